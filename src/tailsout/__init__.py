@@ -1,0 +1,3 @@
+"""Packs a tape transfer, its history and its proof, and judges packages from others."""
+
+__version__ = "0.1.0"

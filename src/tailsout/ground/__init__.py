@@ -1,0 +1,1 @@
+"""The ground floor: standard library only; every other room may stand on it."""

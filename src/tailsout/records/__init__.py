@@ -1,0 +1,1 @@
+"""What we know: frozen, slotted, keyword-only dataclasses; no I/O, no JSON."""

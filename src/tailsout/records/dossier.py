@@ -1,0 +1,64 @@
+"""The waist: everything known about one transfer, from whichever side it came.
+
+A statement, an embedded claim and a measurement of one fact lie side by side here and are never
+merged; comparing them is the work of the rules.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from tailsout.ground.findings import Finding, Place
+from tailsout.ground.pcm import Pcm
+from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, PackageFacts
+from tailsout.records.transfer import SideCar, Transfer
+
+Examined = Literal[
+    "structure", "fixity", "headers", "essence", "side-cars", "statements", "samples"
+]
+"""What was looked at; a rule whose needs are not all here did not run."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileRecord:
+    """One audio file: a capture when closing out, a master when receiving."""
+
+    path: str
+    octets: int
+    capture: str | None = None
+    """Id of the capture it is or holds, where known."""
+    container: ContainerFacts
+    pcm: Pcm | None = None
+    frames: int | None = None
+    embedded: Embedded | None = None
+    """What the file says of itself."""
+    essence_sha256: str = ""
+    """Taken from the data in this run; empty if not taken."""
+    measured: AudioFacts | None = None
+    """Measured in this run."""
+    sidecar: SideCar | None = None
+    """What the side-car beside it says."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dossier:
+    """One transfer or package, and what has been examined of it."""
+
+    origin: Literal["closing", "received"]
+    transfer: Transfer | None = None
+    """What people state; None for a package that carries no side-car of ours."""
+    files: tuple[FileRecord, ...] = ()
+    package: PackageFacts | None = None
+    reading: tuple[Finding, ...] = ()
+    """Met while reading."""
+    examined: frozenset[Examined] = frozenset()
+    places: Mapping[str, Place] = field(default_factory=dict)
+    """JSON pointer into the transfer → the file and part it came from, for all below it."""
+
+    def place(self, pointer: str) -> Place:
+        """Return where a part of the transfer was written."""
+        start = pointer
+        while start and start not in self.places:
+            start = start.rpartition("/")[0]
+        origin = self.places.get(start, Place(file="transfer"))
+        return Place(file=origin.file, part=origin.part + pointer.removeprefix(start))

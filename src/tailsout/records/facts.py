@@ -1,0 +1,169 @@
+"""What was read or measured rather than stated: audio, embedded metadata, the bag itself."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from tailsout.ground.damage import Damage
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClippedRun:
+    """Consecutive samples at full scale in one channel."""
+
+    channel: int
+    """1-based."""
+    start: int
+    """Sample position in the file."""
+    length: int
+    """Samples."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChannelFacts:
+    """Facts about one channel."""
+
+    sample_peak_dbfs: Decimal | None = None
+    """dB re full scale, peak of a full-scale sine = 0; None if every sample is zero."""
+    true_peak_dbtp: Decimal | None = None
+    dc_offset_dbfs: Decimal | None = None
+    """Size of the mean in dB re full scale; None if it is zero to the last digit."""
+    clipped_runs: int = 0
+    """How many runs of three or more equal samples at full scale."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AudioFacts:
+    """What one read of the samples found. Rounded: 0.01 dB or LU."""
+
+    frames: int
+    sample_rate_hz: int
+    essence_sha256: str
+    """SHA-256 of the payload octets of the `data` chunk as declared."""
+    channels: tuple[ChannelFacts, ...]
+    sample_peak_dbfs: Decimal | None = None
+    true_peak_dbtp: Decimal | None = None
+    integrated_lufs: Decimal | None = None
+    """None if no block passes the absolute gate."""
+    range_lu: Decimal | None = None
+    momentary_max_lufs: Decimal | None = None
+    short_term_max_lufs: Decimal | None = None
+    clipped_runs: tuple[ClippedRun, ...] = ()
+    """The first hundred, in order of start."""
+    non_finite_samples: int = 0
+    """NaN or infinite samples in float audio; they were measured as zero."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EmbeddedHistoryLine:
+    """One line of CodingHistory as found (EBU R 98)."""
+
+    parameters: tuple[tuple[str, str], ...]
+    """Key and value in the order found."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Embedded:
+    """What a file says of itself in its `bext` chunk, text as found."""
+
+    version: int
+    description: str
+    originator: str
+    originator_reference: str
+    origination_date: str
+    origination_time: str
+    time_reference: int
+    """Samples since midnight of the first sample."""
+    umid: str
+    """Hex; empty if all zero or not defined by the version."""
+    loudness_value: Decimal | None = None
+    """LUFS; None if marked unknown, out of range, or not defined by the version."""
+    loudness_range: Decimal | None = None
+    max_true_peak_level: Decimal | None = None
+    max_momentary_loudness: Decimal | None = None
+    max_short_term_loudness: Decimal | None = None
+    coding_history: tuple[EmbeddedHistoryLine, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ManifestLine:
+    """One line of a manifest or tag manifest."""
+
+    path: str
+    """Relative to the bag, percent-decoded as the bag's version asks."""
+    digest: str
+    """As written."""
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Manifest:
+    """One `manifest-*.txt` or `tagmanifest-*.txt`."""
+
+    name: str
+    algorithm: str
+    is_tag: bool
+    lines: tuple[ManifestLine, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InfoLine:
+    """One element of bag-info.txt, in the order found."""
+
+    label: str
+    value: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundFile:
+    """A regular file met in the bag."""
+
+    path: str
+    """Relative to the bag, `/` between parts; undecodable octets as surrogates."""
+    octets: int
+    digests: Mapping[str, str] = field(default_factory=dict)
+    """Digests taken from disk, by algorithm; empty if the file was not read."""
+    essence_sha256: str = ""
+    """SHA-256 of the stretch of audio asked for, from the same read; empty if none was asked for
+    or the file does not hold all of it."""
+    trouble: str = ""
+    """Why it could not be read, or that it changed while read; empty if all went well."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Observation:
+    """A fault of the bag's own structure: observed by the reader, judged by a rule."""
+
+    kind: str
+    """Short stable word for the sort of fault."""
+    file: str
+    line: int | None = None
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackageFacts:
+    """What a bag's own files say and what was found on disk."""
+
+    name: str
+    """Name of the base directory."""
+    bagit_version: str
+    """As stated in bagit.txt; empty if it could not be read."""
+    encoding: str
+    bag_info: tuple[InfoLine, ...]
+    manifests: tuple[Manifest, ...]
+    files: tuple[FoundFile, ...]
+    """Every regular file below the base directory, sorted by path."""
+    observations: tuple[Observation, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ContainerFacts:
+    """What a wave file's structure shows."""
+
+    form: str
+    """`RIFF`, `RF64` or `BW64`; else the name of what it is."""
+    chunks: tuple[tuple[str, int, int], ...]
+    """Id as text, payload offset, payload size; in file order."""
+    damage: tuple[Damage, ...] = ()

@@ -1,0 +1,1 @@
+"""Trade arithmetic: pure functions over plain numbers; knows tape, not our records."""
