@@ -1,0 +1,293 @@
+"""One walk along the chunks of a wave file, trusting no size it declares.
+
+RIFF and WAVE: Multimedia Programming Interface and Data Specifications 1.0 (1991), chapters 2
+and 3; RF64: EBU Tech 3306; BW64: ITU-R BS.2088-1.
+
+Nothing is repaired, LIST chunks are not opened, no payload but that of `ds64` is read. A fault
+is told as `Damage`; where it bears on the walk, its text says whether the walk goes on or stops.
+"""
+
+import struct
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import BinaryIO
+
+from tailsout.ground.damage import Damage
+from tailsout.ground.errors import from_os_error
+from tailsout.ground.units import printable
+from tailsout.wave import ds64
+from tailsout.wave.ds64 import UNSTATED
+from tailsout.wave.signature import HEAD_OCTETS, WAVE_FORMS, form_of
+
+MAX_CHUNKS = 10_000
+"""Most chunks that are walked."""
+
+FIRST_CHUNK = 12
+"""Offset of the first chunk: behind the form's id, size and type."""
+
+HEADER = struct.Struct("<4sI")
+"""Id and 32-bit size of a chunk."""
+
+_WRAP = 1 << 32
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chunk:
+    """Where one chunk lies; all figures in octets."""
+
+    id: bytes
+    """Four octets as they stand: case and trailing spaces count."""
+    header_offset: int
+    offset: int
+    """Of the payload."""
+    octets: int
+    """Of the payload as declared, in 64 bits where `ds64` states them; may exceed the file."""
+    pad: int
+    """1 where a pad octet follows, else 0."""
+
+
+def shown(chunk_id: bytes) -> str:
+    """Write a chunk id for people, safe to print."""
+    return printable(chunk_id.decode("latin-1")).rstrip(" ") or repr(chunk_id)
+
+
+def octets_of(stream: BinaryIO) -> int:
+    """Return the length of a seekable stream. Raises SurroundingsError."""
+    try:
+        return stream.seek(0, 2)
+    except OSError as error:
+        raise from_os_error(error, "Reading a wave file") from error
+
+
+def read_at(stream: BinaryIO, offset: int, octets: int) -> bytes:
+    """Read `octets` at `offset`, fewer only where the stream ends. Raises SurroundingsError.
+
+    Danger: a buffered stream allocates what is asked for, so `octets` must never be a declared
+    size.
+    """
+    taken = bytearray()
+    try:
+        stream.seek(offset)
+        while len(taken) < octets and (block := stream.read(octets - len(taken))):
+            taken += block
+    except OSError as error:
+        raise from_os_error(error, "Reading a wave file") from error
+    return bytes(taken)
+
+
+def walk(stream: BinaryIO) -> Iterator[Chunk | Damage]:
+    """Yield the chunks of a seekable stream in file order, and every fault where it is met.
+
+    A chunk that runs past the end of the file is yielded as well, before its damage. Raises
+    SurroundingsError if reading fails, and nothing over the content.
+    """
+    octets = octets_of(stream)
+    head = read_at(stream, 0, HEAD_OCTETS)
+    form = form_of(head)
+    if form not in WAVE_FORMS:
+        text = f"The file is no RIFF, RF64 or BW64 wave file but: {form}; nothing is walked."
+        yield Damage(kind="not-wave", offset=0, text=text)
+        return
+    yield from _Walk(stream, form, octets, int.from_bytes(head[4:8], "little")).items()
+
+
+class _Walk:
+    """The state of one walk."""
+
+    def __init__(self, stream: BinaryIO, form: str, file_octets: int, stated: int) -> None:
+        self.stream = stream
+        self.form = form
+        self.file_octets = file_octets
+        self.stated = stated
+        self.sizes: ds64.Sizes | None = None
+        self.riff_end: int | None = None
+        self.at = FIRST_CHUNK
+        self.on_riff_end = False
+        self.seen_data = False
+        self.going = True
+        self.kinds: list[str] = []
+
+    def items(self) -> Iterator[Chunk | Damage]:
+        if self.form != "RIFF":
+            yield from self._read_ds64()
+        riff_octets = (self.sizes.riff if self.sizes else 0) or self.stated
+        if riff_octets not in {0, UNSTATED}:
+            self.riff_end = 8 + riff_octets
+        self.on_riff_end = self.riff_end == self.at
+        for _ in range(MAX_CHUNKS):
+            if self._over():
+                break
+            for item in self._step():
+                if isinstance(item, Damage):
+                    self.kinds.append(item.kind)
+                yield item
+        if not self._over():
+            self.going = False
+            text = f"The file has more than {MAX_CHUNKS} chunks; the walk stops."
+            yield Damage(kind="too-many-chunks", offset=self.at, text=text)
+        yield from self._judge_riff_size()
+
+    def _over(self) -> bool:
+        if not self.going or self.at >= self.file_octets:
+            return True
+        # A size that is too short may end the RIFF before the audio: then whatever looks like a
+        # chunk is still taken.
+        return self.on_riff_end and (self.seen_data or not self._starts_at(self.at))
+
+    def _read_ds64(self) -> Iterator[Damage]:
+        header = read_at(self.stream, FIRST_CHUNK, HEADER.size)
+        if len(header) < HEADER.size or header[:4] != b"ds64":
+            text = (
+                f"The first chunk of a {self.form} file must be ds64, it is not; the walk goes on "
+                "with the 32-bit sizes."
+            )
+            yield Damage(kind="ds64-missing", offset=FIRST_CHUNK, text=text)
+            return
+        offset = FIRST_CHUNK + HEADER.size
+        octets = min(int.from_bytes(header[4:], "little"), ds64.MAX_OCTETS)
+        payload = read_at(self.stream, offset, octets)
+        self.sizes, faults = ds64.decode(payload, offset=offset)
+        yield from faults
+
+    def _step(self) -> Iterator[Chunk | Damage]:
+        """Take one chunk and move on to where the next one should start."""
+        at = self.at
+        header = read_at(self.stream, at, HEADER.size)
+        if len(header) < HEADER.size:
+            self.going = False
+            text = f"{len(header)} octets are left, a chunk header takes 8; the walk stops."
+            yield Damage(kind="truncated", offset=at, text=text)
+            return
+        chunk_id, stated = HEADER.unpack(header)
+        octets = self._true_octets(chunk_id, stated)
+        offset = at + HEADER.size
+        end = offset + octets
+        yield from self._judge_header(chunk_id, stated, octets)
+        if not self.going:
+            return
+        pad, pad_damage = 0, None
+        if octets % 2 and end <= self.file_octets:
+            pad, pad_damage = self._pad(chunk_id, end)
+        self.at = end + pad
+        self.on_riff_end = self.riff_end in {end, self.at}
+        self.seen_data |= chunk_id == b"data"
+        yield Chunk(id=chunk_id, header_offset=at, offset=offset, octets=octets, pad=pad)
+        if pad_damage is not None:
+            yield pad_damage
+        yield from self._judge_end(chunk_id, octets, at)
+
+    def _true_octets(self, chunk_id: bytes, stated: int) -> int:
+        """Return the payload size; `UNSTATED` where no place of the file states it."""
+        if self.sizes is None:
+            return stated
+        if chunk_id != b"data":
+            return self.sizes.table.get(chunk_id, stated) if stated == UNSTATED else stated
+        # ds64 goes before a 32-bit size that is filled in as well; a ds64 that was never filled
+        # in has zeros throughout.
+        if self.sizes.data or (stated == UNSTATED and self.sizes.riff):
+            return self.sizes.data
+        return stated
+
+    def _judge_header(self, chunk_id: bytes, stated: int, octets: int) -> Iterator[Damage]:
+        at = self.at
+        if not _is_chunk_id(chunk_id):
+            end = at + HEADER.size + octets
+            self.going = self._starts_at(end + end % 2)
+            text = (
+                f"The chunk id {shown(chunk_id)!r} is not four printable ASCII characters; the "
+                f"walk {'goes on' if self.going else 'stops'}."
+            )
+            yield Damage(kind="bad-chunk-id", offset=at, text=text)
+        elif stated not in {octets, UNSTATED}:
+            text = (
+                f"The data chunk states {stated} octets, its ds64 chunk {octets}; the walk goes "
+                "on with the latter."
+            )
+            yield Damage(kind="ds64-mismatch", offset=at, text=text)
+
+    def _pad(self, chunk_id: bytes, end: int) -> tuple[int, Damage | None]:
+        """Say whether a pad octet lies at `end`, where a chunk of odd size ends."""
+        octet = read_at(self.stream, end, 1)
+        if octet == b"\0":
+            return 1, None
+        name = shown(chunk_id)
+        if not octet or end == self.riff_end:
+            text = f"The last chunk, {name}, has an odd size and no pad octet; nothing is lost."
+            return 0, Damage(kind="missing-final-pad", offset=end, text=text)
+        if self._starts_at(end) and not self._starts_at(end + 1):
+            text = (
+                f"The {name} chunk has an odd size and no pad octet: the next chunk seems to "
+                "start right behind it; the walk goes on there."
+            )
+            return 0, Damage(kind="missing-pad", offset=end, text=text)
+        text = (
+            f"The pad octet behind the {name} chunk is 0x{octet.hex()}, it must be 0; the walk "
+            "goes on."
+        )
+        return 1, Damage(kind="pad-not-zero", offset=end, text=text)
+
+    def _judge_end(self, chunk_id: bytes, octets: int, at: int) -> Iterator[Damage]:
+        present = self.file_octets - at - HEADER.size
+        if chunk_id == b"data" and octets == UNSTATED and not (self.sizes and self.sizes.data):
+            kind = "never-finished"
+            text = (
+                "The data chunk states no size, as a stream does that was never finished; "
+                f"{present} octets follow; the walk stops."
+            )
+        elif octets > present:
+            kind = "truncated"
+            text = (
+                f"The {shown(chunk_id)} chunk declares {octets} octets, the file holds {present} "
+                "of them; the walk stops."
+            )
+        else:
+            return
+        self.going = False
+        yield Damage(kind=kind, offset=at, text=text)
+
+    def _judge_riff_size(self) -> Iterator[Damage]:
+        filled_in = self.sizes is None or self.sizes.riff
+        if self.riff_end is None or not filled_in:
+            if self.form == "RIFF" or self.sizes is not None:
+                yield self._riff_size(self.sizes.riff if self.sizes else self.stated)
+            return
+        beyond = self.file_octets - self.riff_end
+        padless = beyond == -1 and "missing-final-pad" in self.kinds
+        # The size that a cut file states is not wrong by itself: its last chunk tells of the cut.
+        if beyond == 0 or padless or (beyond < 0 and "truncated" in self.kinds):
+            return
+        if beyond > 0 and beyond % _WRAP == 0 and self.form == "RIFF":
+            text = (
+                f"The RIFF size {self.stated} is short by {beyond // _WRAP} times 2^32: the file "
+                "outgrew its 32-bit sizes, so where its audio ends is not known."
+            )
+            yield Damage(kind="size-wrapped", offset=4, text=text)
+            return
+        stopped_before = self.at < self.riff_end
+        if beyond < 0 or not (stopped_before or self.at == self.riff_end):
+            yield self._riff_size(self.riff_end - 8)
+        if beyond > 0 and (stopped_before or self.on_riff_end):
+            end = max(self.at, self.riff_end)
+            if end < self.file_octets:
+                text = f"{self.file_octets - end} octets follow the end of the RIFF form."
+                yield Damage(kind="trailing-octets", offset=end, text=text)
+
+    def _riff_size(self, stated: int) -> Damage:
+        text = f"The file states a RIFF size of {stated}, by its length it is "
+        text += f"{self.file_octets - 8}."
+        offset = 4 if self.sizes is None else FIRST_CHUNK + HEADER.size
+        return Damage(kind="riff-size", offset=offset, text=text)
+
+    def _starts_at(self, at: int) -> bool:
+        """Say whether a chunk could start at `at`, or else the file or the RIFF ends there."""
+        if at in {self.file_octets, self.riff_end}:
+            return True
+        if at > self.file_octets - HEADER.size:
+            return False
+        chunk_id, stated = HEADER.unpack(read_at(self.stream, at, HEADER.size))
+        fits = stated == UNSTATED or stated <= self.file_octets - at - HEADER.size
+        return fits and _is_chunk_id(chunk_id)
+
+
+def _is_chunk_id(octets: bytes) -> bool:
+    return all(0x20 <= octet <= 0x7E for octet in octets)

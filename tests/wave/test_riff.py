@@ -1,0 +1,486 @@
+"""RIFF 1991 chapters 2 and 3, EBU Tech 3306 and ITU-R BS.2088-1, read without trust."""
+
+import io
+import tracemalloc
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tailsout.ground.damage import Damage
+from tailsout.ground.errors import SurroundingsError
+from tailsout.wave import riff
+from tailsout.wave.riff import Chunk, Layout, read_chunk, read_layout, walk
+
+# One file in full: an odd chunk with its pad octet, a filler, the format, four frames.
+WHOLE = bytes.fromhex(
+    "52494646 54000000 57415645"  # RIFF, 84 octets follow, WAVE
+    "4C495354 05000000 494E464F 58 00"  # LIST, 5 octets, pad
+    "4A554E4B 02000000 0000"  # JUNK, 2 octets
+    "666D7420 10000000"  # fmt , 16 octets
+    "0100 0200 80BB0000 00650400 0600 1800"  # PCM, 2 channels, 48 kHz, 24 bits
+    "64617461 18000000"  # data, 24 octets
+    "000102 030405 060708 090A0B 0C0D0E 0F1011 121314 151617"
+)
+
+
+def layout_of(content: bytes) -> Layout:
+    return read_layout(io.BytesIO(content))
+
+
+def kinds(content: bytes) -> list[str]:
+    return [fault.kind for fault in layout_of(content).damage]
+
+
+def test_a_sound_file_is_laid_out_in_integers() -> None:
+    layout = layout_of(WHOLE)
+
+    assert layout.damage == ()
+    assert (layout.form, layout.file_octets) == ("RIFF", 92)
+    assert layout.chunks == (
+        Chunk(id=b"LIST", header_offset=12, offset=20, octets=5, pad=1),
+        Chunk(id=b"JUNK", header_offset=26, offset=34, octets=2, pad=0),
+        Chunk(id=b"fmt ", header_offset=36, offset=44, octets=16, pad=0),
+        Chunk(id=b"data", header_offset=60, offset=68, octets=24, pad=0),
+    )
+    assert layout.data == layout.chunks[3]
+    assert (layout.frames, layout.data_octets) == (4, 24)
+    assert layout.pcm is not None
+    assert layout.pcm.coding == "24-bit PCM"
+    assert layout.named(b"JUNK") == (layout.chunks[1],)
+
+
+@pytest.mark.parametrize("form", [b"RF64", b"BW64"])
+def test_the_64_bit_forms_take_their_sizes_from_ds64(maker: Any, form: bytes) -> None:
+    layout = layout_of(maker.rf64(form=form))
+
+    assert layout.damage == ()
+    assert layout.form == form.decode()
+    assert layout.data is not None
+    assert (layout.data.octets, layout.frames) == (24, 4)
+
+
+def test_a_ds64_table_row_sizes_a_chunk_that_is_not_audio(maker: Any) -> None:
+    table = b"axml" + (6).to_bytes(8, "little")
+    content = maker.wave(
+        maker.ds64(4 + 48 + 24 + 32 + 14, 24, table=table),
+        maker.fmt(),
+        maker.data(octets=0xFFFFFFFF),
+        maker.chunk(b"axml", b"<abc/>", octets=0xFFFFFFFF),
+        form=b"RF64",
+        riff_octets=0xFFFFFFFF,
+    )
+    layout = layout_of(content)
+
+    assert layout.damage == ()
+    assert [chunk.octets for chunk in layout.named(b"axml")] == [6]
+
+
+def test_an_rf64_with_real_32_bit_sizes_is_sound(maker: Any) -> None:
+    octets = 4 + 36 + 24 + 32
+    content = maker.wave(
+        maker.ds64(octets, 24), maker.fmt(), maker.data(), form=b"RF64", riff_octets=octets
+    )
+
+    assert kinds(content) == []
+
+
+def test_audio_without_a_frame_is_no_damage(maker: Any) -> None:
+    layout = layout_of(maker.wave(maker.fmt(), maker.data(b"")))
+
+    assert (layout.damage, layout.frames) == ((), 0)
+
+
+# What is wrong with the file, how it is made of a good one, and what must be told of it: no more
+# and no less. The numbers are those of the project's list of hostile cases.
+BROKEN: dict[str, tuple[Callable[[Any], bytes], list[str]]] = {
+    "E01 data larger than the file": (
+        lambda m: m.wave(m.fmt(), m.data(octets=5000)),
+        ["truncated"],
+    ),
+    "E02 data never finished": (
+        lambda m: m.wave(m.fmt(), m.data(octets=0xFFFFFFFF), riff_octets=0xFFFFFFFF),
+        ["never-finished", "riff-size"],
+    ),
+    "E02 data never finished, RIFF size right": (
+        lambda m: m.wave(m.fmt(), m.data(octets=0xFFFFFFFF)),
+        ["never-finished"],
+    ),
+    "E03 RIFF size 0": (lambda m: m.wave(m.fmt(), m.data(), riff_octets=0), ["riff-size"]),
+    "E03 RIFF size all ones": (
+        lambda m: m.wave(m.fmt(), m.data(), riff_octets=0xFFFFFFFF),
+        ["riff-size"],
+    ),
+    "E03 RIFF size ends inside the audio": (
+        lambda m: m.wave(m.fmt(), m.data(), riff_octets=40),
+        ["riff-size"],
+    ),
+    "E03 RIFF size ends before the audio": (
+        lambda m: m.wave(m.fmt(), m.data(), riff_octets=28),
+        ["riff-size"],
+    ),
+    "E03 RIFF size ends before the first chunk": (
+        lambda m: m.wave(m.fmt(), m.data(), riff_octets=4),
+        ["riff-size"],
+    ),
+    "E03 RIFF size one too large": (
+        lambda m: m.wave(m.fmt(), m.data(), riff_octets=61),
+        ["riff-size"],
+    ),
+    "E03 RIFF size one too small": (
+        lambda m: m.wave(m.fmt(), m.data(), riff_octets=59),
+        ["riff-size"],
+    ),
+    "E03 RIFF size without the last pad octet": (
+        lambda m: m.wave(m.fmt(), m.data(), m.chunk(b"id3 ", b"abc"), riff_octets=71),
+        ["riff-size"],
+    ),
+    "E04 bext of 4 GB": (
+        lambda m: m.wave(m.chunk(b"bext", b"x" * 602, octets=0xFFFFFFFE), m.fmt(), m.data()),
+        ["truncated", "no-fmt", "no-data"],
+    ),
+    "E05 two bext": (
+        lambda m: m.wave(m.chunk(b"bext", b""), m.fmt(), m.chunk(b"bext", b""), m.data()),
+        ["duplicate-bext"],
+    ),
+    "E06 no fmt": (lambda m: m.wave(m.data()), ["no-fmt"]),
+    "E06 fmt behind data": (lambda m: m.wave(m.data(), m.fmt()), ["fmt-after-data"]),
+    "E06 fmt of two octets": (lambda m: m.wave(m.fmt(b"\1\0"), m.data()), ["fmt-short"]),
+    "E06 no data": (lambda m: m.wave(m.fmt()), ["no-data"]),
+    "E07 rate 0": (
+        lambda m: m.wave(m.fmt(m.FMT[:4] + bytes(4) + m.FMT[8:]), m.data()),
+        ["fmt-inconsistent"],
+    ),
+    "E08 two fmt": (lambda m: m.wave(m.fmt(), m.fmt(), m.data()), ["duplicate-fmt"]),
+    "E08 two data": (lambda m: m.wave(m.fmt(), m.data(), m.data()), ["duplicate-data"]),
+    "E09 a great many chunks": (
+        lambda m: m.wave(m.fmt(), m.data(), b"JUNK\0\0\0\0" * 20_000),
+        ["too-many-chunks"],
+    ),
+    "E13 RF64 without ds64": (
+        lambda m: m.wave(m.fmt(), m.data(), form=b"RF64"),
+        ["ds64-missing"],
+    ),
+    "E13 RF64 without ds64 and sizes": (
+        lambda m: m.wave(m.fmt(), m.data(octets=0xFFFFFFFF), form=b"RF64", riff_octets=0xFFFFFFFF),
+        ["ds64-missing", "never-finished"],
+    ),
+    "E13 ds64 of 8 octets": (
+        lambda m: m.wave(m.chunk(b"ds64", bytes(8)), m.fmt(), m.data(), form=b"RF64"),
+        ["ds64-short"],
+    ),
+    "E13 ds64 not first": (
+        lambda m: m.wave(m.fmt(), m.ds64(100, 24), m.data(), form=b"RF64"),
+        ["ds64-missing"],
+    ),
+    "E13 RF64 that ends inside its ds64 header": (
+        lambda m: m.wave(b"ds64\x1c", form=b"RF64", riff_octets=0xFFFFFFFF),
+        ["ds64-missing", "truncated", "no-fmt", "no-data"],
+    ),
+    "E14 ds64 data of 2^63": (lambda m: m.rf64(data=2**63), ["truncated"]),
+    "E14 ds64 sizes of 2^64-1": (
+        lambda m: m.rf64(riff=2**64 - 1, data=2**64 - 1),
+        ["truncated"],
+    ),
+    "E14 ds64 RIFF size of 2^63": (lambda m: m.rf64(riff=2**63), ["riff-size"]),
+    "E15 ds64 table of 2^32-1 rows": (
+        lambda m: m.wave(
+            m.ds64(96, 24, rows=0xFFFFFFFF),
+            m.fmt(),
+            m.data(octets=0xFFFFFFFF),
+            form=b"RF64",
+            riff_octets=0xFFFFFFFF,
+        ),
+        ["ds64-table"],
+    ),
+    "E16 ds64 RIFF size 0": (lambda m: m.rf64(riff=0), ["riff-size"]),
+    "E16 ds64 never filled in": (lambda m: m.rf64(riff=0, data=0), ["never-finished", "riff-size"]),
+    "E17 32-bit data size against ds64": (
+        lambda m: m.wave(
+            m.ds64(96, 24), m.fmt(), m.data(octets=18), form=b"RF64", riff_octets=0xFFFFFFFF
+        ),
+        ["ds64-mismatch"],
+    ),
+    "E18 odd chunk without pad": (
+        lambda m: m.wave(m.chunk(b"LIST", b"INFOx", pad=b""), m.fmt(), m.data()),
+        ["missing-pad"],
+    ),
+    "E18 odd audio without pad at the end": (
+        lambda m: m.wave(m.fmt(), m.data(bytes(23), pad=b"")),
+        ["missing-final-pad", "incomplete-frame"],
+    ),
+    "E18 the pad at the end is counted but not there": (
+        lambda m: m.wave(m.fmt(), m.data(), m.chunk(b"id3 ", b"abc", pad=b""), riff_octets=72),
+        ["missing-final-pad"],
+    ),
+    "E18 no pad at the RIFF end, and garbage": (
+        lambda m: m.wave(m.fmt(), m.data(), m.chunk(b"id3 ", b"abc", pad=b"")) + b"\xff" * 9,
+        ["missing-final-pad", "trailing-octets"],
+    ),
+    "pad octet not zero": (
+        lambda m: m.wave(m.chunk(b"LIST", b"INFOx", pad=b"\x07"), m.fmt(), m.data()),
+        ["pad-not-zero"],
+    ),
+    "E26 compressed": (lambda m: m.wave(m.fmt(b"\x11" + m.FMT[1:]), m.data()), ["fmt-coding"]),
+    "E27 EXTENSIBLE without its extension": (
+        lambda m: m.wave(m.fmt(b"\xfe\xff" + m.FMT[2:]), m.data()),
+        ["fmt-short"],
+    ),
+    "E28 65,535 channels": (
+        lambda m: m.wave(m.fmt(m.FMT[:2] + b"\xff\xff" + m.FMT[4:]), m.data()),
+        ["fmt-inconsistent"],
+    ),
+    "E29 garbage behind the end": (lambda m: m.good() + b"\xa5" * 1000, ["trailing-octets"]),
+    "E29 a second file behind the end": (lambda m: m.good() + m.good(), ["trailing-octets"]),
+    "E30 four octets": (lambda m: m.good()[:4], ["not-wave"]),
+    "E30 twelve octets": (lambda m: m.good()[:12], ["riff-size", "no-fmt", "no-data"]),
+    "E30 twenty octets": (lambda m: m.good()[:20], ["truncated", "no-data", "fmt-short"]),
+    "E30 zeros": (lambda m: bytes(len(m.good())), ["not-wave"]),
+    "audio that is no whole number of frames": (
+        lambda m: m.wave(m.fmt(), m.data(bytes(20))),
+        ["incomplete-frame"],
+    ),
+    "chunk id of control octets, the rest sound": (
+        lambda m: m.wave(m.fmt(), m.chunk(b"\1\2\3\4", b"ab"), m.data()),
+        ["bad-chunk-id"],
+    ),
+    "zeros where a chunk should be": (
+        lambda m: m.wave(m.fmt(), bytes(99), m.data()),
+        ["bad-chunk-id", "no-data"],
+    ),
+    "a few octets left inside the RIFF": (
+        lambda m: m.wave(m.fmt(), m.data(), b"abc"),
+        ["truncated"],
+    ),
+    "chunk size of 2^31 and more": (
+        lambda m: m.wave(m.fmt(), m.chunk(b"LIST", b"", octets=2**31), m.data()),
+        ["truncated", "no-data"],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_damage_is_told_and_nothing_else(maker: Any, name: str) -> None:
+    make, expected = BROKEN[name]
+
+    assert kinds(make(maker)) == expected
+
+
+@pytest.mark.parametrize(
+    ("content", "form"),
+    [
+        (b"", "empty file"),
+        (b"FORM\0\0\0\x20AIFFCOMM", "AIFF"),
+        (b"FORM\0\0\0\x20AIFCCOMM", "AIFF"),
+        (b"fLaC\0\0\0\x22", "FLAC"),
+        (b"RIFX\0\0\0\x20WAVE", "RIFX"),
+        (bytes.fromhex("72696666 2E91CF11 A5D628DB 04C10000"), "Wave64"),
+        (b"ID3\x04\0\0\0\0\0\0", "MP3"),
+        (b"\xff\xfb\x90\x64", "MP3"),
+        (b"OggS\0\2", "Ogg"),
+        (b"caff\0\1\0\0", "CAF"),
+        (b"\xff\xd8\xff\xe0 a picture", "unknown"),
+        (b"RIFF\x20\0\0\0WAV fmt ", "unknown"),
+        (b"RIFF", "unknown"),
+    ],
+)
+def test_what_is_no_wave_file_is_called_by_its_name(content: bytes, form: str) -> None:
+    layout = layout_of(content)
+
+    assert layout.form == form
+    assert [fault.kind for fault in layout.damage] == ["not-wave"]
+    assert form in layout.damage[0].text
+    assert (layout.chunks, layout.pcm, layout.data, layout.frames) == ((), None, None, 0)
+
+
+def test_a_cut_chunk_is_told_with_both_figures_and_its_place(maker: Any) -> None:
+    layout = layout_of(maker.wave(maker.fmt(), maker.data(octets=5000)))
+
+    assert layout.damage[0].offset == 36
+    assert "5000" in layout.damage[0].text
+    assert "24" in layout.damage[0].text
+    assert "stops" in layout.damage[0].text
+    assert layout.data is not None
+    assert (layout.data.octets, layout.data_octets, layout.frames) == (5000, 24, 4)
+
+
+def test_the_walk_goes_on_behind_a_bad_id_and_a_missing_pad(maker: Any) -> None:
+    for chunk in (maker.chunk(b"\1\2\3\4", b"ab"), maker.chunk(b"LIST", b"INFOx", pad=b"")):
+        layout = layout_of(maker.wave(chunk, maker.fmt(), maker.data()))
+
+        assert "goes on" in layout.damage[0].text
+        assert layout.frames == 4
+
+
+def test_sizes_that_end_the_riff_too_early_do_not_hide_the_audio(maker: Any) -> None:
+    for octets in (0, 4, 28, 40, 59, 61, 0xFFFFFFFF):
+        layout = layout_of(maker.wave(maker.fmt(), maker.data(), riff_octets=octets))
+
+        assert layout.frames == 4, octets
+
+
+def test_ids_from_strangers_are_safe_to_print(maker: Any) -> None:
+    layout = layout_of(maker.wave(maker.fmt(), maker.chunk(b"\x1b]2;", b"", octets=9999)))
+
+    assert all(fault.text.isprintable() for fault in layout.damage)
+    assert any("\\x1b" in fault.text for fault in layout.damage)
+
+
+def test_a_file_cut_anywhere_is_damage_and_never_an_exception() -> None:
+    for octets in range(len(WHOLE)):
+        layout = layout_of(WHOLE[:octets])
+
+        assert layout.damage, octets
+        assert layout.file_octets == octets
+        assert all(0 <= fault.offset <= octets for fault in layout.damage if octets > 12)
+
+
+def test_every_octet_spoilt_in_every_header_is_survived(maker: Any) -> None:
+    sample = maker.rf64()
+    for at in range(80):
+        for octet in (0x00, 0x01, 0x7F, 0x80, 0xFF):
+            spoilt = sample[:at] + bytes([octet]) + sample[at + 1 :]
+            layout = layout_of(spoilt)
+
+            assert layout.frames * 6 <= len(spoilt)
+
+
+@given(st.sampled_from([b"RIFF", b"RF64", b"BW64"]), st.binary(max_size=400))
+def test_no_octets_whatever_raise(form: bytes, rest: bytes) -> None:
+    content = form + rest[:4].ljust(4, b"\0") + b"WAVE" + rest[4:]
+    layout = layout_of(content)
+
+    assert layout.data_octets <= len(content)
+    assert all(chunk.header_offset < len(content) for chunk in layout.chunks)
+
+
+@given(st.sampled_from(sorted(BROKEN)), st.integers(0, 60))
+def test_a_failing_device_raises_our_error_only(
+    maker: Any, failing: Any, name: str, good_operations: int
+) -> None:
+    content = BROKEN[name][0](maker)
+    if name.startswith("E09"):
+        content = content[:200]
+    try:
+        layout = read_layout(failing(content, good_operations))
+    except SurroundingsError:
+        return
+    assert layout == layout_of(content)
+
+
+def test_a_device_that_fails_at_once_is_no_empty_file(maker: Any, failing: Any) -> None:
+    with pytest.raises(SurroundingsError):
+        read_layout(failing(maker.good(), 0))
+    with pytest.raises(SurroundingsError):
+        next(walk(failing(maker.good(), 2)))
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_short_reads_make_no_difference(maker: Any, dribbling: Any, name: str) -> None:
+    content = BROKEN[name][0](maker)
+
+    assert read_layout(dribbling(content)) == layout_of(content)
+
+
+def sparse(path: Path, start: bytes, octets: int) -> Path:
+    with path.open("wb") as file:
+        file.write(start)
+        file.truncate(octets)
+    return path
+
+
+def walk_cheaply(path: Path) -> Layout:
+    """Read the layout of a huge file and make sure that no memory follows its sizes."""
+    tracemalloc.start()
+    try:
+        with path.open("rb") as file:
+            layout = read_layout(file)
+        assert tracemalloc.get_traced_memory()[1] < 1 << 20
+    finally:
+        tracemalloc.stop()
+    return layout
+
+
+def test_five_gigabytes_of_rf64_are_walked_at_once(maker: Any, tmp_path: Path) -> None:
+    data = 5_000_000_004
+    head = maker.wave(
+        maker.ds64(72 + data, data, samples=data // 6),
+        maker.fmt(),
+        maker.chunk(b"data", b"", octets=0xFFFFFFFF),
+        form=b"RF64",
+        riff_octets=0xFFFFFFFF,
+    )
+    layout = walk_cheaply(sparse(tmp_path / "long.wav", head, 80 + data))
+
+    assert layout.damage == ()
+    assert layout.frames == data // 6
+
+
+def test_sizes_wrapped_at_4_gib_are_told(maker: Any, tmp_path: Path) -> None:
+    data = 5_000_000_004
+    head = maker.wave(
+        maker.fmt(),
+        maker.chunk(b"data", b"", octets=data % 2**32),
+        riff_octets=(36 + data) % 2**32,
+    )
+    layout = walk_cheaply(sparse(tmp_path / "wrapped.wav", head, 44 + data))
+
+    assert [fault.kind for fault in layout.damage] == ["size-wrapped"]
+
+
+def test_a_data_size_wrapped_under_an_open_riff_size_stops_the_walk(
+    maker: Any, tmp_path: Path
+) -> None:
+    data = 5_000_000_004
+    head = maker.wave(
+        maker.fmt(), maker.chunk(b"data", b"", octets=data % 2**32), riff_octets=0xFFFFFFFF
+    )
+    layout = walk_cheaply(sparse(tmp_path / "wrapped.wav", head, 44 + data))
+
+    told = [fault.kind for fault in layout.damage]
+    assert told == ["bad-chunk-id", "riff-size", "incomplete-frame"]
+
+
+def test_huge_chunks_and_tables_that_are_really_there_take_no_memory(
+    maker: Any, tmp_path: Path
+) -> None:
+    bext = maker.wave(maker.chunk(b"bext", b"", octets=4_000_000_000))
+    assert walk_cheaply(sparse(tmp_path / "bext.wav", bext, 4_000_000_020)).chunks[0].pad == 0
+
+    head = b"RF64\xff\xff\xff\xffWAVE" + b"ds64" + (3_000_000_000).to_bytes(4, "little")
+    head += bytes(24) + (200_000_000).to_bytes(4, "little")
+    layout = walk_cheaply(sparse(tmp_path / "table.wav", head, 4_000_000_000))
+    assert "ds64-table" in [fault.kind for fault in layout.damage]
+
+    fmt = maker.wave(maker.chunk(b"fmt ", maker.FMT, octets=4_000_000_000))
+    assert walk_cheaply(sparse(tmp_path / "fmt.wav", fmt, 4_000_000_020)).pcm is not None
+
+
+def test_a_chunk_is_read_up_to_a_cap_and_to_the_end_of_the_file(maker: Any) -> None:
+    content = maker.wave(maker.fmt(), maker.data(octets=5000))
+    stream = io.BytesIO(content)
+    data = read_layout(stream).data
+    assert data is not None
+
+    assert read_chunk(stream, data, 5) == maker.AUDIO[:5]
+    assert read_chunk(stream, data, 10**12) == maker.AUDIO
+    beyond = Chunk(id=b"LIST", header_offset=10_000, offset=10_008, octets=4, pad=0)
+    assert read_chunk(stream, beyond, 100) == b""
+
+
+def test_exactly_the_cap_of_chunks_is_sound(maker: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tailsout.wave.walk.MAX_CHUNKS", 2)
+
+    assert kinds(maker.good()) == []
+    assert kinds(maker.good() + b"\xa5" * 8) == ["trailing-octets"]
+    assert kinds(maker.wave(maker.fmt(), maker.data(), b"JUNK\0\0\0\0")) == ["too-many-chunks"]
+
+
+def test_walk_yields_chunks_and_damage_in_file_order(maker: Any) -> None:
+    items = list(walk(io.BytesIO(maker.wave(maker.fmt(), maker.data(bytes(5), pad=b"\x01")))))
+
+    assert [type(item) for item in items] == [Chunk, Chunk, Damage]
+    assert riff.walk is walk
