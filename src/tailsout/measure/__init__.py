@@ -1,0 +1,1 @@
+"""Samples to facts: digests and meters fed by one streaming read."""
