@@ -1,0 +1,307 @@
+"""Opens a bag (RFC 8493) made by anybody and says what is there.
+
+It observes and does not judge: everything odd becomes an `Observation` of a kind listed in
+`tailsout.bag.notes`. No link is followed, no pipe or device opened, nothing fetched, nothing
+written, and no digest taken. Paths in manifests that differ from the disk only in percent codes,
+in the asterisk of checksum tools or in Unicode normalisation are noted and given as on disk.
+"""
+
+import os
+import re
+from collections.abc import Iterator
+from io import BufferedReader
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from tailsout.bag import grammar
+from tailsout.bag.names import (
+    composed,
+    has_invisible,
+    is_decoded,
+    not_portable,
+    twin_key,
+    unsafe,
+)
+from tailsout.bag.notes import Caps, Notes
+from tailsout.bag.tree import Met, Tree
+from tailsout.ground.digests import ALGORITHMS
+from tailsout.ground.errors import TailsoutError, UsageError, from_os_error
+from tailsout.ground.units import printable
+from tailsout.records.facts import FoundFile, InfoLine, Manifest, ManifestLine, PackageFacts
+
+DEFAULT_CAPS = Caps()
+
+_OXUM = re.compile(r"[0-9]{1,40}\.[0-9]{1,40}", re.ASCII)
+
+
+class OpenBag:
+    """A bag held open for reading; a context manager."""
+
+    def __init__(self, facts: PackageFacts, tree: Tree) -> None:
+        self.facts = facts
+        """What the bag's own files say and what is on disk; no digests taken yet."""
+        self._tree = tree
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the directory."""
+        self._tree.close()
+
+    def stream(self, path: str) -> BufferedReader:
+        """Open one regular file of the bag for reading.
+
+        Raises MaterialError if it is no regular file or no path within the bag, SurroundingsError
+        if the system refuses.
+        """
+        return self._tree.stream(path)
+
+    def read(self, path: str, cap: int) -> bytes:
+        """Return the octets of one file. Raises as `stream`, MaterialError beyond `cap` octets."""
+        return self._tree.read(path, cap)
+
+    def status(self, path: str) -> os.stat_result:
+        """Return what stands under a path now, links not followed. Raises OSError."""
+        return self._tree.status(path)
+
+
+def open_bag(path: Path, caps: Caps = DEFAULT_CAPS) -> OpenBag:
+    """Open the bag whose base directory is `path`; a directory without bagit.txt too.
+
+    Raises UsageError if it is no directory, SurroundingsError if it cannot be read.
+    """
+    if not path.is_dir():
+        raise UsageError(f"{printable(str(path))} is no directory.", "Name the bag's folder.")
+    try:
+        name, tree = path.resolve().name, Tree(path)
+    except OSError as error:
+        raise from_os_error(error, f"Opening {printable(str(path))}") from error
+    try:
+        return OpenBag(_Reader(tree, caps).facts(name), tree)
+    except BaseException:
+        tree.close()
+        raise
+
+
+class _Reader:
+    """Reads one bag once."""
+
+    def __init__(self, tree: Tree, caps: Caps) -> None:
+        self._caps = caps
+        self._notes = Notes()
+        self._files: dict[str, FoundFile] = {}
+        self._directories: list[str] = []
+        self._by_form: dict[str, list[str]] = {}
+        self._lines_left = caps.manifest_lines
+        self._tree = tree
+        for met in tree.walk(caps):
+            self._take(met)
+        self._files = dict(sorted(self._files.items()))
+        self._note_names()
+
+    def facts(self, name: str) -> PackageFacts:
+        """Read the tag files and put everything together."""
+        declared = self._declaration()
+        if "data" not in self._directories:
+            self._notes.add("no-payload-directory", "data", None, "There is no directory data.")
+        manifests = tuple(self._manifests(declared))
+        self._note_fetch(declared, manifests)
+        info = self._bag_info(declared)
+        return PackageFacts(
+            name=name,
+            bagit_version=declared.version,
+            encoding=declared.encoding,
+            bag_info=info,
+            manifests=manifests,
+            files=tuple(self._files.values()),
+            observations=self._notes.observations(),
+        )
+
+    # The tree
+
+    def _take(self, met: Met) -> None:
+        path, add = met.path or ".", self._notes.add
+        match met.sort:
+            case "file":
+                self._files[path] = FoundFile(path=path, octets=met.octets)
+                if met.names > 1:
+                    add("hard-link", path, None, f"The file has {met.names} names.")
+            case "directory":
+                self._directories.append(path)
+                if not met.entries and path != "data":
+                    add("empty-directory", path, None, "The directory is empty.")
+            case "link":
+                add("link", path, None, "It is a symbolic link and was not followed.")
+            case "special":
+                add("special-file", path, None, "It is a pipe, socket or device; not opened.")
+            case "unreadable":
+                add("unreadable", path, None, f"It could not be read: {met.why}.")
+            case "too deep":
+                text = f"It lies {self._caps.depth} levels deep and was not entered."
+                add("too-deep", path, None, text)
+            case "too many":
+                text = f"The bag has more than {self._caps.entries} entries; the rest is unread."
+                add("too-many", path, None, text)
+
+    def _note_names(self) -> None:
+        seen: dict[str, str] = {}
+        for path in sorted([*self._files, *self._directories]):
+            name = path.rpartition("/")[2]
+            if not is_decoded(name):
+                self._notes.add("name-undecodable", path, None, "The name is no UTF-8.")
+            if has_invisible(name):
+                text = f"The name is {printable(name)!r}."
+                self._notes.add("name-controls", path, None, text)
+            elif why := not_portable(name):
+                self._notes.add("name-not-portable", path, None, f"Of the name: {why}.")
+            if name.startswith("."):
+                self._notes.add("hidden-file", path, None, "The name begins with a full stop.")
+            twin = seen.setdefault(twin_key(path), path)
+            if twin != path:
+                self._notes.add("name-twins", path, None, f"Its twin is {printable(twin)!r}.")
+
+    # Tag files
+
+    def _text(self, path: str, cap: int, encoding: str) -> str:
+        """Return a tag file's text; empty, and noted, if it cannot be had."""
+        if self._files[path].octets > cap:
+            text = f"It has more than {cap} octets and was not read."
+            self._notes.add("tag-file-too-large", path, None, text)
+            return ""
+        try:
+            raw = self._tree.read(path, cap)
+        except TailsoutError as error:
+            self._notes.add("unreadable", path, None, error.sentence)
+            return ""
+        return grammar.decode(raw, encoding, path, self._notes)
+
+    def _declaration(self) -> grammar.Declaration:
+        if "bagit.txt" not in self._files:
+            self._notes.add("no-bagit-txt", "bagit.txt", None, "There is no file bagit.txt.")
+            return grammar.Declaration()
+        text = self._text("bagit.txt", self._caps.tag_octets, "UTF-8")
+        return grammar.parse_bagit_txt(text, self._caps.line, self._notes)
+
+    def _manifests(self, declared: grammar.Declaration) -> Iterator[Manifest]:
+        names = [n for n in self._files if grammar.MANIFEST_NAME.fullmatch(n)]
+        if not any(n.startswith("manifest-") for n in names):
+            text = "There is no payload manifest."
+            self._notes.add("no-payload-manifest", "manifest-sha512.txt", None, text)
+        for name in names[: self._caps.manifests]:
+            yield self._manifest(name, declared)
+        for name in names[self._caps.manifests :]:
+            text = f"Only {self._caps.manifests} manifests are read; this one was not."
+            self._notes.add("too-many", name, None, text)
+
+    def _manifest(self, name: str, declared: grammar.Declaration) -> Manifest:
+        is_tag = name.startswith("tag")
+        algorithm = name[name.index("-") + 1 : -len(".txt")]
+        if algorithm not in ALGORITHMS:
+            text = f"No digests called {printable(algorithm, 80)!r} can be taken."
+            self._notes.add("algorithm-unknown", name, None, text)
+        kept: dict[str, ManifestLine] = {}
+        repeated: list[ManifestLine] = []
+        text = self._text(name, self._caps.manifest_octets, declared.encoding)
+        for one in grammar.parse_manifest(text, self._caps.line, name, declared, self._notes):
+            if self._lines_left == 0:
+                more = f"Manifests of more than {self._caps.manifest_lines} lines are not read."
+                self._notes.add("too-many", name, one.line, more)
+                break
+            self._lines_left -= 1
+            grammar.check_digest(one, algorithm, name, self._notes)
+            path = self._safe(one, name, is_tag=is_tag)
+            if path is None:
+                continue
+            line = ManifestLine(path=path, digest=one.digest, line=one.line)
+            before = kept.setdefault(path, line)
+            if before is not line:
+                repeated.append(line)
+                same = "the same" if before.digest.lower() == line.digest.lower() else "another"
+                said = f"{printable(path)!r} stands on line {before.line} with {same} digest."
+                self._notes.add("listed-twice", name, one.line, said)
+        lines = tuple(sorted([*kept.values(), *repeated], key=lambda m: m.line))
+        return Manifest(name=name, algorithm=algorithm, is_tag=is_tag, lines=lines)
+
+    def _safe(self, one: grammar.Listed, file: str, *, is_tag: bool) -> str | None:
+        """Return a listed path as on disk, or None if it is unsafe."""
+        if why := unsafe(one.path):
+            shown = printable(one.path, 200)
+            self._notes.add("path-unsafe", file, one.line, f"{shown!r}: {why}.")
+            return None
+        path = self._settled(one, file)
+        in_data = path.startswith("data/")
+        if is_tag and (in_data or path.startswith("tagmanifest-")):
+            text = f"{printable(path, 200)!r} may not stand in a tag manifest."
+            self._notes.add("path-outside-payload", file, one.line, text)
+        elif not is_tag and not in_data:
+            text = f"{printable(path, 200)!r} does not lie in data."
+            self._notes.add("path-outside-payload", file, one.line, text)
+        return path
+
+    def _settled(self, one: grammar.Listed, file: str) -> str:
+        """Return the path that is on disk where the list differs from it in spelling alone."""
+        if one.path in self._files:
+            return one.path
+        if one.other in self._files:
+            text = f"On disk it is {printable(one.other, 200)!r}: the percent codes are off."
+            self._notes.add("percent-raw", file, one.line, text)
+            return one.other
+        if one.path[1:] in self._files and one.path.startswith("*"):
+            text = "An asterisk stands before the path."
+            self._notes.add("manifest-marker", file, one.line, text)
+            return one.path[1:]
+        if not self._by_form:
+            for path in self._files:
+                self._by_form.setdefault(composed(path), []).append(path)
+        alike = self._by_form.get(composed(one.path), [])
+        if len(alike) == 1:
+            text = f"{printable(one.path, 200)!r} and the name on disk differ in normalisation."
+            self._notes.add("name-form-differs", file, one.line, text)
+            return alike[0]
+        return one.path
+
+    def _note_fetch(self, declared: grammar.Declaration, manifests: tuple[Manifest, ...]) -> None:
+        name = "fetch.txt"
+        if name not in self._files:
+            return
+        text = self._text(name, self._caps.manifest_octets, declared.encoding)
+        listed = [{m.path for m in one.lines} for one in manifests if not one.is_tag]
+        count = 0
+        for one in grammar.parse_fetch(text, self._caps.line, declared, self._notes):
+            count += 1
+            path = self._safe(one, name, is_tag=False)
+            if path is None:
+                continue
+            if not all(path in paths for paths in listed):
+                said = f"{printable(path, 200)!r} is not in every payload manifest."
+                self._notes.add("fetch-not-listed", name, one.line, said)
+            if path not in self._files:
+                self._notes.add("to-be-fetched", path, one.line, "It is not in the bag yet.")
+        said = f"It names {count} files to fetch; nothing is fetched."
+        self._notes.add("fetch-txt", name, None, said)
+
+    def _bag_info(self, declared: grammar.Declaration) -> tuple[InfoLine, ...]:
+        name = "bag-info.txt"
+        if name not in self._files:
+            return ()
+        text = self._text(name, self._caps.tag_octets, declared.encoding)
+        info = grammar.parse_bag_info(text, self._caps.line, declared, self._notes)
+        sums = [line for line in info if line.label.casefold() == "payload-oxum"]
+        for line in sums:
+            if not _OXUM.fullmatch(line.value):
+                shown = printable(line.value, 100)
+                self._notes.add("oxum-malformed", name, line.line, f"It is {shown!r}.")
+        for line in sums[1:]:
+            text = f"Payload-Oxum stands on line {sums[0].line} already."
+            self._notes.add("oxum-repeated", name, line.line, text)
+        return info

@@ -1,0 +1,28 @@
+import pytest
+
+from tailsout.bag.notes import KINDS, MOST_OF_A_KIND, Notes
+
+
+def test_what_goes_beyond_the_limit_is_counted() -> None:
+    notes = Notes()
+    for number in range(MOST_OF_A_KIND + 3):
+        notes.add("link", f"data/{number}")
+    notes.add("bom", "bagit.txt")
+    found = notes.observations()
+    assert len(found) == MOST_OF_A_KIND + 2
+    assert found[-2].kind == "bom"
+    assert (found[-1].kind, found[-1].file) == ("link", f"data/{MOST_OF_A_KIND}")
+    assert " 2 more " in found[-1].text
+
+
+def test_an_undeclared_kind_is_a_bug() -> None:
+    with pytest.raises(KeyError):
+        Notes().add("no-such-kind", "f")
+
+
+def test_every_kind_states_its_basis() -> None:
+    for kind, basis in KINDS.items():
+        assert kind == kind.lower()
+        assert basis.startswith(
+            ("RFC 8493 §", "Unicode", "our limit", "common practice", "the sur")
+        )

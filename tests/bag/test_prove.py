@@ -1,0 +1,280 @@
+"""Digests from disk: A14, A30, A39, and the stretch of audio within a file."""
+
+import errno
+import hashlib
+import io
+import os
+import threading
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tailsout.bag import prove as prove_module
+from tailsout.bag.open import OpenBag, open_bag
+from tailsout.bag.prove import prove
+from tailsout.ground.progress import Silent
+from tailsout.records.facts import FoundFile
+
+AUDIO = bytes(range(256)) * 40
+WAV = "data/audio/reel.wav"
+
+
+def proved(base: Path, wav: tuple[int, int] | None = None) -> dict[str, FoundFile]:
+    with open_bag(base) as bag:
+        facts = prove(bag, spans={} if wav is None else {WAV: wav}, progress=Silent())
+    return {f.path: f for f in facts.files}
+
+
+def test_every_listed_file_has_the_digests_its_manifests_speak_of(good_bag: Path) -> None:
+    (good_bag / "data/extra").write_bytes(b"x")
+    found = proved(good_bag)
+    for path, file in found.items():
+        content = (good_bag / path).read_bytes()
+        if path == "data/extra" or path.startswith("tagmanifest"):
+            assert file.digests == {}
+        else:
+            assert file.digests == {
+                name: hashlib.new(name, content).hexdigest() for name in ("sha256", "sha512")
+            }
+        assert (file.trouble, file.essence_sha256) == ("", "")
+    assert list(found) == sorted(found)
+
+
+def test_each_file_gets_only_its_algorithms(good_bag: Path, seal: Callable[..., None]) -> None:
+    seal(good_bag, ("md5", "sha1"))
+    line = (good_bag / "manifest-sha1.txt").read_text().splitlines()[0]
+    (good_bag / "manifest-sha1.txt").write_text(f"{line}\n")
+    (good_bag / "manifest-blake2b512.txt").write_text("00  data/note.txt\n")
+    found = proved(good_bag)
+    assert sorted(found[WAV].digests) == ["md5", "sha1"]
+    assert sorted(found["data/note.txt"].digests) == ["md5"]
+
+
+@pytest.mark.parametrize("spelled", ["name-form-differs", "same"])
+def test_a_name_listed_in_the_other_form_is_still_read(
+    good_bag: Path, spelled: str, seal: Callable[..., None]
+) -> None:
+    """A16: a list made on one system and a disk written by another."""
+    (good_bag / "data/\u00e4").write_bytes(b"x")
+    seal(good_bag)
+    if spelled != "same":
+        (good_bag / "data/\u00e4").rename(good_bag / "data/a\u0308")
+    (file,) = [f for p, f in proved(good_bag).items() if p.endswith(("\u00e4", "\u0308"))]
+    assert file.digests["sha256"] == hashlib.sha256(b"x").hexdigest()
+
+
+@pytest.mark.parametrize(
+    ("span", "expected"),
+    [
+        ((44, 100), AUDIO[44:144]),
+        ((0, len(AUDIO)), AUDIO),
+        ((10, 0), b""),
+        ((len(AUDIO) - 1, 1), AUDIO[-1:]),
+        ((len(AUDIO) - 1, 2), None),
+        ((len(AUDIO) + 5, 1), None),
+    ],
+)
+def test_the_stretch_of_audio(
+    good_bag: Path, span: tuple[int, int], expected: bytes | None
+) -> None:
+    file = proved(good_bag, wav=span)[WAV]
+    assert file.essence_sha256 == ("" if expected is None else hashlib.sha256(expected).hexdigest())
+    assert file.digests["sha256"] == hashlib.sha256(AUDIO).hexdigest()
+
+
+def test_the_stretch_of_a_file_nobody_lists(good_bag: Path) -> None:
+    (good_bag / "data/x").write_bytes(b"abc")
+    with open_bag(good_bag) as bag:
+        facts = prove(bag, spans={"data/x": (1, 1), "data/none": (0, 1)}, progress=Silent())
+    (file,) = [f for f in facts.files if f.path == "data/x"]
+    assert (file.digests, file.essence_sha256) == ({}, hashlib.sha256(b"b").hexdigest())
+
+
+@given(st.lists(st.binary(max_size=20), max_size=8), st.integers(0, 100), st.integers(0, 100))
+def test_a_stretch_over_any_blocks(blocks: list[bytes], start: int, octets: int) -> None:
+    whole = b"".join(blocks)
+    stretch = prove_module._Stretch(start, octets)
+    for block in blocks:
+        stretch.update(memoryview(block))
+    held = start + octets <= len(whole)
+    expected = hashlib.sha256(whole[start : start + octets]).hexdigest() if held else ""
+    assert stretch.hexdigest() == expected
+
+
+@pytest.mark.parametrize("blocks", [1, 3])
+def test_a_large_file_with_a_thread_an_algorithm(
+    good_bag: Path, monkeypatch: pytest.MonkeyPatch, seal: Callable[..., None], blocks: int
+) -> None:
+    monkeypatch.setattr(prove_module, "_WORTH_THREADS", 1)
+    content = os.urandom((blocks << 20) + 12345)
+    (good_bag / WAV).write_bytes(content)
+    seal(good_bag)
+    file = proved(good_bag, wav=(44, 1 << 20))[WAV]
+    assert file.digests == {
+        name: hashlib.new(name, content).hexdigest() for name in ("sha256", "sha512")
+    }
+    assert file.essence_sha256 == hashlib.sha256(content[44 : 44 + (1 << 20)]).hexdigest()
+
+
+class Meddling(io.BufferedReader):
+    """Does something when the first block was read."""
+
+    def __init__(self, source: io.BufferedReader, then: Callable[[], None]) -> None:
+        super().__init__(source.detach())
+        self._then: Callable[[], None] | None = then
+
+    def readinto(self, buffer: Any) -> int:
+        count = super().readinto(buffer)
+        if self._then is not None:
+            then, self._then = self._then, None
+            then()
+        return count
+
+
+@pytest.fixture
+def meddle(monkeypatch: pytest.MonkeyPatch) -> Callable[[str, Callable[[], None]], None]:
+    def arrange(path: str, then: Callable[[], None]) -> None:
+        whole = OpenBag.stream
+
+        def stream(self: OpenBag, wanted: str) -> io.BufferedReader:
+            source = whole(self, wanted)
+            return Meddling(source, then) if wanted == path else source
+
+        monkeypatch.setattr(OpenBag, "stream", stream)
+
+    return arrange
+
+
+def grow(place: Path) -> None:
+    with place.open("ab") as out:
+        out.write(b"x")
+
+
+def replace(place: Path) -> None:
+    other = place.with_name("other")
+    other.write_bytes(place.read_bytes())
+    status = place.stat()
+    os.utime(other, ns=(status.st_atime_ns, status.st_mtime_ns))
+    other.rename(place)
+
+
+def rewrite(place: Path) -> None:
+    place.write_bytes(place.read_bytes()[::-1])
+    os.utime(place, ns=(1, 1))
+
+
+def to_link(place: Path) -> None:
+    place.rename(place.with_name("other"))
+    place.symlink_to("other")
+
+
+@pytest.mark.parametrize("change", [grow, replace, rewrite, to_link, Path.unlink])
+def test_a_file_that_changes_while_it_is_read(
+    good_bag: Path, meddle: Callable[..., None], change: Callable[[Path], None]
+) -> None:
+    meddle(WAV, lambda: change(good_bag / WAV))
+    found = proved(good_bag, wav=(0, 1))
+    assert found[WAV].trouble
+    assert (found[WAV].digests, found[WAV].essence_sha256) == ({}, "")
+    assert found["data/note.txt"].digests
+
+
+def test_a_file_that_changed_since_the_bag_was_opened(good_bag: Path) -> None:
+    with open_bag(good_bag) as bag:
+        grow(good_bag / WAV)
+        (good_bag / "data/note.txt").unlink()
+        os.mkfifo(good_bag / "data/note.txt")
+        (good_bag / "bag-info.txt").unlink()
+        facts = prove(bag, spans={}, progress=Silent())
+    trouble = {f.path: f.trouble for f in facts.files}
+    for path in (WAV, "data/note.txt", "bag-info.txt"):
+        assert trouble[path]
+    assert trouble["bagit.txt"] == ""
+
+
+def test_a_read_fault_stops_that_file_only(good_bag: Path, meddle: Callable[..., None]) -> None:
+    def fail() -> None:
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+    meddle(WAV, fail)
+    found = proved(good_bag)
+    assert os.strerror(errno.EIO) in found[WAV].trouble
+    assert found["data/note.txt"].digests
+
+
+@pytest.mark.parametrize("keep", [0, 1, len(AUDIO) - 1])
+def test_a_file_cut_short_has_other_digests(good_bag: Path, keep: int) -> None:
+    """A30: the rules see it by size and digest; here it is read like any other."""
+    good = proved(good_bag)[WAV].digests
+    (good_bag / WAV).write_bytes(AUDIO[:keep])
+    file = proved(good_bag)[WAV]
+    assert (file.octets, file.trouble) == (keep, "")
+    assert file.digests["sha256"] != good["sha256"]
+
+
+class Counting(Silent):
+    def __init__(self) -> None:
+        self.total, self.passed = 0, 0
+
+    def begin(self, doing: str, octets: int) -> None:
+        self.total = octets
+
+    def advance(self, octets: int) -> None:
+        self.passed += octets
+
+
+def test_progress_comes_to_its_end(good_bag: Path) -> None:
+    progress = Counting()
+    with open_bag(good_bag) as bag:
+        prove(bag, spans={}, progress=progress)
+    assert progress.passed == progress.total > len(AUDIO)
+
+
+class Interrupting(Silent):
+    def advance(self, octets: int) -> None:
+        raise KeyboardInterrupt
+
+
+def test_an_interrupt_ends_it(good_bag: Path) -> None:
+    with open_bag(good_bag) as bag, pytest.raises(KeyboardInterrupt):
+        prove(bag, spans={}, progress=Interrupting())
+
+
+def test_without_advice_to_the_kernel(good_bag: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    expected = proved(good_bag)
+    monkeypatch.delattr(os, "posix_fadvise")
+    assert proved(good_bag) == expected
+
+
+def test_the_cache_is_dropped_before_reading(
+    good_bag: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    order: list[str] = []
+    advise = os.posix_fadvise
+
+    def recorded(*arguments: int) -> None:
+        order.append("advise")
+        advise(*arguments)
+
+    read = prove_module._OneThread.update
+
+    def update(self: Any, block: memoryview) -> None:
+        order.append("octets")
+        read(self, block)
+
+    monkeypatch.setattr(os, "posix_fadvise", recorded)
+    monkeypatch.setattr(prove_module._OneThread, "update", update)
+    monkeypatch.setattr(prove_module, "_FILES_AT_ONCE", 1)
+    proved(good_bag)
+    assert order[:2] == ["advise", "octets"]
+    assert order.count("advise") == order.count("octets")
+
+
+@pytest.fixture(autouse=True)
+def no_thread_is_left() -> Iterator[None]:
+    yield
+    assert not [t for t in threading.enumerate() if t.name.startswith(("prove", "digest"))]
