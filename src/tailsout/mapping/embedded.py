@@ -1,0 +1,140 @@
+"""Between the `bext` chunk (EBU Tech 3285 v2) and our records, both ways.
+
+The chunk is ASCII with short fields: text is reduced and cut here, and the full text stays in the
+side-car. What the forms leave unsaid is taken over from the capture's own chunk.
+"""
+
+from dataclasses import dataclass
+
+from tailsout.ground.findings import Finding, Kind, Place, Severity
+from tailsout.ground.pcm import Pcm
+from tailsout.mapping.history import ascii_reduced, history_for
+from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, EmbeddedHistoryLine
+from tailsout.records.transfer import Capture, Transfer
+from tailsout.wave import history
+from tailsout.wave.bext import Bext
+from tailsout.wave.riff import Layout
+
+DESCRIPTION_LENGTH = 256
+ORIGINATOR_LENGTH = 32
+"""Of Originator and OriginatorReference alike (EBU Tech 3285 v2 §2.3)."""
+
+BEXT_REDUCED = Kind(
+    code="bext-text-reduced",
+    severity=Severity.NOTE,
+    title="Text was reduced to ASCII or cut to fit a bext field",
+    basis="EBU Tech 3285 v2 §2.3: ASCII, 256 and 32 characters",
+    remedy="Nothing to do: the full text stands in the side-car.",
+)
+KINDS = (BEXT_REDUCED,)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Naming:
+    """How one master is named."""
+
+    path: str
+    """Path in the package."""
+    stem: str
+    file_id: str
+    """UUID."""
+
+
+def embedded_of(bext: Bext) -> Embedded:
+    """Turn a chunk as read into a record."""
+    lines, _ = history.parse(bext.coding_history)
+    return Embedded(
+        version=bext.version,
+        description=bext.description,
+        originator=bext.originator,
+        originator_reference=bext.originator_reference,
+        origination_date=bext.origination_date,
+        origination_time=bext.origination_time,
+        time_reference=bext.time_reference,
+        umid=bext.umid.hex() if any(bext.umid) else "",
+        loudness_value=bext.loudness_value,
+        loudness_range=bext.loudness_range,
+        max_true_peak_level=bext.max_true_peak_level,
+        max_momentary_loudness=bext.max_momentary_loudness,
+        max_short_term_loudness=bext.max_short_term_loudness,
+        coding_history=tuple(EmbeddedHistoryLine(parameters=line.parameters) for line in lines),
+    )
+
+
+def container_of(layout: Layout) -> ContainerFacts:
+    """Turn a walked file's structure into a record."""
+    return ContainerFacts(
+        form=layout.form,
+        chunks=tuple((c.id.decode("latin-1"), c.offset, c.octets) for c in layout.chunks),
+        damage=layout.damage,
+    )
+
+
+def bext_for(
+    transfer: Transfer,
+    capture: Capture,
+    *,
+    naming: Naming,
+    pcm: Pcm,
+    facts: AudioFacts,
+    own: Bext | None,
+) -> tuple[Bext, tuple[Finding, ...]]:
+    """Make the chunk of one master, version 2; `own` is the capture's own chunk, if it has one."""
+    findings: list[Finding] = []
+
+    def fit(text: str, length: int, field: str) -> str:
+        reduced = ascii_reduced(text)[:length].rstrip()
+        if reduced != text:
+            place = Place(file=naming.path, part=f"bext.{field}")
+            findings.append(BEXT_REDUCED.at(place, f"it reads {reduced!r} for {text!r}."))
+        return reduced
+
+    own_lines, _ = history.parse(own.coding_history) if own else ((), ())
+    day, hour = _origination(transfer, capture, own)
+    reference = naming.stem if len(naming.stem) <= ORIGINATOR_LENGTH else naming.file_id
+    bext = Bext(
+        description=fit(_description(transfer, capture), DESCRIPTION_LENGTH, "Description"),
+        originator=fit(_originator(transfer, own), ORIGINATOR_LENGTH, "Originator"),
+        # A UUID without its hyphens is exactly as long as the field.
+        originator_reference=ascii_reduced(reference.replace("-", ""))
+        if reference == naming.file_id
+        else ascii_reduced(reference),
+        origination_date=day,
+        origination_time=hour,
+        time_reference=own.time_reference if own else 0,
+        version=2,
+        umid=own.umid if own else b"",
+        loudness_value=facts.integrated_lufs,
+        loudness_range=facts.range_lu,
+        max_true_peak_level=facts.true_peak_dbtp,
+        max_momentary_loudness=facts.momentary_max_lufs,
+        max_short_term_loudness=facts.short_term_max_lufs,
+        coding_history=history.render(history_for(transfer, capture, pcm, own_lines)),
+    )
+    return bext, tuple(findings)
+
+
+def _description(transfer: Transfer, capture: Capture) -> str:
+    sides = [s.id for s in transfer.reel.sides if any(r.capture == capture.id for r in s.regions)]
+    shown = f"side {', '.join(sides)}" if sides else capture.id
+    identifiers = [i.value for i in transfer.reel.identifiers if i.value != transfer.package_id]
+    parts = [transfer.package_id, shown, transfer.reel.title or "", *identifiers]
+    return "; ".join(part for part in parts if part)
+
+
+def _originator(transfer: Transfer, own: Bext | None) -> str:
+    return transfer.studio.name or (own.originator if own else "") or "not recorded"
+
+
+def _origination(transfer: Transfer, capture: Capture, own: Bext | None) -> tuple[str, str]:
+    """Day and time: as stated for the capture; else as the recorder wrote; else the pass's."""
+    started = capture.started
+    if started is None and own is not None and own.origination_date:
+        return own.origination_date, own.origination_time
+    if started is None:
+        started = next((p.on for p in transfer.passes if p.id == capture.pass_id), None)
+    if started is None:
+        return "", ""
+    day, _, rest = started.partition("T")
+    clock = rest[:8] if len(rest) >= len("10:20:30") and rest[5] == ":" else f"{rest[:5]}:00"
+    return day, clock if rest else ""

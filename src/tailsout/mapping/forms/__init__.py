@@ -1,0 +1,1 @@
+"""Studio and job folders, as people write them in TOML."""

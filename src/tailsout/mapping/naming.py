@@ -1,0 +1,31 @@
+"""Where things lie in a package: the default names and tree."""
+
+from pathlib import PurePosixPath
+
+from tailsout.records.transfer import Capture
+
+AUDIO = "data/audio"
+AS_CAPTURED = "metadata/as-captured"
+README = "metadata/README.txt"
+CHECKS = "metadata/checks.json"
+SCHEMAS = "metadata/schemas"
+
+
+def master_stem(capture: Capture) -> str:
+    """Return the name of a capture's master without its ending: the recorder's own name."""
+    return PurePosixPath(capture.file).stem
+
+
+def master_path(capture: Capture) -> str:
+    """Return the path of a capture's preservation master in the package."""
+    return f"{AUDIO}/{master_stem(capture)}.wav"
+
+
+def sidecar_path(audio_path: str) -> str:
+    """Return the path of the side-car beside an audio file: same stem."""
+    return audio_path.rpartition(".")[0] + ".json"
+
+
+def is_wave(path: str) -> bool:
+    """Tell by its name whether a file claims to be wave audio."""
+    return path.lower().endswith((".wav", ".wave", ".bwf", ".rf64"))

@@ -1,0 +1,42 @@
+"""Records → plain data and JSON octets, the same way everywhere.
+
+Keys are the records' own field names. What is not there is left out: None, and empty lists and
+tables. Written sorted, UTF-8, LF; decimals as typed, so that 7.50 stays 7.50.
+"""
+
+import dataclasses
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+import msgspec
+
+_encoder = msgspec.json.Encoder(decimal_format="number", order="sorted")
+
+
+def plain(value: object) -> Any:  # noqa: ANN401  any JSON value, with Decimal for numbers
+    """Turn a record, or a collection of them, into dicts, lists and scalars."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        pairs = ((f.name, plain(getattr(value, f.name))) for f in dataclasses.fields(value))
+        return {key: inside for key, inside in pairs if not _is_empty(inside)}
+    if isinstance(value, Mapping):
+        return {str(key): plain(inside) for key, inside in value.items()}
+    if isinstance(value, tuple | list):
+        return [plain(inside) for inside in value]
+    if isinstance(value, str | int | Decimal) or value is None:
+        return value
+    raise TypeError(f"a record holds {type(value).__name__}, which has no place in JSON")
+
+
+def json_page(value: object) -> bytes:
+    """Write plain data as an indented JSON document, ending in LF."""
+    return msgspec.json.format(_encoder.encode(value), indent=2) + b"\n"
+
+
+def json_line(value: object) -> str:
+    """Write plain data as one line of JSON, without the line end."""
+    return _encoder.encode(value).decode("utf-8")
+
+
+def _is_empty(value: object) -> bool:
+    return value is None or (isinstance(value, list | dict) and not value)

@@ -1,0 +1,275 @@
+"""The one door through which JSON and form tables are checked against a schema.
+
+JSON Schema 2020-12; the schemas are ours, found in the installed package or in a checkout. Nothing
+is ever fetched: a reference that is not among them is an error. A schema that lies in a stranger's
+package is never run.
+"""
+
+import difflib
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from jsonschema import Draft202012Validator, FormatChecker
+from jsonschema.exceptions import ValidationError
+from referencing import Registry, Resource
+from rfc3339_validator import validate_rfc3339
+
+URN = "urn:tailsout:schema:"
+MAX_FAULTS = 1000
+
+formats = FormatChecker(formats=())
+
+
+def _is_date_time(value: object) -> bool:
+    return not isinstance(value, str) or (validate_rfc3339(value) and _calendar(value))
+
+
+def _is_date_or_time(value: object) -> bool:
+    return not isinstance(value, str) or _calendar(value)
+
+
+def _calendar(value: str) -> bool:
+    """Raise ValueError where no calendar or clock has such a day or time."""
+    if len(value) == len("2026-03-14"):
+        date.fromisoformat(value)
+    else:
+        datetime.fromisoformat(value)
+    return True
+
+
+formats.checks("date-time", raises=ValueError)(_is_date_time)
+formats.checks("date-or-time", raises=ValueError)(_is_date_or_time)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """One place where a document departs from its schema."""
+
+    pointer: str
+    """JSON pointer (RFC 6901) to the value, or to the table that lacks a key."""
+    key: str
+    """The key concerned, where it is not the last part of the pointer."""
+    found: str
+    allowed: str
+    nearest: str = ""
+    """The nearest allowed word, where one is near."""
+
+    def __str__(self) -> str:
+        text = f"{self.found}; {self.allowed}"
+        return f"{text}; did you mean {self.nearest!r}?" if self.nearest else f"{text}."
+
+
+def schema_text(name: str) -> bytes:
+    """Return the octets of one schema file, by name and version, as `sidecar-0.1`.
+
+    Raises FileNotFoundError if there is none of that name.
+    """
+    content: bytes = (_folder() / f"{name}.schema.json").read_bytes()
+    return content
+
+
+def schema_names() -> tuple[str, ...]:
+    """Return the names of all schemas, sorted."""
+    ending = ".schema.json"
+    names = (entry.name for entry in _folder().iterdir() if entry.name.endswith(ending))
+    return tuple(sorted(name.removesuffix(ending) for name in names))
+
+
+def urn(name: str) -> str:
+    """Return the `$id` of a schema, as `urn:tailsout:schema:sidecar:0.1`."""
+    stem, _, version = name.rpartition("-")
+    return f"{URN}{stem}:{version}"
+
+
+@cache
+def schema(name: str) -> Mapping[str, Any]:
+    """Return one schema as plain data."""
+    loaded: Mapping[str, Any] = json.loads(schema_text(name))
+    return loaded
+
+
+def faults(document: object, name: str, definition: str = "") -> tuple[Fault, ...]:
+    """Return every fault of a document against one schema, in order of place.
+
+    `definition` names one of its `$defs` to check against instead of the whole.
+    """
+    found = (fault for error in _errors(document, name, definition) for fault in _told(error))
+    return tuple(sorted(found, key=lambda f: (f.pointer, f.key, f.found)))
+
+
+def _folder() -> Any:  # noqa: ANN401  a Traversable or a Path, which share no public type
+    packed = resources.files("tailsout") / "schemas"
+    if packed.is_dir():
+        return packed
+    return Path(__file__).resolve().parents[3] / "schemas"
+
+
+@cache
+def _registry() -> Registry[Any]:
+    every = ((urn(n), Resource.from_contents(schema(n))) for n in schema_names())
+    registry: Registry[Any] = Registry().with_resources(every)
+    return registry
+
+
+@cache
+def _validator(name: str, definition: str) -> Draft202012Validator:
+    start = f"{urn(name)}#/$defs/{definition}" if definition else urn(name)
+    return Draft202012Validator({"$ref": start}, registry=_registry(), format_checker=formats)
+
+
+def _errors(document: object, name: str, definition: str) -> Iterator[ValidationError]:
+    for count, error in enumerate(_validator(name, definition).iter_errors(document)):
+        if count == MAX_FAULTS:
+            return
+        yield error
+
+
+def _pointer(parts: Iterator[object]) -> str:
+    return "".join("/" + str(p).replace("~", "~0").replace("/", "~1") for p in parts)
+
+
+def _told(error: ValidationError) -> Iterator[Fault]:
+    pointer = _pointer(iter(error.absolute_path))
+    if error.validator == "additionalProperties":
+        yield from _strange_keys(error, pointer)
+    else:
+        yield _DESCRIBERS.get(str(error.validator), _other)(error, pointer)
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return "a list"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        cut = value if len(value) <= 60 else value[:60] + "…"
+        return repr(cut)
+    return str(value)
+
+
+_TYPES = {
+    "string": "text in quotes",
+    "integer": "a whole number",
+    "number": "a number",
+    "boolean": "true or false",
+    "object": "a table",
+    "array": "a list",
+}
+
+
+def _type(error: ValidationError, pointer: str) -> Fault:
+    wanted = _TYPES.get(str(error.validator_value), str(error.validator_value))
+    return Fault(
+        pointer=pointer,
+        key="",
+        found=f"found {_shown(error.instance)}",
+        allowed=f"allowed is {wanted}",
+    )
+
+
+def _enum(error: ValidationError, pointer: str) -> Fault:
+    words = [str(word) for word in error.validator_value]
+    listed = ", ".join(words)
+    found = f"found {_shown(error.instance)}"
+    near = ""
+    if isinstance(error.instance, str):
+        lower = {word.lower(): word for word in words}
+        close = difflib.get_close_matches(error.instance.lower(), lower, n=1, cutoff=0.5)
+        near = lower[close[0]] if close else ""
+    return Fault(pointer=pointer, key="", found=found, allowed=f"allowed: {listed}", nearest=near)
+
+
+def _strange_keys(error: ValidationError, pointer: str) -> Iterator[Fault]:
+    known = sorted(key for key in error.schema.get("properties", {}) if key != "absent")
+    for strange in sorted(key for key in error.instance if key not in {*known, "absent"}):
+        close = difflib.get_close_matches(strange, known, n=1, cutoff=0.5)
+        yield Fault(
+            pointer=pointer,
+            key=strange,
+            found=f"there is no key {_shown(strange)} here",
+            allowed=f"known keys: {', '.join(known)}",
+            nearest=close[0] if close else "",
+        )
+
+
+def _required(error: ValidationError, pointer: str) -> Fault:
+    missing = [key for key in error.validator_value if key not in error.instance]
+    # The library reports each missing key by itself; its message alone tells which.
+    key = next((k for k in missing if repr(k) in error.message), missing[0])
+    return Fault(pointer=pointer, key=key, found=f"{key!r} is missing", allowed="it is wanted here")
+
+
+def _length(error: ValidationError, pointer: str) -> Fault:
+    if error.validator == "minLength":
+        found, allowed = "found an empty text", "leave the key out, or say why it is not known"
+    elif error.validator == "minItems":
+        found, allowed = "found an empty list", "leave the key out"
+    else:
+        unit = "characters" if error.validator == "maxLength" else "entries"
+        found = f"found {len(error.instance)} {unit}"
+        allowed = f"allowed are at most {error.validator_value}"
+    return Fault(pointer=pointer, key="", found=found, allowed=allowed)
+
+
+def _form(error: ValidationError, pointer: str) -> Fault:
+    about = str(error.schema.get("description", "another form")).rstrip(".")
+    return Fault(
+        pointer=pointer, key="", found=f"found {_shown(error.instance)}", allowed=f"wanted: {about}"
+    )
+
+
+def _bound(error: ValidationError, pointer: str) -> Fault:
+    relation = {
+        "minimum": "at least",
+        "maximum": "at most",
+        "exclusiveMinimum": "more than",
+    }[str(error.validator)]
+    return Fault(
+        pointer=pointer,
+        key="",
+        found=f"found {_shown(error.instance)}",
+        allowed=f"allowed is {relation} {error.validator_value}",
+    )
+
+
+def _const(error: ValidationError, pointer: str) -> Fault:
+    return Fault(
+        pointer=pointer,
+        key="",
+        found=f"found {_shown(error.instance)}",
+        allowed=f"allowed is {error.validator_value}",
+    )
+
+
+def _other(error: ValidationError, pointer: str) -> Fault:
+    return Fault(
+        pointer=pointer,
+        key="",
+        found=f"found {_shown(error.instance)}",
+        allowed=f"the schema's rule {error.validator!r} is not met",
+    )
+
+
+_DESCRIBERS = {
+    "type": _type,
+    "enum": _enum,
+    "required": _required,
+    "minLength": _length,
+    "maxLength": _length,
+    "minItems": _length,
+    "maxItems": _length,
+    "pattern": _form,
+    "format": _form,
+    "minimum": _bound,
+    "maximum": _bound,
+    "exclusiveMinimum": _bound,
+    "const": _const,
+}

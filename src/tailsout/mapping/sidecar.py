@@ -1,0 +1,77 @@
+"""The side-car: JSON octets ⇄ records, by its schema (RFC 8259; JSON Schema 2020-12)."""
+
+import re
+from typing import Any
+
+import msgspec
+
+from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
+from tailsout.ground.units import printable
+from tailsout.mapping import schemas, strict_json
+from tailsout.mapping.plain import json_page, plain
+from tailsout.records.transfer import SideCar
+
+SCHEMA_NAME = "sidecar-0.1"
+SCHEMA = schemas.urn(SCHEMA_NAME)
+
+SIDECAR_NOT_JSON = Kind(
+    code="sidecar-not-json",
+    severity=Severity.MEND,
+    title="A side-car cannot be read as JSON",
+    basis="RFC 8259; UTF-8 (§8.1), unique names (§4), no NaN (§6)",
+    remedy="Ask the sender for the package again.",
+)
+SIDECAR_SCHEMA = Kind(
+    code="sidecar-schema",
+    severity=Severity.MEND,
+    title="A side-car departs from its schema",
+    basis="JSON Schema named by the side-car, in metadata/schemas",
+    remedy="Ask the sender for a package with a side-car that its schema allows.",
+)
+SIDECAR_NEWER = Kind(
+    code="sidecar-newer",
+    severity=Severity.QUERY,
+    title="A side-car is of a version that this program does not know",
+    basis="own rule: what is not understood is not judged",
+    remedy="Read it with a newer program, or with the schema that travels in the package.",
+    leads_to=Verdict.NOT_EXAMINED,
+)
+KINDS = (SIDECAR_NOT_JSON, SIDECAR_SCHEMA, SIDECAR_NEWER)
+
+_OURS = re.compile(r"urn:tailsout:schema:sidecar:([0-9]{1,4})\.([0-9]{1,4})", re.ASCII)
+
+
+def write(sidecar: SideCar) -> bytes:
+    """Return the octets of a side-car."""
+    return json_page(plain(sidecar))
+
+
+def read(content: bytes, name: str) -> tuple[SideCar | None, tuple[Finding, ...]]:
+    """Read a side-car from the file called `name`: the record, or why there is none.
+
+    JSON that names no schema of ours is somebody else's file: neither record nor finding.
+    """
+    try:
+        data = strict_json.load(content)
+    except strict_json.StrictJsonError as error:
+        return None, (SIDECAR_NOT_JSON.at(Place(file=name), f"{printable(str(error))}."),)
+    stated = data.get("schema") if isinstance(data, dict) else None
+    version = _OURS.fullmatch(stated) if isinstance(stated, str) else None
+    if version is None:
+        return None, ()
+    if stated != SCHEMA:
+        text = f"it names {stated}; this program knows {SCHEMA}."
+        return None, (SIDECAR_NEWER.at(Place(file=name, part="/schema"), text),)
+    faults = schemas.faults(data, SCHEMA_NAME)
+    if faults:
+        return None, tuple(_finding(fault, name) for fault in faults)
+    return _convert(data), ()
+
+
+def _finding(fault: schemas.Fault, name: str) -> Finding:
+    part = fault.pointer + (f"/{fault.key}" if fault.key else "")
+    return SIDECAR_SCHEMA.at(Place(file=name, part=printable(part, 200)), printable(str(fault)))
+
+
+def _convert(data: Any) -> SideCar:  # noqa: ANN401  JSON that its schema has passed
+    return msgspec.convert(data, SideCar)

@@ -1,0 +1,107 @@
+"""JSON from strangers: RFC 8259, and nothing that a later reader could take otherwise.
+
+Duplicate names, NaN, byte-order marks, half characters, deep nesting and endless numbers are
+refused; the standard library's reader would pass them or break on them.
+"""
+
+import json
+import re
+from decimal import Decimal
+from typing import Any
+
+MAX_JSON_OCTETS = 4 << 20
+MAX_DEPTH = 64
+MAX_DIGITS = 32
+
+
+class StrictJsonError(ValueError):
+    """The octets are no JSON that we accept."""
+
+
+def load(content: bytes) -> Any:  # noqa: ANN401  any JSON value
+    """Read JSON from a stranger: UTF-8, no duplicate names, no NaN, bounded depth and numbers.
+
+    Numbers with a point or exponent become Decimal. Raises StrictJsonError in one sentence.
+    """
+    if len(content) > MAX_JSON_OCTETS:
+        raise StrictJsonError(f"it holds more than {MAX_JSON_OCTETS >> 20} MiB")
+    try:
+        text = content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise StrictJsonError(f"it is not UTF-8 at octet {error.start}") from None
+    if text.startswith("\ufeff"):
+        raise StrictJsonError("it begins with a byte-order mark")
+    _check_depth(text)
+    try:
+        value = json.loads(
+            text,
+            object_pairs_hook=_no_duplicates,
+            parse_constant=_no_constant,
+            parse_int=_bounded_int,
+            parse_float=_bounded_decimal,
+        )
+    except json.JSONDecodeError as error:
+        raise StrictJsonError(
+            f"it is no JSON at line {error.lineno}, column {error.colno}: {error.msg}"
+        ) from None
+    _check_text(value)
+    return value
+
+
+def _no_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    table = dict(pairs)
+    if len(table) != len(pairs):
+        seen: set[str] = set()
+        twice = next(name for name, _ in pairs if name in seen or seen.add(name))  # type: ignore[func-returns-value]  # `add` returns None on purpose here
+        raise StrictJsonError(f"the name {twice[:60]!r} stands twice in one object")
+    return table
+
+
+def _no_constant(word: str) -> None:
+    raise StrictJsonError(f"{word} is no JSON number")
+
+
+def _bounded_int(digits: str) -> int:
+    if len(digits) > MAX_DIGITS:
+        raise StrictJsonError(f"a number has more than {MAX_DIGITS} digits")
+    return int(digits)
+
+
+def _bounded_decimal(digits: str) -> Decimal:
+    if len(digits) > MAX_DIGITS:
+        raise StrictJsonError(f"a number has more than {MAX_DIGITS} digits")
+    value = Decimal(digits)
+    if not -MAX_DIGITS <= value.adjusted() <= MAX_DIGITS:
+        raise StrictJsonError(f"the number {digits} is out of all bounds")
+    return value
+
+
+_STRING_OR_BRACKET = re.compile(r'"(?:[^"\\]|\\.)*"|[\[{\]}]', re.DOTALL)
+
+
+def _check_depth(text: str) -> None:
+    """Refuse deep nesting before the parser recurses into it."""
+    depth = 0
+    for match in _STRING_OR_BRACKET.finditer(text):
+        mark = match.group()
+        if mark in "[{":
+            depth += 1
+            if depth > MAX_DEPTH:
+                raise StrictJsonError(f"it nests deeper than {MAX_DEPTH} levels")
+        elif mark in "]}":
+            depth -= 1
+
+
+def _check_text(value: object) -> None:
+    """Refuse lone surrogates and NUL, which cannot be written again or shown."""
+    stack = [value]
+    while stack:
+        one = stack.pop()
+        if isinstance(one, str):
+            if "\x00" in one or any(0xD800 <= ord(c) <= 0xDFFF for c in one):
+                raise StrictJsonError(f"the text {one[:40]!a} holds NUL or half a character")
+        elif isinstance(one, dict):
+            stack.extend(one.keys())
+            stack.extend(one.values())
+        elif isinstance(one, list):
+            stack.extend(one)

@@ -1,0 +1,61 @@
+"""Rules judge what the readers observed: generators over a Dossier, no I/O.
+
+The order of `RULES` is the order in which reports list the checks.
+"""
+
+from tailsout.ground.findings import Check, Finding, Judgement, Severity, Verdict, in_order
+from tailsout.records.dossier import Dossier
+from tailsout.rules import containers, embedded, fixity, reel, regions, sidecars, structure, timing
+from tailsout.rules.rule import Rule
+
+RULES: tuple[Rule, ...] = (
+    *structure.RULES,
+    *fixity.RULES,
+    *containers.RULES,
+    *sidecars.RULES,
+    *embedded.RULES,
+    *regions.RULES,
+    *timing.RULES,
+    *reel.RULES,
+)
+
+_WHY_NOT = {
+    "structure": "it is no package yet",
+    "fixity": "the files were not read through",
+    "headers": "the audio headers were not read",
+    "essence": "the audio was not read through",
+    "side-cars": "there is no side-car of ours to read",
+    "statements": "no form or side-car of ours states anything",
+    "samples": "the samples were not measured in this run",
+}
+
+
+def judge(dossier: Dossier) -> Judgement:
+    """Run every rule that can speak on a Dossier; say which could not, and why."""
+    findings = list(dossier.reading)
+    checks = []
+    for rule in RULES:
+        missing = sorted(rule.needs - dossier.examined)
+        if missing:
+            why = "; ".join(_WHY_NOT[need] for need in missing)
+            checks.append(
+                Check(
+                    name=rule.name, outcome="not examined", why=why, decides=_decides(rule, dossier)
+                )
+            )
+            continue
+        found = list(rule.run(dossier))
+        findings += found
+        outcome = "failed" if any(_fails(finding) for finding in found) else "passed"
+        checks.append(Check(name=rule.name, outcome=outcome, decides=rule.decides))
+    # A rule may speak for what was met while reading, so the same finding can come twice.
+    return Judgement(findings=in_order(dict.fromkeys(findings)), checks=tuple(checks))
+
+
+def _decides(rule: Rule, dossier: Dossier) -> bool:
+    """Tell whether a check not made weighs: before there is a package, fixity decides nothing."""
+    return rule.decides and dossier.origin == "received"
+
+
+def _fails(finding: Finding) -> bool:
+    return finding.kind.severity is Severity.MEND or finding.kind.verdict is Verdict.REFUSED

@@ -1,0 +1,107 @@
+"""Each side-car against the audio file it lies beside."""
+
+from collections.abc import Iterator
+
+from tailsout.ground.findings import Finding, Kind, Place, Severity
+from tailsout.ground.units import printable
+from tailsout.mapping import sidecar
+from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.records.transfer import ThisFile
+from tailsout.rules.rule import Rule
+
+SIDECAR_MISSING = Kind(
+    code="sidecar-missing",
+    severity=Severity.NOTE,
+    title="An audio file has no side-car of ours beside it",
+    basis="own rule: not our way is not broken",
+    remedy="Nothing to do; what the file and the bag say of themselves was judged.",
+)
+SIDECAR_DIFFERS = Kind(
+    code="sidecar-audio-differs",
+    severity=Severity.MEND,
+    title="A side-car describes other audio than lies beside it",
+    basis="own rule: format, length, place and digests are facts of the file",
+    remedy="Ask the sender which of the two is right, and for the package again.",
+)
+ESSENCE_DIFFERS = Kind(
+    code="essence-differs",
+    severity=Severity.MEND,
+    title="The samples are not those that were measured when the package was made",
+    basis="own rule: SHA-256 of the data payload is kept in the side-car",
+    remedy="Ask the sender for the package again.",
+)
+
+
+def _beside(dossier: Dossier) -> Iterator[Finding]:
+    for file in dossier.files:
+        if file.sidecar is None:
+            yield SIDECAR_MISSING.at(Place(file=printable(file.path)), "no side-car describes it.")
+
+
+def _audio(dossier: Dossier) -> Iterator[Finding]:
+    for file in dossier.files:
+        if file.sidecar is None:
+            continue
+        stated = file.sidecar.this_file
+        beside = Place(file=_json_name(file.path))
+        for pointer, said, is_so in _pairs(file, stated):
+            if said != is_so:
+                place = Place(file=beside.file, part=f"/this_file/{pointer}")
+                yield SIDECAR_DIFFERS.at(place, f"it states {said}, the file has {is_so}.")
+        yield from _digests(dossier, file, stated)
+
+
+def _json_name(path: str) -> str:
+    return printable(path.rpartition(".")[0] + ".json")
+
+
+def _pairs(file: FileRecord, stated: ThisFile) -> Iterator[tuple[str, object, object]]:
+    yield "path", printable(stated.path), printable(file.path)
+    yield "octets", stated.octets, file.octets
+    yield "measured/frames", stated.measured.frames, file.frames
+    if file.pcm is not None:
+        yield "pcm/sample_rate_hz", stated.pcm.sample_rate_hz, file.pcm.sample_rate_hz
+        yield "pcm/channels", stated.pcm.channels, file.pcm.channels
+        yield "pcm/valid_bits", stated.pcm.valid_bits, file.pcm.valid_bits
+        yield "pcm/is_float", stated.pcm.is_float, file.pcm.is_float
+
+
+def _digests(dossier: Dossier, file: FileRecord, stated: ThisFile) -> Iterator[Finding]:
+    files = dossier.package.files if dossier.package else ()
+    found = next((f for f in files if f.path == file.path), None)
+    for algorithm, said in (("sha256", stated.sha256), ("sha512", stated.sha512)):
+        taken = found.digests.get(algorithm) if found else None
+        if taken is not None and taken != said:
+            place = Place(file=_json_name(file.path), part=f"/this_file/{algorithm}")
+            yield SIDECAR_DIFFERS.at(
+                place, f"its {algorithm} is not that of {printable(file.path)}."
+            )
+    if file.essence_sha256 and file.essence_sha256 != stated.measured.essence_sha256:
+        text = "the SHA-256 of its samples is not the one in the side-car."
+        yield ESSENCE_DIFFERS.at(Place(file=printable(file.path), part="data"), text)
+
+
+def _schema(dossier: Dossier) -> Iterator[Finding]:
+    return (finding for finding in dossier.reading if finding.kind in sidecar.KINDS)
+
+
+RULES = (
+    Rule(
+        name="side-car schema",
+        kinds=sidecar.KINDS,
+        needs=frozenset({"side-cars"}),
+        run=_schema,
+    ),
+    Rule(
+        name="side-cars present",
+        kinds=(SIDECAR_MISSING,),
+        needs=frozenset({"structure"}),
+        run=_beside,
+    ),
+    Rule(
+        name="side-cars against audio",
+        kinds=(SIDECAR_DIFFERS, ESSENCE_DIFFERS),
+        needs=frozenset({"side-cars", "headers", "essence"}),
+        run=_audio,
+    ),
+)

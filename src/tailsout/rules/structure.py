@@ -1,0 +1,127 @@
+"""What the bag's reader observed, weighed: refused, to mend, to ask, or only to note.
+
+One kind a word of `records.observations`; the code is that word with `bag-` before it.
+"""
+
+from collections.abc import Iterator
+
+from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
+from tailsout.ground.units import printable
+from tailsout.records.dossier import Dossier
+from tailsout.records.observations import OBSERVATIONS
+from tailsout.rules.rule import Rule, package_of
+
+_ASK = "Ask the sender for the package again."
+_UNSAFE = "Do not open, copy or unpack it with other tools; ask the sender what it is."
+_LIMIT = "What lies beyond the limit was not judged; nothing is said about it either way."
+_SENDER = "Ask the sender whether this is meant."
+_NOTHING = "Nothing to do."
+
+
+def _kinds(
+    severity: Severity, remedy: str, titles: dict[str, str], leads_to: Verdict | None = None
+) -> dict[str, Kind]:
+    return {
+        word: Kind(
+            code=f"bag-{word}",
+            severity=severity,
+            title=title,
+            basis=OBSERVATIONS[word],
+            remedy=remedy,
+            leads_to=leads_to,
+        )
+        for word, title in titles.items()
+    }
+
+
+KIND_OF: dict[str, Kind] = {
+    **_kinds(
+        Severity.MEND,
+        _UNSAFE,
+        {
+            "path-unsafe": "A listed path could lead out of the bag",
+            "link": "There is a symbolic link in the bag",
+            "special-file": "There is a pipe, socket or device in the bag",
+        },
+        Verdict.REFUSED,
+    ),
+    **_kinds(
+        Severity.QUERY,
+        _LIMIT,
+        {
+            "tag-file-too-large": "A tag file is larger than this program reads",
+            "line-too-long": "A line is longer than this program reads",
+            "too-deep": "Folders nest deeper than this program follows",
+            "too-many": "There are more files than this program looks at",
+            "unreadable": "A folder or file could not be read",
+        },
+        Verdict.NOT_EXAMINED,
+    ),
+    **_kinds(
+        Severity.MEND,
+        _ASK,
+        {
+            "no-bagit-txt": "There is no bagit.txt: this is no bag",
+            "bagit-txt-malformed": "bagit.txt is not as it should be",
+            "version-unknown": "The bag is of a version that is not known",
+            "encoding-not-allowed": "The tag files are declared in an encoding that is not read",
+            "no-payload-directory": "There is no data folder",
+            "no-payload-manifest": "There is no payload manifest",
+            "tag-file-undecodable": "A tag file is not in the encoding it declares",
+            "bom": "A tag file begins with a byte-order mark",
+            "manifest-line-malformed": "A manifest line is no digest and path",
+            "digest-malformed": "A digest has the wrong length or letters",
+            "path-outside-payload": "A manifest lists a path that it may not",
+            "listed-twice": "A manifest lists a file twice",
+            "to-be-fetched": "A file was left to be fetched from elsewhere",
+            "fetch-line-malformed": "A line of fetch.txt cannot be read",
+            "fetch-not-listed": "A file to be fetched is in no manifest",
+            "bag-info-malformed": "A line of bag-info.txt cannot be read",
+            "oxum-malformed": "Payload-Oxum is no two numbers",
+            "oxum-repeated": "Payload-Oxum stands more than once",
+        },
+    ),
+    **_kinds(
+        Severity.QUERY,
+        _SENDER,
+        {
+            "algorithm-unknown": "A manifest uses an algorithm that cannot be verified here",
+            "name-twins": "Two names differ only in case or in Unicode form",
+            "name-controls": "A name holds control or direction characters",
+            "percent-raw": "A name with a percent sign is not written as this version asks",
+        },
+    ),
+    **_kinds(
+        Severity.NOTE,
+        _NOTHING,
+        {
+            "manifest-marker": "A manifest line carries the asterisk of checksum tools",
+            "digest-upper-case": "A digest is written in upper case",
+            "name-form-differs": "List and disk spell a name in different Unicode forms",
+            "hard-link": "A file has more than one name on its disk",
+            "empty-directory": "A folder is empty; bags do not record folders",
+            "name-undecodable": "A name is not UTF-8",
+            "name-not-portable": "A name cannot be held by some systems",
+            "hidden-file": "A hidden file lies in the bag",
+            "fetch-txt": "The bag has a fetch.txt; nothing is ever fetched",
+        },
+    ),
+}
+
+
+def _structure(dossier: Dossier) -> Iterator[Finding]:
+    for seen in package_of(dossier).observations:
+        place = Place(file=printable(seen.file), line=seen.line)
+        kind = KIND_OF[seen.kind]
+        yield kind.at(place, printable(seen.text) or f"{kind.title}.")
+
+
+RULES = (
+    Rule(
+        name="structure of the bag",
+        kinds=tuple(KIND_OF.values()),
+        needs=frozenset({"structure"}),
+        run=_structure,
+        decides=True,
+    ),
+)

@@ -1,0 +1,108 @@
+"""metadata/README.txt: the package explained to somebody who has no software at all."""
+
+from collections.abc import Mapping
+from textwrap import fill
+
+from tailsout.ground.findings import Finding
+from tailsout.mapping import naming
+from tailsout.records.dossier import Dossier
+from tailsout.records.transfer import Transfer
+
+_WIDTH = 79
+
+
+def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str, bytes]) -> bytes:
+    """Return the page in UTF-8. `assets` holds nothing that this view needs."""
+    del findings, assets
+    parts = [*_what(dossier.transfer), *_files(dossier.transfer), *_verify()]
+    return ("\n".join(parts) + "\n").encode("utf-8")
+
+
+def _what(transfer: Transfer | None) -> list[str]:
+    title = transfer.reel.title if transfer else None
+    name = transfer.package_id if transfer else "this package"
+    text = (
+        "This folder holds the sound of one reel of magnetic tape as it was transferred, with the "
+        "history of the reel, of the machine it was played on and of the way of the signal. It is "
+        "laid out as a bag by RFC 8493 (The BagIt File Packaging Format, 2018). Nothing in it "
+        "needs a particular program: the sound is broadcast wave audio (EBU Tech 3285), the rest "
+        "is text in UTF-8."
+    )
+    heading = f"{name}: {title}" if title else name
+    return [heading, "=" * min(len(heading), _WIDTH), "", _wrapped(text), ""]
+
+
+def _files(transfer: Transfer | None) -> list[str]:
+    lines = ["What lies where", "---------------", ""]
+    for capture in transfer.captures if transfer else ():
+        path = naming.master_path(capture)
+        lines += _entry(
+            path,
+            "preservation master: the samples exactly as captured; the chunk called bext in its "
+            "header says in short what it is.",
+        )
+        lines += _entry(
+            naming.sidecar_path(path),
+            "its side-car: all that is known of reel, machine, passes and signal path, and what "
+            "was measured in the audio, with methods and units. JSON (RFC 8259).",
+        )
+    lines += _entry("bagit.txt", "says that this folder is a bag, and of which version.")
+    lines += _entry("bag-info.txt", "who sent it, when, and what it is called.")
+    lines += _entry(
+        "manifest-*.txt", "digests of every file below data, one line a file, by each algorithm."
+    )
+    lines += _entry("tagmanifest-*.txt", "digests of all the other files, in the same way.")
+    lines += _entry(
+        f"{naming.SCHEMAS}/",
+        "the schema of the side-car: what each key means, its unit and the words allowed.",
+    )
+    lines += _entry(
+        naming.CHECKS,
+        "what was checked before packing, what was found, and which checks could not be made.",
+    )
+    lines += _entry(
+        f"{naming.AS_CAPTURED}/",
+        "where it exists: the header chunks of the recorder that the master's own replace, octet "
+        "for octet.",
+    )
+    lines += _entry(naming.README, "this page.")
+    return lines
+
+
+def _verify() -> list[str]:
+    return [
+        "How to see whether anything has changed",
+        "---------------------------------------",
+        "",
+        _wrapped(
+            "Open a terminal in the folder that holds bagit.txt and run these two commands; both "
+            "must print OK for every line:"
+        ),
+        "",
+        "    sha512sum -c manifest-sha512.txt",
+        "    sha512sum -c tagmanifest-sha512.txt",
+        "",
+        _wrapped(
+            "The second one covers the manifests themselves. The digests of the tag manifests are "
+            "in the receipt, a JSON file that was written beside this folder when the package was "
+            "made; kept elsewhere, it shows whether the manifests were exchanged. Any program for "
+            "SHA-512 or SHA-256 (FIPS 180-4) will do as well; a manifest line is the digest, two "
+            "blanks, and the path."
+        ),
+    ]
+
+
+def _entry(path: str, text: str) -> list[str]:
+    shown = fill(
+        text,
+        _WIDTH,
+        initial_indent="    ",
+        subsequent_indent="    ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return [path, shown, ""]
+
+
+def _wrapped(text: str) -> str:
+    return fill(text, _WIDTH, break_long_words=False, break_on_hyphens=False)
