@@ -1,0 +1,1 @@
+"""How people come in: the only place that prints, exits or makes a clock."""

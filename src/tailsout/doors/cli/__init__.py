@@ -1,0 +1,87 @@
+"""The `tailsout` command: parse, call, print. Each subcommand is imported when it is called for.
+
+Exit codes: 0 pass or open questions, 1 fail, 2 usage, 3 refused, 4 not examined, 130 interrupted,
+70 a fault of this program, printed with its traceback.
+"""
+
+import importlib
+import os
+import sys
+
+import click
+
+from tailsout import __version__
+from tailsout.ground.errors import TailsoutError
+from tailsout.ground.units import printable
+
+_COMMANDS = ("begin", "close", "check", "measure", "show", "explain", "demo")
+_INTERRUPTED = 130
+_BUG = 70
+
+
+class _Late(click.Group):
+    """Finds a subcommand in the module of its name, so that help starts fast."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        del ctx
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        del ctx
+        if cmd_name not in _COMMANDS:
+            return None
+        module = importlib.import_module(f"tailsout.doors.cli.{cmd_name}")
+        command: click.Command = module.command
+        return command
+
+
+@click.group(cls=_Late, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="tailsout")
+def tailsout() -> None:
+    """Packs a tape transfer with its history and its proof, and judges packages from others.
+
+    A transfer is closed out from a job folder: `begin` writes its forms, `close` packs it. `check`
+    judges a package, whoever made it. Exit codes: 0 pass or open questions, 1 fail, 2 usage,
+    3 refused, 4 not examined.
+    """
+
+
+def main() -> None:
+    """Run the command line and exit."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: list[str]) -> int:
+    """Run one command line and return its exit code; only a fault of our own raises."""
+    try:
+        code = tailsout.main(args=arguments, prog_name="tailsout", standalone_mode=False)
+        sys.stdout.flush()
+    except click.ClickException as error:
+        error.show()
+        return error.exit_code
+    except TailsoutError as error:
+        click.echo(f"tailsout: {printable(str(error))}", err=True)
+        return error.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("tailsout: interrupted; nothing half-made was left.", err=True)
+        return _INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read our output has left; the interpreter still flushes into something.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception:  # noqa: BLE001  the outermost door: a fault of our own gets its code
+        click.echo("tailsout: this is a fault of the program, not of your material:", err=True)
+        _print_traceback()
+        return _BUG
+    return code if isinstance(code, int) else 0
+
+
+def _print_traceback() -> None:
+    import traceback  # noqa: PLC0415  only wanted when something broke
+
+    click.echo(printable_lines(traceback.format_exc()), err=True)
+
+
+def printable_lines(text: str) -> str:
+    """Escape every line of a text for the terminal."""
+    return "\n".join(printable(line) for line in text.split("\n"))

@@ -1,0 +1,99 @@
+"""`tailsout close`: pack a transfer."""
+
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from tailsout import __version__
+from tailsout.doors.cli import printing
+from tailsout.doors.cli.showing import progress
+from tailsout.ground import clock
+from tailsout.ground.progress import Progress
+from tailsout.ground.units import printable, size
+
+if TYPE_CHECKING:
+    from tailsout.bag.build import Built
+    from tailsout.bag.plan import Plan
+    from tailsout.work.close_out import Outcome, Surroundings
+
+
+@click.command("close")
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option(
+    "-o",
+    "--output",
+    "parent",
+    required=True,
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="Where the package and its receipt are written; may exist.",
+)
+@click.option(
+    "--plan", "only_plan", is_flag=True, help="Show what would be written; write nothing."
+)
+@click.option("--wait", is_flag=True, help="Wait for a capture that is still growing.")
+@click.option("--strict", is_flag=True, help="Exit with 1 for open questions too.")
+def command(job: Path, parent: Path, *, only_plan: bool, wait: bool, strict: bool) -> int:
+    """Close out the transfer in folder JOB: measure, check, pack, prove, and write a receipt.
+
+    The captures are only read. Nothing stands under the package's name before it is complete,
+    synced to disk, read back and judged.
+    """
+    from tailsout.work.close_out import close  # noqa: PLC0415  help must not wait for it
+
+    with progress() as shown:
+        outcome = close(job, parent, surroundings(shown), wait=wait, only_plan=only_plan)
+    printing.say(printing.judgement_text(printable(str(job)), outcome.judgement))
+    report(outcome, parent, only_plan=only_plan)
+    return printing.exit_code(outcome.judgement.verdict, strict=strict)
+
+
+def surroundings(shown: Progress) -> "Surroundings":
+    """Make what the work is handed: this run's one instant, the disk, the clock on the wall."""
+    from tailsout.bag.disk import Disk  # noqa: PLC0415
+    from tailsout.work.close_out import Surroundings  # noqa: PLC0415
+
+    return Surroundings(
+        instant=clock.now(),
+        software=f"tailsout {__version__}",
+        seconds_now=time.time,
+        disk=Disk(),
+        progress=shown,
+    )
+
+
+def report(outcome: "Outcome", parent: Path, *, only_plan: bool) -> None:
+    """Print what was, or would be, written."""
+    printing.say()
+    if outcome.plan is None:
+        printing.say("Nothing was written. Mend what is listed above, then close again.")
+    elif outcome.built is None or only_plan:
+        _print_plan(outcome.plan, parent)
+    else:
+        _print_built(outcome.built, outcome.receipt)
+
+
+def _print_plan(plan: "Plan", parent: Path) -> None:
+    printing.say(f"Would be written below {printable(str(parent / plan.name))}:")
+    for item in (*plan.payload, *plan.tags):
+        octets = getattr(item, "octets", None)
+        printing.say(f"  {item.path}{f'  {size(octets)}' if octets is not None else ''}")
+    names = [f"{kind}-{one}.txt" for one in plan.algorithms for kind in ("manifest", "tagmanifest")]
+    for name in ("bagit.txt", "bag-info.txt", *names):
+        printing.say(f"  {name}")
+    printing.say(f"and beside it {plan.name}.receipt.json. Nothing was written.")
+
+
+def _print_built(built: "Built", receipt: Path | None) -> None:
+    octets = sum(written.octets for written in built.written)
+    reached = {
+        "fsynced": "synced to disk",
+        "best effort": "written, though this system could not promise that it is on the disk",
+    }[built.durability]
+    printing.say(f"Committed: {printable(str(built.path))}")
+    printing.say(
+        f"  {len(built.written)} files, {size(octets)}; {reached}, read back, every digest agreed."
+    )
+    printing.say(f"  Receipt: {printable(str(receipt))}")

@@ -1,0 +1,86 @@
+"""`tailsout measure`: what one read of a wave file shows."""
+
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from tailsout.doors.cli import printing
+from tailsout.doors.cli.showing import progress
+from tailsout.ground.errors import TailsoutError
+from tailsout.ground.units import clock_time, plain, printable
+
+if TYPE_CHECKING:
+    from tailsout.ground.pcm import Pcm
+    from tailsout.records.facts import AudioFacts
+
+
+@click.command("measure")
+@click.argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path())
+@click.option("--json", "as_json", is_flag=True, help="Print one line of JSON a file.")
+def command(files: tuple[str, ...], *, as_json: bool) -> int:
+    """Measure wave files: digest of the samples, length, peaks, loudness, DC, clipping.
+
+    Loudness by ITU-R BS.1770 and EBU Tech 3341 and 3342. The files are only read, once.
+    """
+    return printing.most_serious(_one(name, as_json=as_json) for name in files)
+
+
+def _one(name: str, *, as_json: bool) -> int:
+    from tailsout.mapping import told  # noqa: PLC0415  help must not wait for it
+    from tailsout.mapping.plain import json_line  # noqa: PLC0415
+    from tailsout.work.measure import measure_file  # noqa: PLC0415
+
+    try:
+        with progress() as shown:
+            seen, measured = measure_file(Path(name), shown)
+    except TailsoutError as error:
+        if as_json:
+            line = told.could_not(told.MEASURE, name, str(error), error.exit_code)
+            printing.say(json_line(line))
+        click.echo(f"tailsout: {printable(str(error))}", err=True)
+        return error.exit_code
+    pcm = seen.layout.pcm
+    if pcm is None:
+        raise ValueError("what was measured has a format")
+    if as_json:
+        printing.say(json_line(told.measured(name, pcm, measured.facts)))
+    else:
+        for shown_line in _lines(name, pcm, measured.facts):
+            printing.say(shown_line)
+        for damage in seen.record.container.damage:
+            click.echo(f"  note: {printable(damage.text)}", err=True)
+    return 0
+
+
+def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
+    channels = "1 channel" if pcm.channels == 1 else f"{pcm.channels} channels"
+    length = clock_time(facts.frames, facts.sample_rate_hz)
+    momentary = _figure(facts.momentary_max_lufs, "LUFS")
+    short_term = _figure(facts.short_term_max_lufs, "LUFS")
+    integrated = _figure(facts.integrated_lufs, "LUFS")
+    true_peak = _figure(facts.true_peak_dbtp, "dBTP")
+    sample_peak = _figure(facts.sample_peak_dbfs, "dBFS")
+    lines = [
+        printable(name),
+        f"  format      {pcm.sample_rate_hz} Hz, {pcm.coding}, {channels}",
+        f"  length      {length} ({facts.frames} samples a channel)",
+        f"  samples     sha256 {facts.essence_sha256}",
+        f"  loudness    {integrated} integrated, range {_figure(facts.range_lu, 'LU')}",
+        f"  maxima      {momentary} momentary, {short_term} short-term",
+        f"  peak        {true_peak} true, {sample_peak} sample",
+    ]
+    for number, channel in enumerate(facts.channels, start=1):
+        runs = f"{channel.clipped_runs} runs" if channel.clipped_runs else "no run"
+        lines.append(
+            f"  channel {number}   peak {_figure(channel.sample_peak_dbfs, 'dBFS')}, "
+            f"DC {_figure(channel.dc_offset_dbfs, 'dBFS')}, {runs} at full scale"
+        )
+    if facts.non_finite_samples:
+        lines.append(f"  danger      {facts.non_finite_samples} samples are no numbers")
+    return lines
+
+
+def _figure(value: Decimal | None, unit: str) -> str:
+    return f"{plain(value)} {unit}" if value is not None else "nothing to measure"

@@ -1,0 +1,96 @@
+"""Findings and verdicts on a terminal; words carry the meaning, never colour alone."""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from textwrap import wrap
+
+import click
+
+from tailsout.ground.findings import Finding, Judgement, Severity, Verdict
+
+_WIDTH = 96
+_MOST_OF_A_CODE = 20
+
+EXIT_CODES = {
+    Verdict.PASS: 0,
+    Verdict.OPEN: 0,
+    Verdict.FAIL: 1,
+    Verdict.REFUSED: 3,
+    Verdict.NOT_EXAMINED: 4,
+}
+_MOST_SERIOUS_FIRST = (3, 1, 4, 0)
+
+
+def exit_code(verdict: Verdict, *, strict: bool) -> int:
+    """Return the exit code of one verdict; `strict` makes open questions count as a failure."""
+    return 1 if strict and verdict is Verdict.OPEN else EXIT_CODES[verdict]
+
+
+def most_serious(codes: Iterable[int]) -> int:
+    """Return the exit code of several inputs; a path that was not found comes before all."""
+    every = set(codes)
+    if 2 in every:
+        return 2
+    return next((code for code in _MOST_SERIOUS_FIRST if code in every), 0)
+
+
+def judgement_text(name: str, judgement: Judgement) -> str:
+    """Write a judgement: the verdict first, then the findings, then what was checked."""
+    lines = [f"{name}: {judgement.verdict.value}{_counts(judgement.findings)}"]
+    shown: Counter[str] = Counter()
+    for finding in judgement.findings:
+        shown[finding.code] += 1
+        if shown[finding.code] <= _MOST_OF_A_CODE:
+            lines += ["", *_finding(finding)]
+    lines += [
+        f"\n  … and {count - _MOST_OF_A_CODE} more of {code}"
+        for code, count in shown.items()
+        if count > _MOST_OF_A_CODE
+    ]
+    if judgement.checks:
+        lines += ["", *_checks(judgement)]
+    return "\n".join(lines)
+
+
+def _counts(findings: tuple[Finding, ...]) -> str:
+    counts = Counter(finding.kind.severity for finding in findings)
+    words = {Severity.MEND: "to mend", Severity.QUERY: "to decide", Severity.NOTE: "to note"}
+    parts = [f"{counts[severity]} {words[severity]}" for severity in Severity if counts[severity]]
+    return f" ({', '.join(parts)})" if parts else ""
+
+
+def _finding(finding: Finding) -> Iterator[str]:
+    reel = "  [the reel is needed]" if finding.kind.needs_reel else ""
+    yield f"  {finding.kind.severity.value:<5}  {finding.code}{reel}"
+    yield from _indented(f"at {finding.place}")
+    yield from _indented(finding.text)
+    yield from _indented(f"→ {finding.kind.remedy}")
+
+
+def _indented(text: str) -> list[str]:
+    # Paths and digests are kept whole, so that they can be copied.
+    inside = wrap(text, _WIDTH - 9, break_long_words=False, break_on_hyphens=False)
+    return [f"         {line}" for line in inside]
+
+
+def _checks(judgement: Judgement) -> Iterator[str]:
+    by_outcome: dict[str, list[str]] = {}
+    for check in judgement.checks:
+        why = f" ({check.why})" if check.why else ""
+        by_outcome.setdefault(check.outcome, []).append(f"{check.name}{why}")
+    for outcome in ("failed", "not examined", "passed"):
+        if outcome in by_outcome:
+            text = f"{outcome}: {'; '.join(by_outcome[outcome])}"
+            yield from wrap(
+                text,
+                _WIDTH,
+                initial_indent="  ",
+                subsequent_indent="    ",
+                break_long_words=False,
+                break_on_hyphens=False,
+            )
+
+
+def say(text: str = "") -> None:
+    """Print to standard output."""
+    click.echo(text)

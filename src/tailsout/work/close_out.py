@@ -1,0 +1,218 @@
+"""Closes out a transfer: forms → measure → Dossier → rules → package → proof → receipt.
+
+A capture is opened for reading only, and read twice: to measure, and to copy through. The third
+pass reads the staged package back and judges it with the code that judges strangers.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+from tailsout.bag.build import Built, build
+from tailsout.bag.disk import Disk
+from tailsout.bag.plan import Plan
+from tailsout.ground.clock import stamp
+from tailsout.ground.errors import MaterialError, RefusedError
+from tailsout.ground.findings import Finding, Judgement, Verdict, in_order
+from tailsout.ground.progress import Progress
+from tailsout.ground.units import printable
+from tailsout.mapping import told
+from tailsout.mapping.forms.reading import JobForms, read_job
+from tailsout.mapping.forms.stating import transfer_of, with_lines
+from tailsout.mapping.plain import json_page
+from tailsout.measure.onepass import Measured
+from tailsout.records.dossier import Dossier, Examined
+from tailsout.records.transfer import Transfer
+from tailsout.rules import judge
+from tailsout.work import captures
+from tailsout.work.captures import Taken
+from tailsout.work.check import Checked, check
+from tailsout.work.contents import Contents
+from tailsout.work.measure import measure_stream
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surroundings:
+    """What a door hands in: nothing below it looks at a clock or chooses a disk."""
+
+    instant: datetime
+    software: str
+    seconds_now: Callable[[], float]
+    """Wall clock, for telling whether a capture is still growing."""
+    disk: Disk
+    progress: Progress
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What became of a job."""
+
+    judgement: Judgement
+    plan: Plan | None = None
+    """What would be, or was, written; None if findings stopped the job."""
+    built: Built | None = None
+    receipt: Path | None = None
+
+
+def close(
+    job: Path, parent: Path, around: Surroundings, *, wait: bool = False, only_plan: bool = False
+) -> Outcome:
+    """Close out the job in folder `job` into `<parent>/<package-id>/`.
+
+    Findings that must be mended stop it before anything is written. Raises UsageError if there is
+    no job, RefusedError if the destination exists or lies inside the job, MaterialError if a
+    capture is unusable, SurroundingsError for disk, growth or change of a capture.
+    """
+    folder = job.resolve()
+    if _is_within(parent.resolve(), folder):
+        raise RefusedError(
+            f"The destination {printable(str(parent))} lies inside the job.",
+            "Choose a place outside the job folder.",
+        )
+    forms, found = read_job(folder)
+    if forms is None:
+        return _stopped(found)
+    transfer, dossier, taken, findings = _stated(folder, forms, around, wait=wait)
+    if transfer is None:
+        return _stopped(findings)
+    receipt = parent / f"{transfer.package_id}.receipt.json"
+    _refuse_if_there(parent / transfer.package_id, receipt, around.disk)
+    if not taken:
+        raise MaterialError(
+            f"The job {transfer.package_id} names no capture, so there is nothing to pack.",
+            "Add a [[captures]] table to job.toml.",
+        )
+    measured = {} if only_plan else {one.id: _measure(one, around.progress) for one in taken}
+    dossier = _with_facts(dossier, measured)
+    judgement = _judge(forms, dossier)
+    if judgement.verdict in {Verdict.FAIL, Verdict.REFUSED}:
+        return Outcome(judgement=judgement)
+    contents = Contents(
+        transfer=transfer,
+        dossier=dossier,
+        judgement=judgement,
+        taken=taken,
+        measured=measured,
+        instant=around.instant,
+        software=around.software,
+        progress=around.progress,
+    )
+    plan, notes = contents.plan()
+    judgement = replace(judgement, findings=in_order((*judgement.findings, *notes)))
+    if only_plan:
+        return Outcome(judgement=judgement, plan=plan)
+    return _commit(parent, plan, judgement, around, receipt=receipt)
+
+
+def _is_within(inner: Path, outer: Path) -> bool:
+    return inner == outer or outer in inner.parents
+
+
+def _stopped(findings: tuple[Finding, ...]) -> Outcome:
+    return Outcome(judgement=Judgement(findings=in_order(findings), checks=()))
+
+
+def _refuse_if_there(final: Path, receipt: Path, disk: Disk) -> None:
+    for path in (final, receipt):
+        if disk.is_there(path):
+            raise RefusedError(
+                f"{printable(str(path))} is there already; nothing was written.",
+                "Choose another place or package_id; a package is never overwritten.",
+            )
+
+
+def _stated(
+    folder: Path, forms: JobForms, around: Surroundings, *, wait: bool
+) -> tuple[Transfer | None, Dossier, tuple[Taken, ...], tuple[Finding, ...]]:
+    """Read what is stated and look into the captures; every finding of the forms at once."""
+    paths, missing = captures.find(folder, forms)
+    taken = captures.look(
+        paths, folder, seconds_now=around.seconds_now, wait=wait, progress=around.progress
+    )
+    rates = {
+        one.id: one.survey.layout.pcm.sample_rate_hz
+        for one in taken
+        if one.survey.layout.pcm is not None
+    }
+    transfer, found, places = transfer_of(forms, rates)
+    dossier = Dossier(
+        origin="closing",
+        transfer=transfer,
+        files=tuple(one.survey.record for one in taken),
+        examined=frozenset[Examined]({"statements", "headers"}),
+        places=places,
+    )
+    findings = (*found, *missing)
+    return (None if findings else transfer), dossier, taken, findings
+
+
+def _measure(one: Taken, progress: Progress) -> Measured | None:
+    """Measure one capture; None if it holds no audio, which a rule tells."""
+    if one.survey.layout.pcm is None or one.survey.layout.data is None:
+        return None
+    with captures.opened(one.path, one.survey.record.path) as stream:
+        captures.unchanged(one, stream)
+        measured = measure_stream(stream, one.survey, progress)
+        captures.unchanged(one, stream)
+    return measured
+
+
+def _with_facts(dossier: Dossier, measured: Mapping[str, Measured | None]) -> Dossier:
+    if not measured:
+        return dossier
+    files = []
+    for file in dossier.files:
+        one = measured.get(file.capture or "")
+        if one is not None:
+            essence = one.facts.essence_sha256
+            file = replace(file, measured=one.facts, essence_sha256=essence)  # noqa: PLW2901  the same file, measured
+        files.append(file)
+    examined = dossier.examined | frozenset[Examined]({"samples"})
+    return replace(dossier, files=tuple(files), examined=examined)
+
+
+def _judge(forms: JobForms, dossier: Dossier) -> Judgement:
+    judgement = judge(dossier)
+    return replace(judgement, findings=in_order(with_lines(forms, judgement.findings)))
+
+
+def _commit(
+    parent: Path, plan: Plan, judgement: Judgement, around: Surroundings, *, receipt: Path
+) -> Outcome:
+    proofs: list[Checked] = []
+
+    def prove(stage: Path) -> Verdict:
+        proofs.append(check(stage, around.progress))
+        verdict = proofs[-1].judgement.verdict
+        if verdict not in {Verdict.PASS, Verdict.OPEN}:
+            for finding in proofs[-1].judgement.findings:
+                around.progress.say(f"{finding.code}: {finding.place}: {finding.text}")
+        return verdict
+
+    built = build(plan, parent, disk=around.disk, judge=prove, progress=around.progress)
+    proof = proofs[-1]
+    around.disk.write_beside(receipt, json_page(_receipt(plan, built, proof, around)))
+    return Outcome(judgement=judgement, plan=plan, built=built, receipt=receipt)
+
+
+def _receipt(plan: Plan, built: Built, proof: Checked, around: Surroundings) -> dict[str, object]:
+    digests = {written.path: written.digests for written in built.written}
+    return told.receipt(
+        package_id=plan.name,
+        committed=stamp(around.instant),
+        software=around.software,
+        durability=built.durability,
+        files=len(built.written),
+        octets=sum(written.octets for written in built.written),
+        tag_manifests=built.tag_manifests,
+        masters=[
+            {
+                "path": file.path,
+                "sha256": digests[file.path]["sha256"],
+                "essence_sha256": file.essence_sha256,
+            }
+            for file in proof.dossier.files
+        ],
+        judgement=proof.judgement,
+    )

@@ -1,0 +1,182 @@
+"""What goes into a package, in the order of writing; nothing is written here.
+
+Digests point one way: audio ← side-car ← manifests, so a side-car is made when its master stands.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
+from tailsout.ground.clock import derived_id, stamp
+from tailsout.ground.digests import Hashing
+from tailsout.ground.errors import SurroundingsError
+from tailsout.ground.findings import Finding, Judgement
+from tailsout.ground.pcm import Pcm
+from tailsout.ground.progress import Progress
+from tailsout.mapping import baginfo, naming, schemas, sidecar, told
+from tailsout.mapping.embedded import Naming, bext_for
+from tailsout.mapping.plain import json_page
+from tailsout.measure.methods import METHODS
+from tailsout.measure.onepass import Measured
+from tailsout.records.dossier import Dossier
+from tailsout.records.facts import AudioFacts
+from tailsout.records.transfer import Capture, SideCar, ThisFile, Transfer
+from tailsout.views import readme
+from tailsout.wave import bext, embed
+from tailsout.wave.embed import Recipe
+from tailsout.work import captures
+from tailsout.work.captures import Taken
+
+ALGORITHMS = ("sha512", "sha256")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contents:
+    """Everything a package is made from."""
+
+    transfer: Transfer
+    dossier: Dossier
+    judgement: Judgement
+    taken: tuple[Taken, ...]
+    measured: Mapping[str, Measured | None]
+    """By capture id; empty when only a plan is asked for."""
+    instant: datetime
+    software: str
+    progress: Progress
+
+    def plan(self) -> tuple[Plan, tuple[Finding, ...]]:
+        """Lay out the package. Raises MaterialError for a name or a capture that cannot be."""
+        payload: list[Streamed | Made] = []
+        notes: list[Finding] = []
+        for capture, one in self._captures():
+            master, found = self._master(capture, one)
+            payload += [master, self._sidecar(capture, one)]
+            notes += found
+        recipient = self.transfer.recipient
+        extra = recipient.extra_algorithms if recipient else ()
+        plan = make_plan(
+            name=self.transfer.package_id,
+            payload=payload,
+            tags=tuple(self._tags()),
+            bag_info=baginfo.elements(self.transfer, self.instant),
+            algorithms=(*ALGORITHMS, *extra),
+        )
+        return plan, tuple(notes)
+
+    def _captures(self) -> Iterator[tuple[Capture, Taken]]:
+        by_id = {one.id: one for one in self.taken}
+        for capture in self.transfer.captures:
+            yield capture, by_id[capture.id]
+
+    def _facts(self, one: Taken) -> AudioFacts:
+        """Return what was measured; for a plan alone, facts that fill no field."""
+        measured = self.measured.get(one.id)
+        if measured is not None:
+            return measured.facts
+        return AudioFacts(
+            frames=one.survey.layout.frames,
+            sample_rate_hz=_pcm(one).sample_rate_hz,
+            essence_sha256="",
+            channels=(),
+        )
+
+    def _naming(self, capture: Capture) -> Naming:
+        path = naming.master_path(capture)
+        return Naming(
+            path=path,
+            stem=naming.master_stem(capture),
+            file_id=derived_id(self.transfer.job_id, f"file/{path}"),
+        )
+
+    def _master(self, capture: Capture, one: Taken) -> tuple[Streamed, tuple[Finding, ...]]:
+        made, notes = bext_for(
+            self.transfer,
+            capture,
+            naming=self._naming(capture),
+            pcm=_pcm(one),
+            facts=self._facts(one),
+            own=one.survey.bext,
+        )
+        recipe = embed.plan(one.survey.layout, bext=bext.encode(made))
+        write = self._copier(one, recipe)
+        return Streamed(path=naming.master_path(capture), octets=recipe.octets, write=write), notes
+
+    def _copier(
+        self, one: Taken, recipe: Recipe
+    ) -> Callable[[Callable[[bytes | memoryview], object]], None]:
+        def write(sink: Callable[[bytes | memoryview], object]) -> None:
+            with (
+                Hashing(["sha256"]) as essence,
+                captures.opened(one.path, one.survey.record.path) as stream,
+            ):
+                captures.unchanged(one, stream)
+                embed.copy(
+                    stream,
+                    recipe,
+                    sink,
+                    essence=essence.update,
+                    advance=self.progress.advance,
+                )
+                captures.unchanged(one, stream)
+                if essence.hexdigests()["sha256"] != self._facts(one).essence_sha256:
+                    raise SurroundingsError(
+                        f"The samples of {one.survey.record.path} read differently the second "
+                        "time; memory, cable or disk may be at fault.",
+                        "Check the machine before trying again; nothing was packed.",
+                    )
+
+        return write
+
+    def _sidecar(self, capture: Capture, one: Taken) -> Made:
+        name = self._naming(capture)
+
+        def make(written: Mapping[str, Written]) -> bytes:
+            master = written[name.path]
+            measured = self.measured[one.id]
+            if measured is None:
+                raise ValueError("a capture without audio was stopped by a rule")
+            return sidecar.write(
+                SideCar(
+                    schema=sidecar.SCHEMA,
+                    software=self.software,
+                    written=stamp(self.instant),
+                    transfer=self.transfer,
+                    this_file=ThisFile(
+                        id=name.file_id,
+                        path=name.path,
+                        capture=capture.id,
+                        octets=master.octets,
+                        sha256=master.digests["sha256"],
+                        sha512=master.digests["sha512"],
+                        capture_sha256=measured.capture_sha256,
+                        pcm=_pcm(one),
+                        measured=measured.facts,
+                        methods=METHODS,
+                    ),
+                )
+            )
+
+        return Made(path=naming.sidecar_path(name.path), make=make)
+
+    def _tags(self) -> Iterator[Made]:
+        page = readme.render(self.dossier, self.judgement.findings, {})
+        checks = told.judged(self.transfer.package_id, self.judgement, self.software)
+        yield _fixed(naming.README, page)
+        yield _fixed(naming.CHECKS, json_page(checks))
+        name = sidecar.SCHEMA_NAME
+        yield _fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
+        for capture, one in self._captures():
+            if one.survey.raw_bext:
+                stem = naming.master_stem(capture)
+                yield _fixed(f"{naming.AS_CAPTURED}/{stem}.bext", one.survey.raw_bext)
+
+
+def _fixed(path: str, content: bytes) -> Made:
+    return Made(path=path, make=lambda _written: content)
+
+
+def _pcm(one: Taken) -> Pcm:
+    if one.survey.layout.pcm is None:
+        raise ValueError("a capture without a format was stopped by a rule")
+    return one.survey.layout.pcm

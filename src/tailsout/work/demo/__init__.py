@@ -1,0 +1,1 @@
+"""A transfer to look at: an invented studio, an invented reel, sound that behaves like tape."""

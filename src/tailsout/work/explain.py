@@ -1,0 +1,28 @@
+"""Every kind of finding that this program can make, by its code."""
+
+from collections.abc import Mapping
+
+from tailsout.ground.errors import UsageError
+from tailsout.ground.findings import Kind
+from tailsout.mapping import embedded, sidecar
+from tailsout.mapping.forms import reading
+from tailsout.rules import RULES
+
+
+def kinds() -> Mapping[str, Kind]:
+    """Return all kinds by code, sorted."""
+    every = {
+        *reading.KINDS,
+        *sidecar.KINDS,
+        *embedded.KINDS,
+        *(kind for rule in RULES for kind in rule.kinds),
+    }
+    return {kind.code: kind for kind in sorted(every, key=lambda kind: kind.code)}
+
+
+def kind_of(code: str) -> Kind:
+    """Return one kind. Raises UsageError if there is none of that code."""
+    found = kinds().get(code)
+    if found is None:
+        raise UsageError(f"There is no finding {code!r}.", "Run `tailsout explain` for the list.")
+    return found

@@ -1,0 +1,69 @@
+"""Shows a package, a job or an audio file as a page of plain text; nothing is read through."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from tailsout.bag.open import open_bag
+from tailsout.ground.errors import MaterialError, UsageError, from_os_error
+from tailsout.ground.findings import Finding
+from tailsout.ground.units import printable
+from tailsout.mapping.forms.reading import read_job
+from tailsout.mapping.forms.stating import transfer_of
+from tailsout.records.dossier import Dossier
+from tailsout.views import page
+from tailsout.work import captures
+from tailsout.work.check import read_package
+from tailsout.work.survey import survey
+
+
+def show(path: Path) -> bytes:
+    """Return the page in UTF-8.
+
+    Raises UsageError if nothing is there, MaterialError if it is neither package, job nor audio.
+    """
+    if path.is_dir():
+        dossier, findings = _job(path) if (path / "job.toml").is_file() else _package(path)
+    elif path.is_file():
+        dossier, findings = _audio(path), ()
+    else:
+        raise UsageError(
+            f"There is nothing at {printable(str(path))}.", "Name a package, a job or a file."
+        )
+    return page.render(dossier, findings, {})
+
+
+def _package(path: Path) -> tuple[Dossier, tuple[Finding, ...]]:
+    with open_bag(path) as bag:
+        dossier = read_package(bag)
+    return dossier, dossier.reading
+
+
+def _job(folder: Path) -> tuple[Dossier, tuple[Finding, ...]]:
+    forms, found = read_job(folder.resolve())
+    if forms is None:
+        return Dossier(origin="closing"), found
+    paths, missing = captures.find(folder.resolve(), forms)
+    records = []
+    for one_id, path in paths.items():
+        with captures.opened(path, path.name) as stream:
+            name = path.relative_to(folder.resolve()).as_posix()
+            records.append(replace(survey(stream, name).record, capture=one_id))
+    rates = {r.capture: r.pcm.sample_rate_hz for r in records if r.pcm and r.capture}
+    transfer, faults, places = transfer_of(forms, rates)
+    dossier = Dossier(origin="closing", transfer=transfer, files=tuple(records), places=places)
+    return dossier, (*faults, *missing)
+
+
+def _audio(path: Path) -> Dossier:
+    name = printable(str(path))
+    try:
+        with path.open("rb") as stream:
+            record = survey(stream, name).record
+    except OSError as error:
+        raise from_os_error(error, f"Reading {name}") from error
+    if not record.container.chunks:
+        raise MaterialError(
+            f"{name} is no package, job or wave file: it is {record.container.form}.",
+            "Name a package, a job folder or a broadcast wave file.",
+        )
+    return Dossier(origin="received", files=(record,))
