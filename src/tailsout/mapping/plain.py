@@ -1,7 +1,7 @@
 """Records → plain data and JSON octets, the same way everywhere.
 
-Keys are the records' own field names. What is not there is left out: None, and empty lists and
-tables. Written sorted, UTF-8, LF; decimals as typed, so that 7.50 stays 7.50.
+Keys are the records' own field names. What is optional and not there is left out: None, and empty
+lists and tables. Written sorted, UTF-8, LF; decimals as typed, so that 7.50 stays 7.50.
 """
 
 import dataclasses
@@ -17,8 +17,8 @@ _encoder = msgspec.json.Encoder(decimal_format="number", order="sorted")
 def plain(value: object) -> Any:  # noqa: ANN401  any JSON value, with Decimal for numbers
     """Turn a record, or a collection of them, into dicts, lists and scalars."""
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        pairs = ((f.name, plain(getattr(value, f.name))) for f in dataclasses.fields(value))
-        return {key: inside for key, inside in pairs if not _is_empty(inside)}
+        pairs = ((f, plain(getattr(value, f.name))) for f in dataclasses.fields(value))
+        return {f.name: inside for f, inside in pairs if _is_wanted(f) or not _is_empty(inside)}
     if isinstance(value, Mapping):
         return {str(key): plain(inside) for key, inside in value.items()}
     if isinstance(value, tuple | list):
@@ -36,6 +36,12 @@ def json_page(value: object) -> bytes:
 def json_line(value: object) -> str:
     """Write plain data as one line of JSON, without the line end."""
     return _encoder.encode(value).decode("utf-8")
+
+
+def _is_wanted(field: dataclasses.Field[Any]) -> bool:
+    """Tell whether the schema requires a key: what has no default stands there, empty or not."""
+    nothing = dataclasses.MISSING
+    return field.default is nothing and field.default_factory is nothing
 
 
 def _is_empty(value: object) -> bool:
