@@ -14,7 +14,14 @@ from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, Package
 from tailsout.records.transfer import SideCar, Transfer
 
 Examined = Literal[
-    "structure", "fixity", "headers", "essence", "side-cars", "statements", "samples"
+    "structure",
+    "manifests",
+    "fixity",
+    "headers",
+    "essence",
+    "side-cars",
+    "statements",
+    "samples",
 ]
 """What was looked at; a rule whose needs are not all here did not run."""
 

@@ -4,7 +4,7 @@ The order of `RULES` is the order in which reports list the checks.
 """
 
 from tailsout.ground.findings import Check, Finding, Judgement, Severity, Verdict, in_order
-from tailsout.records.dossier import Dossier
+from tailsout.records.dossier import Dossier, Examined
 from tailsout.rules import containers, embedded, fixity, reel, regions, sidecars, structure, timing
 from tailsout.rules.rule import Rule
 
@@ -19,8 +19,9 @@ RULES: tuple[Rule, ...] = (
     *reel.RULES,
 )
 
-_WHY_NOT = {
+_WHY_NOT: dict[Examined, str] = {
     "structure": "it is no package yet",
+    "manifests": "there is no payload manifest",
     "fixity": "the files were not read through",
     "headers": "the audio headers were not read",
     "essence": "the audio was not read through",
@@ -35,7 +36,7 @@ def judge(dossier: Dossier) -> Judgement:
     findings = list(dossier.reading)
     checks = []
     for rule in RULES:
-        missing = sorted(rule.needs - dossier.examined)
+        missing = [need for need in _WHY_NOT if need in rule.needs - dossier.examined]
         if missing:
             why = "; ".join(_WHY_NOT[need] for need in missing)
             checks.append(

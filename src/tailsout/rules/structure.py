@@ -61,7 +61,6 @@ KIND_OF: dict[str, Kind] = {
         Severity.MEND,
         _ASK,
         {
-            "no-bagit-txt": "There is no bagit.txt: this is no bag",
             "bagit-txt-malformed": "bagit.txt is not as it should be",
             "version-unknown": "The bag is of a version that is not known",
             "encoding-not-allowed": "The tag files are declared in an encoding that is not read",
@@ -80,6 +79,11 @@ KIND_OF: dict[str, Kind] = {
             "oxum-malformed": "Payload-Oxum is no two numbers",
             "oxum-repeated": "Payload-Oxum stands more than once",
         },
+    ),
+    **_kinds(
+        Severity.MEND,
+        "See whether the right folder was named; if so, ask the sender for the package again.",
+        {"no-bagit-txt": "There is no bagit.txt: this is no bag"},
     ),
     **_kinds(
         Severity.QUERY,

@@ -57,6 +57,8 @@ def read_package(bag: OpenBag) -> Dossier:
         records.append(record)
     stated = next(((r.path, r.sidecar) for r in records if r.sidecar is not None), None)
     examined: set[Examined] = {"structure", "headers"}
+    if any(not manifest.is_tag for manifest in bag.facts.manifests):
+        examined.add("manifests")
     if met_ours:
         examined.add("side-cars")
     if stated is not None:

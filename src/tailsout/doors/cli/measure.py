@@ -9,7 +9,7 @@ import click
 from tailsout.doors.cli import printing
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
-from tailsout.ground.units import clock_time, plain, printable
+from tailsout.ground.units import clock_time, printable
 
 if TYPE_CHECKING:
     from tailsout.ground.pcm import Pcm
@@ -83,4 +83,4 @@ def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
 
 
 def _figure(value: Decimal | None, unit: str) -> str:
-    return f"{plain(value)} {unit}" if value is not None else "nothing to measure"
+    return f"{value} {unit}" if value is not None else "nothing to measure"

@@ -74,15 +74,21 @@ def _indented(text: str) -> list[str]:
 
 
 def _checks(judgement: Judgement) -> Iterator[str]:
-    by_outcome: dict[str, list[str]] = {}
+    """One line for what failed, one for each reason why something was not examined, one for pass.
+
+    Only the first reason of a check is shown; JSON holds them all.
+    """
+    groups: dict[str, list[str]] = {"failed": []}
     for check in judgement.checks:
-        why = f" ({check.why})" if check.why else ""
-        by_outcome.setdefault(check.outcome, []).append(f"{check.name}{why}")
-    for outcome in ("failed", "not examined", "passed"):
-        if outcome in by_outcome:
-            text = f"{outcome}: {'; '.join(by_outcome[outcome])}"
+        if check.outcome == "not examined":
+            reason = f"not examined, because {check.why.partition(';')[0]}"
+            groups.setdefault(reason, []).append(check.name)
+    groups["failed"] = [c.name for c in judgement.checks if c.outcome == "failed"]
+    groups["passed"] = [c.name for c in judgement.checks if c.outcome == "passed"]
+    for heading, names in groups.items():
+        if names:
             yield from wrap(
-                text,
+                f"{heading}: {'; '.join(names)}",
                 _WIDTH,
                 initial_indent="  ",
                 subsequent_indent="    ",
