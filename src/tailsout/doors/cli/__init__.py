@@ -5,6 +5,7 @@ Exit codes: 0 pass or open questions, 1 fail, 2 usage, 3 refused, 4 not examined
 """
 
 import importlib
+import io
 import os
 import sys
 
@@ -57,7 +58,9 @@ def run(arguments: list[str]) -> int:
         code = tailsout.main(args=arguments, prog_name="tailsout", standalone_mode=False)
         sys.stdout.flush()
     except click.ClickException as error:
-        error.show()
+        shown = io.StringIO()
+        error.show(shown)
+        click.echo(printable_lines(shown.getvalue()), err=True, nl=False)
         return error.exit_code
     except TailsoutError as error:
         click.echo(f"tailsout: {printable(str(error))}", err=True)

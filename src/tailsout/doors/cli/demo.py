@@ -1,6 +1,8 @@
 """`tailsout demo`: a whole transfer to look at."""
 
 import shlex
+import shutil
+import sys
 from pathlib import Path
 
 import click
@@ -48,11 +50,20 @@ def _guide(folder: Path, package: Path) -> list[str]:
         f"  {at('packages')}  the package, and beside it the receipt",
         "",
         "Check it again",
-        f"  tailsout check {quoted}",
+        f"  {_program()} check {quoted}",
         "",
         "Look at next",
-        f"  tailsout show {quoted}",
+        f"  {_program()} show {quoted}",
         f"  {printable(str(package / 'metadata' / 'README.txt'))}",
         f"  {printable(str(package / 'data' / 'audio'))}  each master with its side-car",
         "  Change one octet of any file in the package, and check it again.",
     ]
+
+
+def _program() -> str:
+    """Return what to type for this program: its name if the shell finds it, else its path."""
+    called = sys.argv[0]
+    found = shutil.which("tailsout")
+    if Path(called).name != "tailsout" or (found and Path(found).samefile(called)):
+        return "tailsout"
+    return printable(shlex.quote(called))
