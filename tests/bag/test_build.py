@@ -380,6 +380,19 @@ def test_what_comes_to_stand_there_meanwhile(
     assert list((tmp_path / "reel-0001").iterdir()) == []
 
 
+def test_what_another_build_finished_while_we_waited_for_the_lock(tmp_path: Path) -> None:
+    class Late(Logged):
+        def lock(self, path: Path) -> int:
+            (tmp_path / "reel-0001").mkdir()
+            return super().lock(path)
+
+    disk = Late()
+    with pytest.raises(RefusedError):
+        run(tmp_path, disk)
+    assert "create" not in {call for call, _ in disk.log}
+    assert [p.name for p in tmp_path.iterdir()] == ["reel-0001"]
+
+
 def test_a_disk_with_too_little_room(tmp_path: Path) -> None:
     class Small(Logged):
         free = 0

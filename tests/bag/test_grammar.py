@@ -69,6 +69,7 @@ def test_malformed_manifest_lines(line: str) -> None:
         ("a%0Ab", "a\nb"),
         ("a%0ab", "a\nb"),
         ("a%0Db", "a\rb"),
+        ("a%0db", "a\rb"),
         ("a%25b", "a%b"),
         ("a%250Ab", "a%0Ab"),
         ("a%2e%2e%2fb", "a%2e%2e%2fb"),

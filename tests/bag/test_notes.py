@@ -1,6 +1,7 @@
 import pytest
 
-from tailsout.bag.notes import KINDS, MOST_OF_A_KIND, Notes
+from tailsout.bag.notes import MOST_OF_A_KIND, Notes
+from tailsout.records.observations import OBSERVATIONS
 
 
 def test_what_goes_beyond_the_limit_is_counted() -> None:
@@ -21,7 +22,7 @@ def test_an_undeclared_kind_is_a_bug() -> None:
 
 
 def test_every_kind_states_its_basis() -> None:
-    for kind, basis in KINDS.items():
+    for kind, basis in OBSERVATIONS.items():
         assert kind == kind.lower()
         assert basis.startswith(
             ("RFC 8493 §", "Unicode", "our limit", "common practice", "the sur")

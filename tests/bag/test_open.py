@@ -14,10 +14,11 @@ from pathlib import Path
 
 import pytest
 
-from tailsout.bag.notes import KINDS, Caps
+from tailsout.bag.notes import Caps
 from tailsout.bag.open import DEFAULT_CAPS, open_bag
 from tailsout.ground.errors import MaterialError, UsageError
 from tailsout.records.facts import Observation
+from tailsout.records.observations import OBSERVATIONS
 
 Mutate = Callable[[Path], object]
 Observe = Callable[..., tuple[Observation, ...]]
@@ -355,6 +356,7 @@ CAPPED: dict[str, tuple[Mutate, Caps, set[str]]] = {
         {"tag-file-too-large"},
     ),
     "manifests": (lambda _b: None, Caps(manifests=3), {"too-many"}),
+    "octets of manifests": (lambda _b: None, Caps(all_manifests_octets=300), {"too-many"}),
 }
 
 
@@ -382,7 +384,7 @@ def test_every_kind_is_brought_about_by_a_case() -> None:
         *(kinds for _, kinds in CASES.values()),
         *(kinds for _, _, kinds in CAPPED.values()),
     )
-    assert set().union(*tables) | {"unreadable"} == set(KINDS)
+    assert set().union(*tables) | {"unreadable"} == set(OBSERVATIONS)
 
 
 def test_facts_of_a_good_bag(good_bag: Path) -> None:
@@ -459,6 +461,14 @@ def test_spelling_is_settled_to_what_is_on_disk(good_bag: Path, on_disk: str, in
         assert bag.facts.manifests[0].lines[-1].path == on_disk
 
 
+def test_of_two_names_that_differ_in_form_none_is_chosen(good_bag: Path) -> None:
+    one, two, three = ("data/a\u0308\u0323", "data/a\u0323\u0308", "data/\u00e4\u0323")
+    both(put(one), put(two), listed(three))(good_bag)
+    with open_bag(good_bag) as bag:
+        assert bag.facts.manifests[0].lines[-1].path == three
+        assert {o.kind for o in bag.facts.observations} == {"name-twins"}
+
+
 def test_a_file_whose_name_begins_with_an_asterisk_is_taken_by_its_name(good_bag: Path) -> None:
     both(put("*x"), put("x"), tag_listed("*x"))(good_bag)
     with open_bag(good_bag) as bag:
@@ -512,7 +522,7 @@ import os, sys
 from pathlib import Path
 from tailsout.bag.open import open_bag
 from tailsout.bag.prove import prove
-from tailsout.ground.errors import SurroundingsError
+from tailsout.ground.errors import TailsoutError
 from tailsout.ground.progress import Silent
 os.chdir(sys.argv[1])
 if os.getuid() == 0:
@@ -526,8 +536,8 @@ with open_bag(Path()) as bag:
             print("trouble", one.path, len(one.digests))
 try:
     open_bag(Path("data/closed"))
-except SurroundingsError:
-    print("surroundings")
+except TailsoutError as error:
+    print(type(error).__name__)
 """
 
 
@@ -548,9 +558,20 @@ def test_what_may_not_be_read(good_bag: Path, seal: Callable[[Path], None]) -> N
         "unreadable manifest-sha256.txt",
         "trouble data/mute 0",
         "trouble manifest-sha256.txt 0",
-        "surroundings",
+        "SurroundingsError",
     ]
     (good_bag / "data/closed").chmod(0o755)
+
+
+def test_data_that_may_not_be_read_is_there_all_the_same(good_bag: Path) -> None:
+    (good_bag / "data").chmod(0)
+    program = CHILD[: CHILD.index("    for one in prove")] + CHILD[CHILD.index("try:") :]
+    done = subprocess.run(
+        [sys.executable, "-c", program, str(good_bag)], capture_output=True, text=True, check=False
+    )
+    (good_bag / "data").chmod(0o755)
+    assert done.stderr == ""
+    assert done.stdout.splitlines() == ["unreadable data", "SurroundingsError"]
 
 
 def test_a_million_faults_stay_small(good_bag: Path, observed: Observe) -> None:

@@ -239,9 +239,23 @@ class Interrupting(Silent):
         raise KeyboardInterrupt
 
 
-def test_an_interrupt_ends_it(good_bag: Path) -> None:
-    with open_bag(good_bag) as bag, pytest.raises(KeyboardInterrupt):
-        prove(bag, spans={}, progress=Interrupting())
+def test_an_interrupt_stops_every_thread(good_bag: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[prove_module._Reading] = []
+
+    class Seen(prove_module._Reading):
+        def __init__(self, *arguments: Any) -> None:
+            super().__init__(*arguments)
+            made.append(self)
+
+    monkeypatch.setattr(prove_module, "_Reading", Seen)
+    with open_bag(good_bag) as bag:
+        with pytest.raises(KeyboardInterrupt):
+            prove(bag, spans={}, progress=Interrupting())
+        assert made[0].stop.is_set()
+        # What is stopped half-way has no digest to show.
+        (file,) = [f for f in bag.facts.files if f.path == WAV]
+        stopped = made[0].one(file, ("sha256",), alone=False)
+    assert (stopped.digests, bool(stopped.trouble)) == ({}, True)
 
 
 def test_without_advice_to_the_kernel(good_bag: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,6 +2,7 @@
 
 import os
 import threading
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -76,6 +77,49 @@ def test_a_system_without_directory_descriptors_sees_the_same(
     monkeypatch.setattr(tree, "HAS_DESCRIPTORS", False)
     with open_bag(good_bag) as bag:
         assert bag.facts == expected
+
+
+def to_link(place: Path) -> None:
+    place.unlink()
+    place.symlink_to("audio/reel.wav")
+
+
+def to_pipe(place: Path) -> None:
+    place.unlink()
+    os.mkfifo(place)
+
+
+@pytest.mark.parametrize(
+    ("change", "error"), [(to_link, SurroundingsError), (to_pipe, MaterialError)]
+)
+def test_what_takes_a_file_s_place_between_look_and_open(
+    good_bag: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    change: Callable[[Path], None],
+    error: type[TailsoutError],
+) -> None:
+    """A13 at the one moment that counts: no link is followed, no pipe waited for."""
+    look = tree._stat
+
+    def slow(place: int | Path, name: str) -> os.stat_result:
+        status = look(place, name)
+        change(good_bag / "data" / "note.txt")
+        return status
+
+    before = sorted(Path("/proc/self/fd").iterdir())
+    with open_bag(good_bag) as bag:
+        monkeypatch.setattr(tree, "_stat", slow)
+        with pytest.raises(error):
+            bag.stream("data/note.txt")
+    assert sorted(Path("/proc/self/fd").iterdir()) == before
+
+
+@pytest.mark.parametrize("path", ["data\\..\\..\\x", "data/C:x", "data/a.wav:s"])
+def test_where_the_backslash_parts_paths(monkeypatch: pytest.MonkeyPatch, path: str) -> None:
+    tree._check_parts(path)
+    monkeypatch.setattr(os, "sep", "\\")
+    with pytest.raises(MaterialError):
+        tree._check_parts(path)
 
 
 def test_a_link_put_in_place_of_a_file_meanwhile(good_bag: Path) -> None:

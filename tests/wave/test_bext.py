@@ -1,5 +1,6 @@
 """The `bext` chunk: EBU Tech 3285 version 2 §2.3 and §2.4."""
 
+import calendar
 from decimal import Decimal
 from typing import Any
 
@@ -170,6 +171,47 @@ def test_a_version_to_come_is_read_as_the_last_one_known() -> None:
 
     assert (found.version, found.loudness_value) == (65_535, Decimal("-23.10"))
     assert kinds == ["bext-version"]
+
+
+@pytest.mark.parametrize(
+    ("field", "least"),
+    [
+        ("loudness_value", -9999),
+        ("loudness_range", 0),
+        ("max_true_peak_level", -9999),
+        ("max_momentary_loudness", -9999),
+        ("max_short_term_loudness", -9999),
+    ],
+)
+def test_each_loudness_figure_has_its_range(field: str, least: int) -> None:
+    def told(figure: int) -> list[str]:
+        return read(spoilt(field, figure.to_bytes(2, "little", signed=True)))[1]
+
+    assert (told(least), told(9999)) == ([], [])
+    assert (told(least - 1), told(10_000)) == (["bext-loudness"], ["bext-loudness"])
+
+
+@pytest.mark.parametrize("month", range(1, 13))
+@pytest.mark.parametrize("year", [0, 1900, 2000, 2023, 2024])
+def test_days_are_counted_by_their_month(year: int, month: int) -> None:
+    # The Gregorian calendar repeats after 400 years, so year 0 is like 400.
+    last = calendar.monthrange(year or 400, month)[1]
+
+    def told(day: int) -> list[str]:
+        return read(spoilt("origination_date", f"{year:04}-{month:02}-{day:02}".encode()))[1]
+
+    assert (told(1), told(last)) == ([], [])
+    assert (told(0), told(last + 1)) == (["bext-date"], ["bext-date"])
+
+
+def test_a_fault_is_placed_at_its_field_and_called_by_the_standards_name() -> None:
+    for field, octets in (("origination_date", b"2026-13-01"), ("coding_history", b"\x00x")):
+        _, damage = bext.decode(spoilt(field, octets), offset=1000)
+        at = FIXED_OCTETS if field == "coding_history" else LAYOUT[field].offset
+
+        assert [fault.offset for fault in damage] == [1000 + at]
+        assert damage[0].text.startswith(field.title().replace("_", ""))
+    assert "hh:mm:ss" in bext.decode(spoilt("origination_time", b"morning!"))[1][0].text
 
 
 @pytest.mark.parametrize("octets", [0, 10, 601])

@@ -4,6 +4,7 @@ import errno
 import hashlib
 import io
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -189,11 +190,25 @@ def test_every_unsafe_kind_has_a_sample() -> None:
 
 
 def test_a_file_full_of_chunks_is_refused_for_the_copy_could_not_be_walked(maker: Any) -> None:
-    layout = layout_of(maker.wave(maker.fmt(), maker.data(), b"JUNK\0\0\0\0" * 9_998))
+    full = maker.wave(maker.fmt(), maker.data(), b"JUNK\0\0\0\0" * 9_997)
+    assert layout_of(full).damage == ()
+    with pytest.raises(MaterialError, match="9999 chunks"):
+        plan(layout_of(full), bext=BEXT)
 
-    assert layout.damage == ()
-    with pytest.raises(MaterialError, match="10000 chunks"):
-        plan(layout, bext=BEXT)
+    nearly = maker.wave(maker.fmt(), maker.data(), b"JUNK\0\0\0\0" * 9_996)
+    assert plan(layout_of(nearly), bext=BEXT).form == "RIFF"
+
+
+def test_a_chunk_may_take_what_32_bits_count(maker: Any) -> None:
+    layout = layout_of(maker.wave(maker.fmt(), maker.data(), maker.chunk(b"axml", b"<a/>")))
+
+    def grown(octets: int) -> Layout:
+        axml = replace(layout.chunks[-1], octets=octets)
+        return replace(layout, chunks=(*layout.chunks[:-1], axml))
+
+    assert plan(grown(GIB4 - 1), bext=BEXT).form == "RF64"
+    with pytest.raises(MaterialError, match="axml"):
+        plan(grown(GIB4), bext=BEXT)
 
 
 def test_what_is_left_behind_is_listed(maker: Any) -> None:

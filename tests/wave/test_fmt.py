@@ -1,5 +1,7 @@
 """The `fmt ` chunk: RIFF 1991 chapter 3, WAVEFORMATEX, WAVEFORMATEXTENSIBLE."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -71,49 +73,57 @@ def test_what_follows_sixteen_octets_of_pcm_is_let_be(tail: bytes) -> None:
     assert fmt.decode(STEREO_24 + tail) == (SAMPLES[STEREO_24], ())
 
 
-# One figure changed: what is told, and whether the format can still be relied on.
+# One figure changed: what is told at which octet, and whether the format can still be relied on.
 SPOILT = {
-    "two octets": (STEREO_24[:2], "fmt-short", False),
-    "fifteen octets": (STEREO_24[:15], "fmt-short", False),
-    "EXTENSIBLE of 39 octets": (SIX_20_IN_24[:39], "fmt-short", False),
-    "rate 0": (patched(STEREO_24, 4, 0, 4), "fmt-inconsistent", False),
-    "channels 0": (patched(STEREO_24, 2, 0), "fmt-inconsistent", False),
-    "bits 0": (patched(STEREO_24, 14, 0), "fmt-inconsistent", False),
-    "align 0": (patched(STEREO_24, 12, 0), "fmt-inconsistent", False),
-    "align of another width": (patched(STEREO_24, 12, 8), "fmt-inconsistent", False),
-    "octets a second off": (patched(STEREO_24, 8, 576_001, 4), "fmt-inconsistent", True),
-    "4 GHz": (patched(STEREO_24, 4, 4_000_000_000, 4), "fmt-inconsistent", True),
-    "extension larger than the chunk": (STEREO_24 + b"\x16\0", "fmt-inconsistent", True),
-    "cbSize of EXTENSIBLE not 22": (patched(SIX_20_IN_24, 16, 0), "fmt-inconsistent", True),
+    "two octets": (STEREO_24[:2], "fmt-short", 0, False),
+    "fifteen octets": (STEREO_24[:15], "fmt-short", 0, False),
+    "EXTENSIBLE of 39 octets": (SIX_20_IN_24[:39], "fmt-short", 0, False),
+    "rate 0": (patched(STEREO_24, 4, 0, 4), "fmt-inconsistent", 2, False),
+    "channels 0": (patched(STEREO_24, 2, 0), "fmt-inconsistent", 2, False),
+    "bits 0": (patched(STEREO_24, 14, 0), "fmt-inconsistent", 2, False),
+    "align 0": (patched(STEREO_24, 12, 0), "fmt-inconsistent", 12, False),
+    "align of another width": (patched(STEREO_24, 12, 8), "fmt-inconsistent", 12, False),
+    "octets a second off": (patched(STEREO_24, 8, 576_001, 4), "fmt-inconsistent", 8, True),
+    "4 GHz": (patched(STEREO_24, 4, 4_000_000_000, 4), "fmt-inconsistent", 8, True),
+    "extension larger than the chunk": (STEREO_24 + b"\x16\0", "fmt-inconsistent", 16, True),
+    "cbSize of EXTENSIBLE not 22": (patched(SIX_20_IN_24, 16, 0), "fmt-inconsistent", 16, True),
     "more valid bits than the container": (
         patched(SIX_20_IN_24, 18, 25),
         "fmt-inconsistent",
+        18,
         True,
     ),
-    "no valid bits": (patched(SIX_20_IN_24, 18, 0), "fmt-inconsistent", True),
+    "no valid bits": (patched(SIX_20_IN_24, 18, 0), "fmt-inconsistent", 18, True),
     "more loudspeakers than channels": (
         patched(SIX_20_IN_24, 20, 0x7F, 4),
         "fmt-inconsistent",
+        20,
         True,
     ),
-    "MS ADPCM": (patched(STEREO_24, 0, 0x02), "fmt-coding", False),
-    "IMA ADPCM": (patched(STEREO_24, 0, 0x11), "fmt-coding", False),
-    "unknown tag": (patched(STEREO_24, 0, 0x7777), "fmt-coding", False),
-    "foreign GUID": (patched(SIX_20_IN_24, 39, 0x70, 1), "fmt-coding", False),
-    "compressed sub-format": (patched(SIX_20_IN_24, 24, 0x11), "fmt-coding", False),
-    "PCM of 40 bits": (patched(STEREO_24, 14, 40), "fmt-coding", False),
-    "float of 16 bits": (patched(MONO_FLOAT, 14, 16), "fmt-coding", False),
+    "MS ADPCM": (patched(STEREO_24, 0, 0x02), "fmt-coding", 0, False),
+    "IMA ADPCM": (patched(STEREO_24, 0, 0x11), "fmt-coding", 0, False),
+    "unknown tag": (patched(STEREO_24, 0, 0x7777), "fmt-coding", 0, False),
+    "foreign GUID": (patched(SIX_20_IN_24, 39, 0x70, 1), "fmt-coding", 0, False),
+    "compressed sub-format": (patched(SIX_20_IN_24, 24, 0x11), "fmt-coding", 0, False),
+    "PCM of 40 bits": (patched(STEREO_24, 14, 40), "fmt-coding", 14, False),
+    "float of 16 bits": (patched(MONO_FLOAT, 14, 16), "fmt-coding", 14, False),
 }
 
 
 @pytest.mark.parametrize("name", SPOILT)
 def test_one_figure_off_is_told(name: str) -> None:
-    payload, kind, reliable = SPOILT[name]
+    payload, kind, at, reliable = SPOILT[name]
     pcm, damage = fmt.decode(payload, offset=20)
 
-    assert [fault.kind for fault in damage] == [kind]
-    assert all(20 <= fault.offset < 60 for fault in damage)
+    assert [(fault.kind, fault.offset) for fault in damage] == [(kind, 20 + at)]
     assert (pcm is not None) == reliable
+
+
+@pytest.mark.parametrize(("tail", "present"), [(b"\x01", 0), (b"\x16\0", 0), (b"\x16\0ab", 2)])
+def test_an_extension_is_measured_by_what_is_there(tail: bytes, present: int) -> None:
+    (fault,) = fmt.decode(STEREO_24 + tail)[1]
+
+    assert f"there are {present}." in fault.text
 
 
 def test_fewer_loudspeakers_than_channels_is_legal() -> None:
@@ -122,6 +132,24 @@ def test_fewer_loudspeakers_than_channels_is_legal() -> None:
     assert damage == ()
     assert pcm is not None
     assert pcm.channel_mask == 0
+
+
+def test_stated_positions_need_the_extension_for_two_channels_too() -> None:
+    payload = fmt.encode(replace(SAMPLES[STEREO_24], channel_mask=3))
+
+    assert len(payload) == 40
+    assert fmt.decode(payload) == (replace(SAMPLES[STEREO_24], channel_mask=3), ())
+    assert len(fmt.encode(SAMPLES[STEREO_24])) == 16
+
+
+def test_eight_bits_are_a_width_of_their_own() -> None:
+    pcm, damage = fmt.decode(
+        bytes.fromhex("0100 0100 80BB0000 80BB0000 0100 0800")  # mono, 48 kHz
+    )
+
+    assert damage == ()
+    assert pcm is not None
+    assert (pcm.container_bits, pcm.valid_bits, pcm.frame_octets) == (8, 8, 1)
 
 
 def test_odd_widths_sit_in_the_next_whole_octet() -> None:

@@ -104,10 +104,18 @@ def test_a_history_without_end_is_cut_off() -> None:
 
 def test_the_order_is_that_of_the_recommendation() -> None:
     mixed = Line(
-        parameters=(("T", "x"), ("R", "1"), ("M", "mono"), ("W", "24"), ("F", "1"), ("A", "PCM"))
+        parameters=(
+            ("T", "x"),
+            ("Z", "2"),
+            ("R", "1"),
+            ("M", "mono"),
+            ("W", "24"),
+            ("F", "1"),
+            ("A", "PCM"),
+        )
     )
 
-    assert render([mixed]) == "A=PCM,F=1,W=24,M=mono,T=x,R=1\r\n"
+    assert render([mixed]) == "A=PCM,F=1,W=24,M=mono,T=x,Z=2,R=1\r\n"
 
 
 @pytest.mark.parametrize(

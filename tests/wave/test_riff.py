@@ -220,6 +220,26 @@ BROKEN: dict[str, tuple[Callable[[Any], bytes], list[str]]] = {
         lambda m: m.wave(m.fmt(), m.data(), m.chunk(b"id3 ", b"abc", pad=b"")) + b"\xff" * 9,
         ["missing-final-pad", "trailing-octets"],
     ),
+    "E18 no pad before audio sized by ds64": (
+        lambda m: m.wave(
+            m.ds64(109, 24),
+            m.fmt(),
+            m.chunk(b"LIST", b"INFOx", pad=b""),
+            m.data(octets=0xFFFFFFFF),
+            form=b"RF64",
+            riff_octets=0xFFFFFFFF,
+        ),
+        ["missing-pad"],
+    ),
+    # Read from the pad octet, the next header would be "xfmt" with 4128 octets, and fit.
+    "pad octet that could begin a chunk": (
+        lambda m: m.wave(m.chunk(b"LIST", b"INFOx", pad=b"x"), m.fmt(), m.data(bytes(6000))),
+        ["pad-not-zero"],
+    ),
+    "odd chunk with an id of control octets": (
+        lambda m: m.wave(m.fmt(), m.chunk(b"\1\2\3\4", b"abc"), m.data()),
+        ["bad-chunk-id"],
+    ),
     "pad octet not zero": (
         lambda m: m.wave(m.chunk(b"LIST", b"INFOx", pad=b"\x07"), m.fmt(), m.data()),
         ["pad-not-zero"],
@@ -283,6 +303,8 @@ def test_damage_is_told_and_nothing_else(maker: Any, name: str) -> None:
         (b"OggS\0\2", "Ogg"),
         (b"caff\0\1\0\0", "CAF"),
         (b"\xff\xd8\xff\xe0 a picture", "unknown"),
+        (b"\xff", "unknown"),
+        (b"FORM\0\0\0\x20ILBMBMHD", "unknown"),
         (b"RIFF\x20\0\0\0WAV fmt ", "unknown"),
         (b"RIFF", "unknown"),
     ],
@@ -305,6 +327,44 @@ def test_a_cut_chunk_is_told_with_both_figures_and_its_place(maker: Any) -> None
     assert "stops" in layout.damage[0].text
     assert layout.data is not None
     assert (layout.data.octets, layout.data_octets, layout.frames) == (5000, 24, 4)
+
+
+# Where each fault is: a rule shows this offset to people who look with a hex editor.
+PLACES: list[tuple[str, list[tuple[str, int]]]] = [
+    ("E02 data never finished", [("never-finished", 36), ("riff-size", 4)]),
+    ("E06 fmt behind data", [("fmt-after-data", 44)]),
+    ("E06 no fmt", [("no-fmt", 12)]),
+    ("E06 no data", [("no-data", 12)]),
+    ("E07 rate 0", [("fmt-inconsistent", 22)]),
+    ("E08 two data", [("duplicate-data", 68)]),
+    ("E13 RF64 without ds64", [("ds64-missing", 12)]),
+    ("E13 ds64 of 8 octets", [("ds64-short", 20)]),
+    ("E15 ds64 table of 2^32-1 rows", [("ds64-table", 44)]),
+    ("E16 ds64 RIFF size 0", [("riff-size", 20)]),
+    ("E17 32-bit data size against ds64", [("ds64-mismatch", 72)]),
+    ("E18 odd chunk without pad", [("missing-pad", 25)]),
+    ("pad octet not zero", [("pad-not-zero", 25)]),
+    ("E29 garbage behind the end", [("trailing-octets", 68)]),
+    ("audio that is no whole number of frames", [("incomplete-frame", 62)]),
+    ("zeros where a chunk should be", [("bad-chunk-id", 36), ("no-data", 12)]),
+]
+
+
+@pytest.mark.parametrize(("name", "places"), PLACES)
+def test_a_fault_is_placed_at_its_octet(
+    maker: Any, name: str, places: list[tuple[str, int]]
+) -> None:
+    damage = layout_of(BROKEN[name][0](maker)).damage
+
+    assert [(fault.kind, fault.offset) for fault in damage] == places
+
+
+@pytest.mark.parametrize("riff_octets", [0, 59, 61, 0xFFFFFFFF])
+def test_a_wrong_riff_size_is_told_with_both_figures(maker: Any, riff_octets: int) -> None:
+    (fault,) = layout_of(maker.wave(maker.fmt(), maker.data(), riff_octets=riff_octets)).damage
+
+    assert f" {riff_octets}," in fault.text
+    assert "60" in fault.text
 
 
 def test_the_walk_goes_on_behind_a_bad_id_and_a_missing_pad(maker: Any) -> None:
@@ -428,7 +488,7 @@ def test_sizes_wrapped_at_4_gib_are_told(maker: Any, tmp_path: Path) -> None:
     )
     layout = walk_cheaply(sparse(tmp_path / "wrapped.wav", head, 44 + data))
 
-    assert [fault.kind for fault in layout.damage] == ["size-wrapped"]
+    assert [(fault.kind, fault.offset) for fault in layout.damage] == [("size-wrapped", 4)]
 
 
 def test_a_data_size_wrapped_under_an_open_riff_size_stops_the_walk(
@@ -469,6 +529,22 @@ def test_a_chunk_is_read_up_to_a_cap_and_to_the_end_of_the_file(maker: Any) -> N
     assert read_chunk(stream, data, 10**12) == maker.AUDIO
     beyond = Chunk(id=b"LIST", header_offset=10_000, offset=10_008, octets=4, pad=0)
     assert read_chunk(stream, beyond, 100) == b""
+
+
+def test_the_memory_for_a_chunk_follows_the_file_and_not_its_size(
+    maker: Any, tmp_path: Path
+) -> None:
+    path = tmp_path / "lie.wav"
+    path.write_bytes(maker.wave(maker.fmt(), maker.data(octets=300_000_000)))
+    with path.open("rb") as file:
+        data = read_layout(file).data
+        assert data is not None
+        tracemalloc.start()
+        try:
+            assert read_chunk(file, data, 10**12) == maker.AUDIO
+            assert tracemalloc.get_traced_memory()[1] < 1 << 20
+        finally:
+            tracemalloc.stop()
 
 
 def test_exactly_the_cap_of_chunks_is_sound(maker: Any, monkeypatch: pytest.MonkeyPatch) -> None:

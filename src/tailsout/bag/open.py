@@ -1,9 +1,9 @@
 """Opens a bag (RFC 8493) made by anybody and says what is there.
 
 It observes and does not judge: everything odd becomes an `Observation` of a kind listed in
-`tailsout.bag.notes`. No link is followed, no pipe or device opened, nothing fetched, nothing
-written, and no digest taken. Paths in manifests that differ from the disk only in percent codes,
-in the asterisk of checksum tools or in Unicode normalisation are noted and given as on disk.
+`tailsout.records.observations`. No link is followed, no pipe or device opened, nothing fetched,
+nothing written, and no digest taken. Paths in manifests that differ from the disk only in percent
+codes, in the asterisk of checksum tools or in Unicode normalisation are noted and given as on disk.
 """
 
 import os
@@ -17,6 +17,7 @@ from typing import Self
 from tailsout.bag import grammar
 from tailsout.bag.names import (
     composed,
+    from_disk,
     has_invisible,
     is_decoded,
     not_portable,
@@ -80,10 +81,10 @@ def open_bag(path: Path, caps: Caps = DEFAULT_CAPS) -> OpenBag:
 
     Raises UsageError if it is no directory, SurroundingsError if it cannot be read.
     """
-    if not path.is_dir():
-        raise UsageError(f"{printable(str(path))} is no directory.", "Name the bag's folder.")
     try:
-        name, tree = path.resolve().name, Tree(path)
+        if not path.is_dir():
+            raise UsageError(f"{printable(str(path))} is no directory.", "Name the bag's folder.")
+        name, tree = from_disk(path.resolve().name), Tree(path)
     except OSError as error:
         raise from_os_error(error, f"Opening {printable(str(path))}") from error
     try:
@@ -197,11 +198,14 @@ class _Reader:
         if not any(n.startswith("manifest-") for n in names):
             text = "There is no payload manifest."
             self._notes.add("no-payload-manifest", "manifest-sha512.txt", None, text)
-        for name in names[: self._caps.manifests]:
-            yield self._manifest(name, declared)
-        for name in names[self._caps.manifests :]:
-            text = f"Only {self._caps.manifests} manifests are read; this one was not."
-            self._notes.add("too-many", name, None, text)
+        octets = 0
+        for count, name in enumerate(names):
+            octets += self._files[name].octets
+            if count < self._caps.manifests and octets <= self._caps.all_manifests_octets:
+                yield self._manifest(name, declared)
+            else:
+                text = "There are too many manifests, or too large ones; this one was not read."
+                self._notes.add("too-many", name, None, text)
 
     def _manifest(self, name: str, declared: grammar.Declaration) -> Manifest:
         is_tag = name.startswith("tag")
