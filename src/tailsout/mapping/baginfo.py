@@ -20,4 +20,5 @@ def elements(transfer: Transfer, instant: datetime) -> tuple[tuple[str, str], ..
     found += [("External-Identifier", value) for value in owners]
     found.append(("Internal-Sender-Identifier", transfer.package_id))
     # A value is one line here: folding marks would come back as part of it.
-    return tuple((label, " ".join(value.split())) for label, value in found if value)
+    on_a_line = ((label, " ".join((value or "").split())) for label, value in found)
+    return tuple((label, value) for label, value in on_a_line if value)

@@ -4,7 +4,9 @@ The chunk is ASCII with short fields: text is reduced and cut here, and the full
 side-car. What the forms leave unsaid is taken over from the capture's own chunk.
 """
 
+import re
 from dataclasses import dataclass
+from datetime import date
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.pcm import Pcm
@@ -91,14 +93,13 @@ def bext_for(
 
     own_lines, _ = history.parse(own.coding_history) if own else ((), ())
     day, hour = _origination(transfer, capture, own)
-    reference = naming.stem if len(naming.stem) <= ORIGINATOR_LENGTH else naming.file_id
+    stem = ascii_reduced(naming.stem)
+    # A UUID without its hyphens is exactly as long as the field.
+    short = stem if len(stem) <= ORIGINATOR_LENGTH else naming.file_id.replace("-", "")
     bext = Bext(
         description=fit(_description(transfer, capture), DESCRIPTION_LENGTH, "Description"),
         originator=fit(_originator(transfer, own), ORIGINATOR_LENGTH, "Originator"),
-        # A UUID without its hyphens is exactly as long as the field.
-        originator_reference=ascii_reduced(reference.replace("-", ""))
-        if reference == naming.file_id
-        else ascii_reduced(reference),
+        originator_reference=short,
         origination_date=day,
         origination_time=hour,
         time_reference=own.time_reference if own else 0,
@@ -127,10 +128,14 @@ def _originator(transfer: Transfer, own: Bext | None) -> str:
 
 
 def _origination(transfer: Transfer, capture: Capture, own: Bext | None) -> tuple[str, str]:
-    """Day and time: as stated for the capture; else as the recorder wrote; else the pass's."""
+    """Day and time: as stated for the capture; else as the recorder wrote; else the pass's.
+
+    What a recorder wrote and is no day or time (§2.3) cannot be written again, and tells nothing.
+    """
     started = capture.started
-    if started is None and own is not None and own.origination_date:
-        return own.origination_date, own.origination_time
+    if started is None and own is not None and _is_day(own.origination_date):
+        hour = own.origination_time
+        return own.origination_date, hour if _HOUR.fullmatch(hour) else ""
     if started is None:
         started = next((p.on for p in transfer.passes if p.id == capture.pass_id), None)
     if started is None:
@@ -138,3 +143,16 @@ def _origination(transfer: Transfer, capture: Capture, own: Bext | None) -> tupl
     day, _, rest = started.partition("T")
     clock = rest[:8] if len(rest) >= len("10:20:30") and rest[5] == ":" else f"{rest[:5]}:00"
     return day, clock if rest else ""
+
+
+# Any separator may stand between the figures (EBU Tech 3285 v2 §2.3).
+_DAY = re.compile(r"([0-9]{4})[ -/:-~]([0-9]{2})[ -/:-~]([0-9]{2})", re.ASCII)
+_HOUR = re.compile(r"([01][0-9]|2[0-3])[ -/:-~][0-5][0-9][ -/:-~][0-5][0-9]", re.ASCII)
+
+
+def _is_day(text: str) -> bool:
+    match = _DAY.fullmatch(text)
+    try:
+        return match is not None and bool(date(*map(int, match.groups())))
+    except ValueError:
+        return False

@@ -15,11 +15,21 @@ from tailsout.records.reel import Equalisation, Region
 from tailsout.records.transfer import Capture, Transfer
 from tailsout.wave.history import Line
 
+_FRACTIONS = {
+    "½": "1/2",
+    "¼": "1/4",
+    "¾": "3/4",
+    "⅛": "1/8",
+    "⅜": "3/8",
+    "⅝": "5/8",
+    "⅞": "7/8",
+    "⅓": "1/3",
+    "⅔": "2/3",
+}
 _SPELLED = str.maketrans(
     {
-        "½": " 1/2",
-        "¼": " 1/4",
-        "¾": " 3/4",
+        **{sign: f" {shown}" for sign, shown in _FRACTIONS.items()},
+        "⁄": "/",
         "µ": "u",
         "μ": "u",
         "–": "-",
@@ -61,18 +71,28 @@ def history_for(
 ) -> tuple[Line, ...]:
     """Return the history of one capture, oldest process first.
 
-    `own` are the lines of the capture's own history.
+    `own` are the lines of the capture's own history; what R 98 does not have in them is mended.
     """
+    own = tuple(kept for kept in map(_mended, own) if kept.parameters)
     stated = tuple(_analogue(transfer, capture, pcm))
     analogue = stated or tuple(line for line in own if is_analogue(line))
     digital = [line for line in own if not is_analogue(line)]
     steps = [s for s in (transfer.chain.steps if transfer.chain else ()) if s.signal == "digital"]
     along_the_chain = []
     for step in steps:
+        # One line may speak of several steps, and is told once.
         said = next((line for line in digital if _mentions(line, step)), None)
-        along_the_chain.append(said or _digital(step, pcm))
+        if said not in along_the_chain:
+            along_the_chain.append(said or _digital(step, pcm))
     before = (line for line in digital if line not in along_the_chain)
     return (*analogue, *before, *along_the_chain)
+
+
+def _mended(line: Line) -> Line:
+    """Make of a recorder's line one that can be written: each key once, its value clean."""
+    parameters = {key: _clean(value) for key, value in reversed(line.parameters)}
+    first = tuple((key, parameters[key]) for key in dict(line.parameters) if parameters[key])
+    return Line(parameters=first)
 
 
 def _mentions(line: Line, step: ChainStep) -> bool:
@@ -92,7 +112,7 @@ def machine_name(machine: Machine) -> str:
 
 def step_name(step: ChainStep) -> str:
     """Return the device of a chain step as history lines write it."""
-    return _clean(step.device or step.kind)
+    return _clean(step.device or "") or step.kind
 
 
 def settings_of(transfer: Transfer, capture: Capture) -> tuple[Region, ...]:

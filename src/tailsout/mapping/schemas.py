@@ -10,6 +10,7 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -17,8 +18,12 @@ from typing import Any
 
 from jsonschema import Draft202012Validator, FormatChecker
 from jsonschema.exceptions import ValidationError
-from referencing import Registry, Resource
+from jsonschema.validators import extend
+from referencing import Registry
+from referencing.jsonschema import DRAFT202012
 from rfc3339_validator import validate_rfc3339
+
+from tailsout.mapping.strict_json import MAX_DIGITS
 
 URN = "urn:tailsout:schema:"
 MAX_FAULTS = 1000
@@ -45,6 +50,20 @@ def _calendar(value: str) -> bool:
 
 formats.checks("date-time", raises=ValueError)(_is_date_time)
 formats.checks("date-or-time", raises=ValueError)(_is_date_or_time)
+
+
+def _is_number(_checker: object, value: object) -> bool:
+    """Tell whether a value is a number that strict JSON would read again; NaN is none."""
+    if isinstance(value, Decimal):
+        bounded = value.is_finite() and abs(value.adjusted()) <= MAX_DIGITS
+        return bounded and len(str(value)) <= MAX_DIGITS
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+_Validator = extend(
+    Draft202012Validator,
+    type_checker=Draft202012Validator.TYPE_CHECKER.redefine("number", _is_number),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +119,9 @@ def faults(document: object, name: str, definition: str = "") -> tuple[Fault, ..
     `definition` names one of its `$defs` to check against instead of the whole.
     """
     found = (fault for error in _errors(document, name, definition) for fault in _told(error))
-    return tuple(sorted(found, key=lambda f: (f.pointer, f.key, f.found)))
+    # A pattern and a format missed by one value are one fault.
+    once = dict.fromkeys(found)
+    return tuple(sorted(once, key=lambda f: (f.pointer, f.key, f.found, f.allowed)))
 
 
 def _folder() -> Any:  # noqa: ANN401  a Traversable or a Path, which share no public type
@@ -112,15 +133,20 @@ def _folder() -> Any:  # noqa: ANN401  a Traversable or a Path, which share no p
 
 @cache
 def _registry() -> Registry[Any]:
-    every = ((urn(n), Resource.from_contents(schema(n))) for n in schema_names())
-    registry: Registry[Any] = Registry().with_resources(every)
+    # Without `$schema`, which would bring back the library's own idea of a number.
+    every = {
+        urn(name): {key: value for key, value in schema(name).items() if key != "$schema"}
+        for name in schema_names()
+    }
+    resources = ((one, DRAFT202012.create_resource(contents)) for one, contents in every.items())
+    registry: Registry[Any] = Registry().with_resources(resources)
     return registry
 
 
 @cache
 def _validator(name: str, definition: str) -> Draft202012Validator:
     start = f"{urn(name)}#/$defs/{definition}" if definition else urn(name)
-    return Draft202012Validator({"$ref": start}, registry=_registry(), format_checker=formats)
+    return _Validator({"$ref": start}, registry=_registry(), format_checker=formats)
 
 
 def _errors(document: object, name: str, definition: str) -> Iterator[ValidationError]:
@@ -138,6 +164,10 @@ def _told(error: ValidationError) -> Iterator[Fault]:
     pointer = _pointer(iter(error.absolute_path))
     if error.validator == "additionalProperties":
         yield from _strange_keys(error, pointer)
+    elif error.validator == "pattern" and error.instance == "" and "minLength" in error.schema:
+        return  # told as empty text
+    elif "propertyNames" in error.schema_path:
+        yield _not_absent(error, pointer)
     else:
         yield _DESCRIBERS.get(str(error.validator), _other)(error, pointer)
 
@@ -198,6 +228,15 @@ def _strange_keys(error: ValidationError, pointer: str) -> Iterator[Fault]:
             allowed=f"known keys: {', '.join(known)}",
             nearest=close[0] if close else "",
         )
+
+
+def _not_absent(error: ValidationError, pointer: str) -> Fault:
+    return Fault(
+        pointer=pointer.removesuffix("/absent"),
+        key=error.instance,
+        found=f"an absence word stands for {_shown(error.instance)}",
+        allowed=f"one may stand for: {', '.join(error.validator_value)}",
+    )
 
 
 def _required(error: ValidationError, pointer: str) -> Fault:

@@ -6,7 +6,7 @@ refused; the standard library's reader would pass them or break on them.
 
 import json
 import re
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
 MAX_JSON_OCTETS = 4 << 20
@@ -70,13 +70,18 @@ def _bounded_int(digits: str) -> int:
 def _bounded_decimal(digits: str) -> Decimal:
     if len(digits) > MAX_DIGITS:
         raise StrictJsonError(f"a number has more than {MAX_DIGITS} digits")
-    value = Decimal(digits)
-    if not -MAX_DIGITS <= value.adjusted() <= MAX_DIGITS:
+    try:
+        value = Decimal(digits)
+    except InvalidOperation:  # an exponent that even this type cannot hold
+        value = Decimal("Infinity")
+    if not value.is_finite() or abs(value.adjusted()) > MAX_DIGITS:
         raise StrictJsonError(f"the number {digits} is out of all bounds")
     return value
 
 
-_STRING_OR_BRACKET = re.compile(r'"(?:[^"\\]|\\.)*"|[\[{\]}]', re.DOTALL)
+# A string without an end runs to the end of the text, and nothing is tried twice: else a hostile
+# text makes this take the square of its length.
+_STRING_OR_BRACKET = re.compile(r'"[^"\\]*+(?:\\.[^"\\]*+)*+(?:"|\\?\Z)|[\[{\]}]', re.DOTALL)
 
 
 def _check_depth(text: str) -> None:

@@ -34,8 +34,8 @@ def judged(name: str, judgement: Judgement, software: str) -> dict[str, Any]:
             {
                 "code": finding.code,
                 "severity": finding.kind.severity.value,
-                "place": str(finding.place),
-                "text": finding.text,
+                "place": printable(str(finding.place)),
+                "text": printable(finding.text),
                 "basis": finding.kind.basis,
                 "remedy": finding.kind.remedy,
                 "needs_reel": finding.kind.needs_reel,

@@ -4,17 +4,15 @@ Values come from the standard library's reader; it keeps no lines. So a marked c
 each item asked for with a style-keeping editor of the text, and looked up in what it writes out.
 """
 
-import contextlib
 import re
 from collections.abc import Iterable, Mapping
-from typing import Any
 
 import tomlkit
+from tomlkit.container import Container
 from tomlkit.exceptions import TOMLKitError
-from tomlkit.items import AoT, Item, Table
+from tomlkit.items import AoT, Comment, Item, Null, Table, Whitespace
 
-_MARK = "@line-wanted-"
-_MARKED = re.compile(_MARK + r"([0-9]+)@")
+_LAYOUT = (Whitespace, Comment, Null)
 
 
 def lines_of(text: str, wanted: Iterable[tuple[str, str]]) -> Mapping[tuple[str, str], int]:
@@ -27,6 +25,9 @@ def lines_of(text: str, wanted: Iterable[tuple[str, str]]) -> Mapping[tuple[str,
         document = tomlkit.parse(text)
     except TOMLKitError:
         return {}
+    mark = "@line-wanted"
+    while mark in text:
+        mark += "-"
     marked: dict[int, list[tuple[str, str]]] = {}
     numbers: dict[int, int] = {}
     above: dict[int, int] = {}
@@ -39,11 +40,11 @@ def lines_of(text: str, wanted: Iterable[tuple[str, str]]) -> Mapping[tuple[str,
             marked[number] = []
             # A comment lands behind the value; a value over several lines begins further up.
             above[number] = 0 if isinstance(item, Table) else item.as_string().count("\n")
-            item.comment(f"{_MARK}{number}@")
+            item.comment(f"{mark}={number}@")
         marked[number].append(place)
     found: dict[tuple[str, str], int] = {}
     for line, shown in enumerate(tomlkit.dumps(document).split("\n"), start=1):
-        for match in _MARKED.finditer(shown):
+        for match in re.finditer(f"{mark}=([0-9]+)@", shown):
             for place in marked[int(match.group(1))]:
                 found[place] = line - above[int(match.group(1))]
     return {place: found.get(place, 1) for place in asked}
@@ -54,20 +55,31 @@ def _parts(pointer: str) -> list[str]:
 
 
 def _nearest(document: tomlkit.TOMLDocument, parts: list[str]) -> Item | None:
-    """Walk down as far as the text goes; return the last item that can carry a comment."""
-    at: Any = document
+    """Walk down as far as the text goes; return the last item that has a line of its own."""
     best: Item | None = None
-    in_line = False
+    tables: list[Container] = [document]
+    lists: list[AoT] = []
     for part in parts:
-        inside: Any = None
-        with contextlib.suppress(KeyError, IndexError, ValueError, TypeError):
-            inside = at[int(part)] if isinstance(at, list) else at[part]
-        if inside is None:
+        # A table, or a list of tables, may stand in several pieces about the text.
+        entries = [table for one in lists for table in one.body]
+        chosen = entries[int(part) : int(part) + 1] if entries and part.isdecimal() else []
+        found = chosen or [item for table in tables for item in _named(table, part)]
+        if not found:
             break
-        at = inside
-        # Only what stands in a table of the text has a line of its own; an entry of an inline
-        # table or of a list of plain values shares the line of what holds it.
-        if isinstance(at, Item) and not in_line and not isinstance(at, AoT):
-            best = at
-            in_line = not isinstance(at, Table)
-    return best
+        best = found[0]
+        # An entry of an inline table or of a list of plain values shares the line of its holder.
+        tables = [item.value for item in found if isinstance(item, Table)]
+        lists = [item for item in found if isinstance(item, AoT)]
+    return _shown(best)
+
+
+def _named(table: Container, name: str) -> list[Item]:
+    return [item for key, item in table.body if key is not None and key.key == name]
+
+
+def _shown(item: Item | None) -> Item | None:
+    """Return the item itself, or the first inside it if the text never writes its own header."""
+    while isinstance(item, AoT) or (isinstance(item, Table) and item.is_super_table()):
+        inside = iter(item.body) if isinstance(item, AoT) else (i for _, i in item.value.body)
+        item = next((one for one in inside if not isinstance(one, _LAYOUT)), None)
+    return item

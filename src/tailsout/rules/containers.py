@@ -34,16 +34,15 @@ HARMLESS = frozenset(
         "trailing-octets",
         "missing-final-pad",
         "pad-not-zero",
-        "bext-text",
+        "bext-control",
+        "bext-space-padded",
         "bext-date",
         "bext-time",
         "bext-after-nul",
         "bext-not-ascii",
         "bext-loudness",
         "bext-reserved",
-        "bext-umid",
         "bext-version",
-        "history",
     }
 )
 """Damage after which every sample is still where the standard says; the rest is `wave-damaged`."""

@@ -10,6 +10,8 @@ from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile, Manifest, PackageFacts
 from tailsout.rules.rule import Rule, package_of
 
+_OXUM = re.compile(r"[0-9]{1,40}\.[0-9]{1,40}", re.ASCII)
+
 _ASK_AGAIN = "Ask the sender for the package again; the copy at hand is not to be relied on."
 
 FILE_MISSING = Kind(
@@ -115,14 +117,17 @@ def _unlisted(package: PackageFacts) -> Iterator[Finding]:
 
 def _oxum(package: PackageFacts) -> Iterator[Finding]:
     payload = [file for file in package.files if file.path.startswith("data/")]
-    found = f"{sum(file.octets for file in payload)}.{len(payload)}"
+    found = (sum(file.octets for file in payload), len(payload))
     for line in package.bag_info:
         stated = line.value.strip()
         # One that is no Oxum at all is an observation of the reader.
-        is_one = re.fullmatch(r"[0-9]{1,30}\.[0-9]{1,30}", stated, re.ASCII)
-        if line.label.lower() == "payload-oxum" and is_one and stated != found:
+        if line.label.lower() != "payload-oxum" or not _OXUM.fullmatch(stated):
+            continue
+        octets, _, count = stated.partition(".")
+        if (int(octets), int(count)) != found:
             place = Place(file="bag-info.txt", line=line.line)
-            yield OXUM_DIFFERS.at(place, f"it states {stated}, found are {found} (octets.files).")
+            shown = f"{found[0]}.{found[1]}"
+            yield OXUM_DIFFERS.at(place, f"it states {stated}, found are {shown} (octets.files).")
             return
 
 

@@ -43,24 +43,28 @@ def _regions(dossier: Dossier) -> Iterator[Finding]:
                     place, f"region {region.id!r} starts at {region.start}, ends at {region.end}."
                 )
                 continue
-            if file is not None and _is_outside(region, file):
-                yield REGION_OUTSIDE.at(place, _outside_text(region, file))
+            # Where the audio's length is not known, the container rule says why.
+            if file is not None and file.frames is not None and _is_outside(region, file.frames):
+                yield REGION_OUTSIDE.at(place, _outside_text(region, file, file.frames))
             before = reached.get(region.capture)
             if before is not None and (before.end is None or before.end > region.start):
                 yield REGION_OVERLAP.at(
                     place, f"region {region.id!r} starts before {before.id!r} has ended."
                 )
-            reached[region.capture] = region
+            if before is None or _ends_later(region, before):
+                reached[region.capture] = region
 
 
-def _is_outside(region: Region, file: FileRecord) -> bool:
-    frames = file.frames or 0
+def _ends_later(region: Region, other: Region) -> bool:
+    return other.end is not None and (region.end is None or region.end > other.end)
+
+
+def _is_outside(region: Region, frames: int) -> bool:
     return region.start >= frames or (region.end is not None and region.end > frames)
 
 
-def _outside_text(region: Region, file: FileRecord) -> str:
+def _outside_text(region: Region, file: FileRecord, frames: int) -> str:
     rate = file.pcm.sample_rate_hz if file.pcm else 1
-    frames = file.frames or 0
     reach = region.start if region.start >= frames else region.end or 0
     return (
         f"region {region.id!r} reaches sample {reach} ({clock_time(reach, rate)}), capture "

@@ -33,8 +33,10 @@ ESSENCE_DIFFERS = Kind(
 
 
 def _beside(dossier: Dossier) -> Iterator[Finding]:
+    unread = {finding.place.file for finding in dossier.reading if finding.kind in sidecar.KINDS}
     for file in dossier.files:
-        if file.sidecar is None:
+        # One that is there and cannot be read is told by its own finding.
+        if file.sidecar is None and _json_name(file.path) not in unread:
             yield SIDECAR_MISSING.at(Place(file=printable(file.path)), "no side-car describes it.")
 
 

@@ -47,7 +47,7 @@ def _row(label: str, value: str | None) -> _Lines:
         return
     width = _WIDTH - _LABEL
     first, *rest = wrap(printable(value), width, break_on_hyphens=False) or [""]
-    yield f"{label:<{_LABEL - 1}} {first}"
+    yield f"{printable(label):<{_LABEL - 1}} {first}"
     yield from (f"{'':<{_LABEL}}{line}" for line in rest)
 
 

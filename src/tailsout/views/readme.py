@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from textwrap import fill
 
 from tailsout.ground.findings import Finding
+from tailsout.ground.units import printable
 from tailsout.mapping import naming
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Transfer
@@ -28,7 +29,7 @@ def _what(transfer: Transfer | None) -> list[str]:
         "needs a particular program: the sound is broadcast wave audio (EBU Tech 3285), the rest "
         "is text in UTF-8."
     )
-    heading = f"{name}: {title}" if title else name
+    heading = printable(f"{name}: {title}" if title else name)
     return [heading, "=" * min(len(heading), _WIDTH), "", _wrapped(text), ""]
 
 
@@ -101,7 +102,7 @@ def _entry(path: str, text: str) -> list[str]:
         break_long_words=False,
         break_on_hyphens=False,
     )
-    return [path, shown, ""]
+    return [printable(path), shown, ""]
 
 
 def _wrapped(text: str) -> str:

@@ -165,15 +165,7 @@ def encode(bext: Bext) -> bytes:
         "time_reference": bext.time_reference.to_bytes(8, "little"),
         "version": VERSION.to_bytes(2, "little"),
         "umid": bext.umid,
-        "loudness_value": _hundredths("loudness_value", bext.loudness_value),
-        "loudness_range": _hundredths("loudness_range", bext.loudness_range),
-        "max_true_peak_level": _hundredths("max_true_peak_level", bext.max_true_peak_level),
-        "max_momentary_loudness": _hundredths(
-            "max_momentary_loudness", bext.max_momentary_loudness
-        ),
-        "max_short_term_loudness": _hundredths(
-            "max_short_term_loudness", bext.max_short_term_loudness
-        ),
+        **{name: _hundredths(name, getattr(bext, name)) for name in _LOUDNESS},
         "reserved": b"",
     }
     fixed = b"".join(values[name].ljust(field.octets, b"\0") for name, field in LAYOUT.items())

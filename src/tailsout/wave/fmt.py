@@ -130,8 +130,9 @@ def _extension(
     bits = int.from_bytes(payload[14:16], "little")
     if tag != EXTENSIBLE:
         stated = int.from_bytes(payload[16:18], "little")
-        if stated > max(0, len(payload) - 18):
-            return tag, bits, None, (_extension_size(stated, len(payload) - 18, offset),)
+        present = max(0, len(payload) - _BASE_OCTETS - 2)
+        if stated > present:
+            return tag, bits, None, (_extension_size(stated, present, offset),)
         return tag, bits, None, ()
     stated, valid_bits, mask, tag, tail = _EXTENSION.unpack_from(payload, _BASE_OCTETS)
     faults: list[Damage] = []

@@ -34,19 +34,19 @@ def begin(
     Raises RefusedError if there is a job already, UsageError if no studio is named or found.
     """
     job = Path(os.path.abspath(job))  # noqa: PTH100  `resolve` would follow a link the user chose
-    if disk.is_there(job / "job.toml"):
-        raise RefusedError(
-            f"{printable(str(job))} holds a job.toml already.", "Choose another folder."
-        )
-    place = Path(os.path.abspath(studio)) if studio else studio_above(job)  # noqa: PTH100
-    if place is None:
-        raise UsageError(
-            "No studio folder is named, and no folder above the job holds a studio.toml.",
-            "Add --studio DIR; if there is none yet, it is made there.",
-        )
-    package_id = proposed_id(identifier or job.name)
-    new_studio = not disk.is_there(place / "studio.toml")
     try:
+        if disk.is_there(job / "job.toml"):
+            raise RefusedError(
+                f"{printable(str(job))} holds a job.toml already.", "Choose another folder."
+            )
+        place = Path(os.path.abspath(studio)) if studio else studio_above(job)  # noqa: PTH100
+        if place is None:
+            raise UsageError(
+                "No studio folder is named, and no folder above the job holds a studio.toml.",
+                "Add --studio DIR; if there is none yet, it is made there.",
+            )
+        package_id = proposed_id(identifier or job.name)
+        new_studio = not disk.is_there(place / "studio.toml")
         if new_studio:
             _studio(place, disk)
         _folders(job, JOB_FOLDERS, disk)

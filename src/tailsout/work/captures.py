@@ -8,12 +8,12 @@ from difflib import get_close_matches
 from pathlib import Path, PurePosixPath
 from typing import Any, BinaryIO
 
-from tailsout.ground.errors import SurroundingsError, from_os_error
+from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
 from tailsout.ground.findings import Finding
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping.forms.reading import FORM_REFERENCE, JobForms, place_in
-from tailsout.work.survey import Survey, survey
+from tailsout.work.survey import BEXT_CAP, Survey, survey
 
 SETTLING_SECONDS = 5
 """A capture whose size or time changed within this many seconds counts as growing."""
@@ -59,11 +59,18 @@ def _unfit(folder: Path, name: str) -> str:
     path = PurePosixPath(name)
     if path.is_absolute() or ".." in path.parts or "\\" in name or "\0" in name:
         return f"the capture {printable(name)!r} must lie in the job folder."
-    if not (folder / name).is_file():
+    if not _is_file(folder / name):
         near = get_close_matches(path.name, _beside(folder / path.parent), n=1)
         hint = f"; did you mean {printable(str(path.parent / near[0]))!r}?" if near else "."
         return f"there is no capture {printable(name)!r} in the job folder{hint}"
     return ""
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError as error:
+        raise from_os_error(error, "Looking for a capture") from error
 
 
 def _beside(folder: Path) -> list[str]:
@@ -129,6 +136,12 @@ def _look_into(one_id: str, path: Path, folder: Path) -> Taken:
     with opened(path, name) as stream:
         seen = survey(stream, printable(name))
         mark = _mark(os.fstat(stream.fileno()))
+    if len(seen.raw_bext) == BEXT_CAP:
+        raise MaterialError(
+            f"The bext chunk of {printable(name)} has {BEXT_CAP} octets or more and could not be "
+            "kept beside the master.",
+            "Look into that chunk with a wave editor; no recorder writes so much history.",
+        )
     record = replace(seen.record, capture=one_id)
     return Taken(id=one_id, path=path, mark=mark, survey=replace(seen, record=record))
 

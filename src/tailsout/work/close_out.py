@@ -4,6 +4,7 @@ A capture is opened for reading only, and read twice: to measure, and to copy th
 pass reads the staged package back and judges it with the code that judges strangers.
 """
 
+import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -13,7 +14,13 @@ from tailsout.bag.build import Built, build
 from tailsout.bag.disk import Disk
 from tailsout.bag.plan import Plan
 from tailsout.ground.clock import stamp
-from tailsout.ground.errors import MaterialError, RefusedError
+from tailsout.ground.errors import (
+    MaterialError,
+    RefusedError,
+    SurroundingsError,
+    TailsoutError,
+    from_os_error,
+)
 from tailsout.ground.findings import Finding, Judgement, Verdict, in_order
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
@@ -64,8 +71,9 @@ def close(
     no job, RefusedError if the destination exists or lies inside the job, MaterialError if a
     capture is unusable, SurroundingsError for disk, growth or change of a capture.
     """
-    folder = job.resolve()
-    if _is_within(parent.resolve(), folder):
+    # `Path.resolve` raises RuntimeError for a link that leads to itself.
+    folder = Path(os.path.realpath(job))
+    if _is_within(Path(os.path.realpath(parent)), folder):
         raise RefusedError(
             f"The destination {printable(str(parent))} lies inside the job.",
             "Choose a place outside the job folder.",
@@ -115,7 +123,11 @@ def _stopped(findings: tuple[Finding, ...]) -> Outcome:
 
 def _refuse_if_there(final: Path, receipt: Path, disk: Disk) -> None:
     for path in (final, receipt):
-        if disk.is_there(path):
+        try:
+            is_there = disk.is_there(path)
+        except OSError as error:
+            raise from_os_error(error, f"Looking at {printable(str(path))}") from error
+        if is_there:
             raise RefusedError(
                 f"{printable(str(path))} is there already; nothing was written.",
                 "Choose another place or package_id; a package is never overwritten.",
@@ -192,7 +204,14 @@ def _commit(
 
     built = build(plan, parent, disk=around.disk, judge=prove, progress=around.progress)
     proof = proofs[-1]
-    around.disk.write_beside(receipt, json_page(_receipt(plan, built, proof, around)))
+    try:
+        around.disk.write_beside(receipt, json_page(_receipt(plan, built, proof, around)))
+    except TailsoutError as error:
+        raise SurroundingsError(
+            f"{printable(str(built.path))} stands complete and proved, but without its receipt: "
+            f"{error.sentence}",
+            "Move that package away and close again, or check it and keep it without a receipt.",
+        ) from error
     return Outcome(judgement=judgement, plan=plan, built=built, receipt=receipt)
 
 

@@ -18,9 +18,9 @@ def measure_file(path: Path, progress: Progress) -> tuple[Survey, Measured]:
     SurroundingsError if it cannot be read through.
     """
     shown = printable(str(path))
-    if not path.is_file():
-        raise UsageError(f"There is no file {shown}.", "Name a wave file.")
     try:
+        if not path.is_file():
+            raise UsageError(f"There is no file {shown}.", "Name a wave file.")
         with path.open("rb") as stream:
             seen = survey(stream, shown)
             return seen, measure_stream(stream, seen, progress)

@@ -21,14 +21,16 @@ def show(path: Path) -> bytes:
 
     Raises UsageError if nothing is there, MaterialError if it is neither package, job nor audio.
     """
-    if path.is_dir():
-        dossier, findings = _job(path) if (path / "job.toml").is_file() else _package(path)
-    elif path.is_file():
-        dossier, findings = _audio(path), ()
-    else:
-        raise UsageError(
-            f"There is nothing at {printable(str(path))}.", "Name a package, a job or a file."
-        )
+    name = printable(str(path))
+    try:
+        if path.is_dir():
+            dossier, findings = _job(path) if (path / "job.toml").is_file() else _package(path)
+        elif path.is_file():
+            dossier, findings = _audio(path), ()
+        else:
+            raise UsageError(f"There is nothing at {name}.", "Name a package, a job or a file.")
+    except OSError as error:
+        raise from_os_error(error, f"Looking at {name}") from error
     return page.render(dossier, findings, {})
 
 
@@ -56,11 +58,8 @@ def _job(folder: Path) -> tuple[Dossier, tuple[Finding, ...]]:
 
 def _audio(path: Path) -> Dossier:
     name = printable(str(path))
-    try:
-        with path.open("rb") as stream:
-            record = survey(stream, name).record
-    except OSError as error:
-        raise from_os_error(error, f"Reading {name}") from error
+    with path.open("rb") as stream:
+        record = survey(stream, name).record
     if not record.container.chunks:
         raise MaterialError(
             f"{name} is no package, job or wave file: it is {record.container.form}.",

@@ -12,6 +12,7 @@ import sys
 import click
 
 from tailsout import __version__
+from tailsout.doors.cli.printing import printable_lines
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.units import printable
 
@@ -49,6 +50,10 @@ def tailsout() -> None:
 
 def main() -> None:
     """Run the command line and exit."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # A terminal that cannot show a character gets its number, not a traceback.
+            stream.reconfigure(errors="backslashreplace")
     sys.exit(run(sys.argv[1:]))
 
 
@@ -83,8 +88,3 @@ def _print_traceback() -> None:
     import traceback  # noqa: PLC0415  only wanted when something broke
 
     click.echo(printable_lines(traceback.format_exc()), err=True)
-
-
-def printable_lines(text: str) -> str:
-    """Escape every line of a text for the terminal."""
-    return "\n".join(printable(line) for line in text.split("\n"))

@@ -37,12 +37,12 @@ def _one(package: str, *, as_json: bool, strict: bool) -> int:
     except TailsoutError as error:
         if as_json:
             line = told.could_not(told.CHECK, package, str(error), error.exit_code)
-            printing.say(json_line(line))
+            click.echo(json_line(line))
         click.echo(f"tailsout: {printable(str(error))}", err=True)
         return error.exit_code
     judgement = checked.judgement
     if as_json:
-        printing.say(json_line(told.judged(package, judgement, f"tailsout {__version__}")))
+        click.echo(json_line(told.judged(package, judgement, f"tailsout {__version__}")))
     else:
         printing.say(printing.judgement_text(printable(package), judgement))
     return printing.exit_code(judgement.verdict, strict=strict)

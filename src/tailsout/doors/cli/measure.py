@@ -38,14 +38,14 @@ def _one(name: str, *, as_json: bool) -> int:
     except TailsoutError as error:
         if as_json:
             line = told.could_not(told.MEASURE, name, str(error), error.exit_code)
-            printing.say(json_line(line))
+            click.echo(json_line(line))
         click.echo(f"tailsout: {printable(str(error))}", err=True)
         return error.exit_code
     pcm = seen.layout.pcm
     if pcm is None:
         raise ValueError("what was measured has a format")
     if as_json:
-        printing.say(json_line(told.measured(name, pcm, measured.facts)))
+        click.echo(json_line(told.measured(name, pcm, measured.facts)))
     else:
         for shown_line in _lines(name, pcm, measured.facts):
             printing.say(shown_line)

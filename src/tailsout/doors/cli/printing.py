@@ -7,6 +7,7 @@ from textwrap import wrap
 import click
 
 from tailsout.ground.findings import Finding, Judgement, Severity, Verdict
+from tailsout.ground.units import printable
 
 _WIDTH = 96
 _MOST_OF_A_CODE = 20
@@ -98,5 +99,10 @@ def _checks(judgement: Judgement) -> Iterator[str]:
 
 
 def say(text: str = "") -> None:
-    """Print to standard output."""
-    click.echo(text)
+    """Print lines to standard output, escaped: any of them may hold a stranger's text."""
+    click.echo(printable_lines(text))
+
+
+def printable_lines(text: str) -> str:
+    """Escape every line of a text for the terminal; none is cut."""
+    return "\n".join(printable(line, len(line)) for line in text.split("\n"))

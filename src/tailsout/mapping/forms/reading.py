@@ -4,11 +4,14 @@ Two things happen to a table on the way: dates become text, and the absence word
 values into `absent`. What the tables say is checked in `stating`.
 """
 
+import os
+import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
+from errno import ENAMETOOLONG
 from functools import cache
 from pathlib import Path, PurePosixPath
 from typing import Any, get_args
@@ -17,6 +20,7 @@ from tailsout.ground.errors import MaterialError, UsageError, from_os_error
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas
+from tailsout.mapping.strict_json import MAX_DEPTH, MAX_DIGITS
 from tailsout.mapping.toml_lines import lines_of
 from tailsout.records.vocab import Absence
 
@@ -92,7 +96,7 @@ def read_job(folder: Path) -> tuple[JobForms | None, tuple[Finding, ...]]:
 
     def read(name: str) -> Form | None:
         at = studio_folder / name
-        if not at.is_file():
+        if not _is_there(at):
             return None
         form, trouble = _read(at, f"{studio_folder.name}/{name}")
         findings.extend(trouble)
@@ -115,16 +119,26 @@ def read_job(folder: Path) -> tuple[JobForms | None, tuple[Finding, ...]]:
 
 def place_in(form: Form, pointer: str) -> Place:
     """Return the place of a JSON pointer in a form, with its line."""
-    line = lines_of(form.text, [(pointer, "")]).get((pointer, ""))
-    return Place(file=form.name, line=line, part=dotted(pointer))
+    return places_in(form, (pointer,))[pointer]
+
+
+def places_in(form: Form, pointers: Iterable[str]) -> Mapping[str, Place]:
+    """Return the places of some JSON pointers in a form: the form is taken apart only once."""
+    asked = tuple(pointers)
+    lines = lines_of(form.text, [(pointer, "") for pointer in asked])
+    return {
+        pointer: Place(file=form.name, line=lines.get((pointer, "")), part=dotted(pointer))
+        for pointer in asked
+    }
 
 
 def dotted(pointer: str, key: str = "") -> str:
     """Write a JSON pointer as a form's reader would: `reel.sides[2].id`, counted from 1."""
-    parts = [*pointer.split("/")[1:], *([key] if key else [])]
     shown = ""
-    for part in parts:
-        shown += f"[{int(part) + 1}]" if part.isdigit() else f".{part}"
+    for part in pointer.split("/")[1:]:
+        shown += f"[{int(part) + 1}]" if part.isascii() and part.isdigit() else f".{part}"
+    if key:
+        shown += f".{key}"
     return printable(shown.removeprefix("."), 200)
 
 
@@ -142,7 +156,7 @@ def _read(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
         what = f"octet {octets[error.start]:#04x} is not UTF-8; save the file as UTF-8."
         return None, (FORM_SYNTAX.at(Place(file=name, line=line), what),)
     try:
-        data = tomllib.loads(text, parse_float=Decimal)
+        data = tomllib.loads(text, parse_float=_number)
     except tomllib.TOMLDecodeError as error:
         what, _, at = str(error).rpartition(" (at line ")
         number = at.partition(",")[0]
@@ -150,9 +164,33 @@ def _read(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
         shown = printable(what or str(error), 200)
         return None, (FORM_SYNTAX.at(Place(file=name, line=line), f"{shown}."),)
     except RecursionError:
-        return None, (FORM_SYNTAX.at(Place(file=name, line=1), "It nests too deeply."),)
+        return None, (FORM_SYNTAX.at(Place(file=name), _TOO_DEEP),)
+    except ValueError:  # the standard library's own limit, beyond which it reads no whole number
+        return None, (FORM_SYNTAX.at(Place(file=name), _TOO_LONG),)
+    trouble = _unusable(data)
+    if trouble:
+        return None, (FORM_SYNTAX.at(_place_of(trouble, name, text), trouble),)
     _settle(data)
     return Form(name=name, text=text, data=data), ()
+
+
+_TOO_DEEP = f"it nests deeper than {MAX_DEPTH} levels."
+_TOO_LONG = f"a whole number has more than {MAX_DIGITS} digits."
+_HOLDS_NUL = "a text holds the character NUL, which no side-car can."
+_NUL = re.compile(r"\\u0000|\\U00000000")
+
+
+def _place_of(trouble: str, name: str, text: str) -> Place:
+    """Tell the line where it can be told: NUL stands in TOML by its escape only."""
+    nul = _NUL.search(text) if trouble == _HOLDS_NUL else None
+    return Place(file=name, line=text.count("\n", 0, nul.start()) + 1 if nul else None)
+
+
+def _number(digits: str) -> Decimal:
+    try:
+        return Decimal(digits)
+    except InvalidOperation:  # an exponent that even this type cannot hold; no schema allows it
+        return Decimal("Infinity")
 
 
 @cache
@@ -166,6 +204,23 @@ def _verbatim_keys() -> frozenset[str]:
     )
 
 
+def _unusable(table: dict[str, Any]) -> str:
+    """Return why a form cannot be used although it is TOML; empty if it can."""
+    stack: list[tuple[Any, int]] = [(table, 1)]
+    while stack:
+        one, depth = stack.pop()
+        if isinstance(one, dict | list):
+            if depth > MAX_DEPTH:
+                return _TOO_DEEP
+            inside = one.values() if isinstance(one, dict) else one
+            stack.extend((value, depth + 1) for value in inside)
+        elif isinstance(one, str) and "\0" in one:
+            return _HOLDS_NUL
+        elif isinstance(one, int) and abs(one) >= 10**MAX_DIGITS:
+            return _TOO_LONG
+    return ""
+
+
 def _settle(table: dict[str, Any]) -> None:
     """Turn dates into text and move absence words out of the values, all the way down."""
     verbatim = _verbatim_keys()
@@ -176,13 +231,23 @@ def _settle(table: dict[str, Any]) -> None:
             one[:] = [_plain(value) for value in one]
             stack.extend(value for value in one if isinstance(value, dict | list))
             continue
-        for key, value in list(one.items()):
+        said = {}
+        for key, value in one.items():
             one[key] = _plain(value)
             if isinstance(value, dict | list):
-                stack.append(value)
+                # What stands in `absent` already is where it belongs.
+                stack += [value] if key != "absent" else []
             elif isinstance(value, str) and value in _ABSENCES and key not in verbatim:
-                del one[key]
-                one.setdefault("absent", {})[key] = value
+                said[key] = value
+        _move(one, said)
+
+
+def _move(table: dict[str, Any], said: dict[str, Any]) -> None:
+    absent = table.get("absent", {})
+    if said and isinstance(absent, dict):
+        table["absent"] = {**absent, **said}
+        for key in said:
+            del table[key]
 
 
 def _plain(value: object) -> object:
@@ -193,16 +258,27 @@ def _plain(value: object) -> object:
     return value
 
 
+def _is_there(path: Path) -> bool:
+    """Tell whether a form is there; a name that no file system takes is not there."""
+    try:
+        return path.is_file()
+    except OSError as error:
+        if error.errno == ENAMETOOLONG:
+            return False
+        raise from_os_error(error, f"Looking for {printable(path.name)}") from error
+
+
 def _studio_folder(folder: Path, stated: object) -> Path | None:
     if isinstance(stated, str):
-        return (folder / stated).resolve()
+        # `Path.resolve` raises RuntimeError for a link that leads to itself.
+        return Path(os.path.realpath(folder / stated))
     return studio_above(folder)
 
 
 def studio_above(folder: Path) -> Path | None:
     """Return the nearest folder above a job that holds a studio.toml."""
-    above = folder.resolve().parents
-    return next((up for up in above if (up / "studio.toml").is_file()), None)
+    above = Path(os.path.realpath(folder)).parents
+    return next((up for up in above if _is_there(up / "studio.toml")), None)
 
 
 def _without_studio(job: Form) -> tuple[None, tuple[Finding, ...]]:
@@ -218,7 +294,8 @@ def _machines(
 ) -> tuple[dict[str, Form], list[Finding]]:
     machines: dict[str, Form] = {}
     findings: list[Finding] = []
-    for path in sorted((studio / "machines").glob("*.toml")):
+    there = _is_there(studio / "studio.toml")
+    for path in sorted((studio / "machines").glob("*.toml")) if there else ():
         form = read(f"machines/{path.name}")
         if form is None:
             continue

@@ -19,7 +19,7 @@ from tailsout.mapping.forms.reading import (
     Form,
     JobForms,
     dotted,
-    place_in,
+    places_in,
 )
 from tailsout.mapping.toml_lines import lines_of
 from tailsout.records.transfer import Transfer
@@ -94,43 +94,43 @@ def _schema_findings(form: Form | None, name: str) -> Iterator[Finding]:
 
 
 def _reference_findings(forms: JobForms) -> Iterator[Finding]:
+    broken = tuple(_broken_references(forms))
+    places = places_in(forms.job, (pointer for pointer, _ in broken))
+    for pointer, text in broken:
+        yield FORM_REFERENCE.at(places[pointer], text)
+
+
+def _broken_references(forms: JobForms) -> Iterator[tuple[str, str]]:
+    """Yield the pointer into the job form, and what is wrong there."""
     job = forms.job.data
     if forms.studio is None:
         shown = printable(str(job.get("studio", "the studio folder")))
-        yield FORM_REFERENCE.at(
-            place_in(forms.job, "/studio"), f"{shown} holds no studio.toml; correct the path."
-        )
+        yield "/studio", f"{shown} holds no studio.toml; correct the path."
     if "recipient" in job and forms.recipient is None:
-        text = f"there is no recipients/{job['recipient']}.toml in the studio folder."
-        yield FORM_REFERENCE.at(place_in(forms.job, "/recipient"), text)
+        yield "/recipient", f"there is no recipients/{job['recipient']}.toml in the studio folder."
     reel = job.get("reel", {})
+    passes = job.get("passes", ())
+    captures = job.get("captures", ())
     yield from _unknown(
-        forms.job,
-        ((f"/passes/{i}/machine", p.get("machine")) for i, p in enumerate(job.get("passes", ()))),
+        ((f"/passes/{i}/machine", p.get("machine")) for i, p in enumerate(passes)),
         sorted(forms.machines),
         "machine",
     )
     yield from _unknown(
-        forms.job,
-        (
-            (f"/captures/{i}/pass_id", c.get("pass_id"))
-            for i, c in enumerate(job.get("captures", ()))
-        ),
-        [p["id"] for p in job.get("passes", ())],
+        ((f"/captures/{i}/pass_id", c.get("pass_id")) for i, c in enumerate(captures)),
+        [p["id"] for p in passes],
         "pass",
     )
     for key, known, what in (
-        ("capture", [c["id"] for c in job.get("captures", ())], "capture"),
+        ("capture", [c["id"] for c in captures], "capture"),
         ("stock", [s["id"] for s in reel.get("stock", ())], "stock section"),
     ):
-        yield from _unknown(forms.job, _region_values(reel, key), known, what)
+        yield from _unknown(_region_values(reel, key), known, what)
     for pointer, entries in _id_lists(job):
         ids = [entry["id"] for entry in entries]
         for index, one in enumerate(ids):
             if one in ids[:index]:
-                yield FORM_REFERENCE.at(
-                    place_in(forms.job, f"{pointer}/{index}/id"), f"the id {one!r} stands twice."
-                )
+                yield f"{pointer}/{index}/id", f"the id {one!r} stands twice."
 
 
 def _region_values(reel: dict[str, Any], key: str) -> Iterator[tuple[str, object]]:
@@ -150,13 +150,12 @@ def _id_lists(job: dict[str, Any]) -> Iterator[tuple[str, list[dict[str, Any]]]]
 
 
 def _unknown(
-    form: Form, values: Iterator[tuple[str, object]], known: list[str], what: str
-) -> Iterator[Finding]:
+    values: Iterator[tuple[str, object]], known: list[str], what: str
+) -> Iterator[tuple[str, str]]:
+    listed = ", ".join(known) or "none at all"
     for pointer, value in values:
         if value is not None and value not in known:
-            listed = ", ".join(known) or "none at all"
-            text = f"there is no {what} {value!r}; known: {listed}."
-            yield FORM_REFERENCE.at(place_in(form, pointer), text)
+            yield pointer, f"there is no {what} {value!r}; known: {listed}."
 
 
 def _assemble(forms: JobForms) -> tuple[dict[str, Any], dict[str, Place]]:
@@ -194,12 +193,14 @@ def _named_people(job: dict[str, Any], machines: list[dict[str, Any]]) -> set[st
 
 def with_lines(forms: JobForms, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
     """Give findings of the rules about a form the line they speak of."""
-    every = {form.name: form for form in (forms.job, *forms.machines.values())}
-    located = []
-    for finding in findings:
-        form = every.get(finding.place.file)
-        if form is not None and finding.place.line is None:
-            place = place_in(form, finding.place.part)
-            finding = finding.kind.at(place, finding.text)  # noqa: PLW2901  the same finding, located
-        located.append(finding)
-    return tuple(located)
+    places = {
+        form.name: places_in(form, (f.place.part for f in findings if _is_about(form, f)))
+        for form in (forms.job, *forms.machines.values())
+    }
+    return tuple(
+        f.kind.at(places.get(f.place.file, {}).get(f.place.part, f.place), f.text) for f in findings
+    )
+
+
+def _is_about(form: Form, finding: Finding) -> bool:
+    return finding.place.file == form.name and finding.place.line is None

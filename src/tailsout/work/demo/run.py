@@ -50,12 +50,12 @@ def run(folder: Path, around: Surroundings) -> Shown:
 
 def write(folder: Path, around: Surroundings) -> None:
     """Write studio, job and captures."""
-    for name in ("studio", "job", "packages"):
-        if around.disk.is_there(folder / name):
-            raise RefusedError(
-                f"{printable(str(folder / name))} is there already.", "Choose an empty folder."
-            )
     try:
+        for name in ("studio", "job", "packages"):
+            if around.disk.is_there(folder / name):
+                raise RefusedError(
+                    f"{printable(str(folder / name))} is there already.", "Choose an empty folder."
+                )
         for name in ("studio/machines", "studio/recipients", "job/captures"):
             _make(folder / name, around.disk)
         for name, text in scenario.FORMS:
