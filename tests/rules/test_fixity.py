@@ -1,0 +1,273 @@
+"""Completeness and fixity, each kind with a case that yields it and a near miss."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from tailsout.ground.findings import Verdict
+from tailsout.records.dossier import Dossier
+from tailsout.records.facts import FoundFile, InfoLine, Manifest, ManifestLine, PackageFacts
+from tailsout.rules import judge
+
+Run = Callable[[str, Dossier], list[tuple[str, str]]]
+COMPLETE, FIXITY = "completeness", "fixity"
+AUDIO, BESIDE = "data/audio/reel.wav", "data/audio/reel.json"
+
+
+@pytest.fixture
+def holding(received: Callable[..., Dossier]) -> Callable[[PackageFacts], Dossier]:
+    return lambda package: received(package=package)
+
+
+Holding = Callable[[PackageFacts], Dossier]
+Package = Callable[..., PackageFacts]
+
+
+def without_line(package: PackageFacts, path: str, *manifests: str) -> PackageFacts:
+    """Take the line of a path out of the manifests named, or of every one."""
+
+    def shortened(one: Manifest) -> Manifest:
+        lines = tuple(line for line in one.lines if line.path != path)
+        return replace(one, lines=lines) if not manifests or one.name in manifests else one
+
+    return replace(package, manifests=tuple(map(shortened, package.manifests)))
+
+
+def without_file(package: PackageFacts, path: str) -> PackageFacts:
+    return replace(package, files=tuple(f for f in package.files if f.path != path))
+
+
+def with_file(package: PackageFacts, path: str, **changes: object) -> PackageFacts:
+    files = tuple(
+        replace(f, **changes) if f.path == path else f  # type: ignore[arg-type]  # fields by name
+        for f in package.files
+    )
+    return replace(package, files=files)
+
+
+def stating_oxum(package: PackageFacts, *values: str, label: str = "Payload-Oxum") -> PackageFacts:
+    lines = (InfoLine(label=label, value=v, line=n) for n, v in enumerate(values, start=1))
+    return replace(package, bag_info=tuple(lines))
+
+
+@pytest.mark.parametrize("rule", [COMPLETE, FIXITY])
+def test_a_sound_bag_yields_nothing(run: Run, received: Callable[..., Dossier], rule: str) -> None:
+    assert run(rule, received()) == []
+
+
+# file-missing
+
+
+def test_a_listed_file_that_is_not_there(run: Run, holding: Holding, package: Package) -> None:
+    bag = stating_oxum(without_file(package(), BESIDE), "144700.1")
+    assert run(COMPLETE, holding(bag)) == [("file-missing", BESIDE)]
+
+
+def test_a_tag_file_that_is_not_there(run: Run, holding: Holding, package: Package) -> None:
+    bag = without_file(package(), "bagit.txt")
+    assert run(COMPLETE, holding(bag)) == [("file-missing", "bagit.txt")]
+
+
+def test_a_missing_file_is_told_once_and_by_its_first_line(
+    holding: Holding, package: Package
+) -> None:
+    bag = stating_oxum(without_file(package(), BESIDE), "144700.1")
+    [missing] = [f for f in judge(holding(bag)).findings if f.code == "file-missing"]
+    assert "manifest-sha256.txt:2" in missing.text
+
+
+# file-unlisted, file-not-in-every-manifest
+
+
+def test_a_payload_file_in_no_manifest(run: Run, holding: Holding, package: Package) -> None:
+    assert run(COMPLETE, holding(without_line(package(), BESIDE))) == [("file-unlisted", BESIDE)]
+
+
+def test_a_payload_file_missing_from_one_manifest(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    bag = without_line(package(), BESIDE, "manifest-sha512.txt")
+    assert run(COMPLETE, holding(bag)) == [("file-not-in-every-manifest", BESIDE)]
+
+
+def test_before_version_1_0_one_manifest_is_enough(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    # RFC 8493 §2.1.3: that every manifest lists every file came with version 1.0.
+    bag = without_line(package(bagit_version="0.97"), BESIDE, "manifest-sha512.txt")
+    assert run(COMPLETE, holding(bag)) == []
+
+
+def test_without_any_payload_manifest_the_structure_rule_speaks(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    assert run(COMPLETE, holding(package(manifests=()))) == []
+
+
+# oxum-differs
+
+
+@pytest.mark.parametrize(
+    "value",
+    ["153700.3", "153701.2", "153699.2", "0.0", "9" * 40 + ".2", "153700." + "9" * 40],
+)
+def test_an_oxum_that_does_not_fit(
+    run: Run, holding: Holding, package: Package, value: str
+) -> None:
+    bag = stating_oxum(package(), value)
+    assert run(COMPLETE, holding(bag)) == [("oxum-differs", "bag-info.txt:1")]
+
+
+@pytest.mark.parametrize(
+    "value", ["153700.2", " 153700.2 ", "0153700.02", "153700", "9" * 41 + ".2"]
+)
+def test_an_oxum_that_fits_or_is_none(
+    run: Run, holding: Holding, package: Package, value: str
+) -> None:
+    assert run(COMPLETE, holding(stating_oxum(package(), value))) == []
+
+
+def test_the_oxum_stated_and_the_one_found_are_told(holding: Holding, package: Package) -> None:
+    [finding] = judge(holding(stating_oxum(package(), "1.1"))).findings
+    assert finding.text == "it states 1.1, found are 153700.2 (octets.files)."
+
+
+def test_only_payload_oxum_is_one_in_any_case_of_letters(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    assert run(COMPLETE, holding(stating_oxum(package(), "1.1", label="PAYLOAD-OXUM")))
+    assert run(COMPLETE, holding(stating_oxum(package(), "1.1", label="Payload-Oxum-2"))) == []
+
+
+def test_repeated_oxums_are_told_once_by_this_rule(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    bag = stating_oxum(package(), "153700.2", "1.1", "2.2")
+    assert run(COMPLETE, holding(bag)) == [("oxum-differs", "bag-info.txt:2")]
+
+
+# tag-file-unlisted, manifest-unlisted
+
+
+def test_a_tag_file_in_no_tag_manifest_is_noted(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    bag = without_line(package(), "bag-info.txt")
+    assert run(COMPLETE, holding(bag)) == [("tag-file-unlisted", "bag-info.txt")]
+    assert judge(holding(bag)).verdict is Verdict.PASS
+
+
+def test_a_tag_file_in_one_tag_manifest_is_enough(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    bag = without_line(package(), "bag-info.txt", "tagmanifest-sha512.txt")
+    assert run(COMPLETE, holding(bag)) == []
+
+
+def test_a_tag_manifest_without_a_payload_manifest(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    bag = without_line(package(), "manifest-sha256.txt", "tagmanifest-sha512.txt")
+    assert run(COMPLETE, holding(bag)) == [("manifest-unlisted", "tagmanifest-sha512.txt")]
+
+
+def test_a_bag_without_tag_manifests_is_complete(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    manifests = tuple(m for m in package().manifests if not m.is_tag)
+    assert run(COMPLETE, holding(package(manifests=manifests))) == []
+
+
+def test_only_a_tag_manifest_of_the_base_directory_lists_itself_in_nothing(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    below = FoundFile(path="tagmanifest-old/md5.txt", octets=1)
+    at_base = FoundFile(path="tagmanifest-md5.txt", octets=1)
+    bag = package(files=(*package().files, below, at_base))
+    assert run(COMPLETE, holding(bag)) == [("tag-file-unlisted", below.path)]
+
+
+# digest-differs
+
+
+def test_one_wrong_digest_is_told_with_its_line(holding: Holding, package: Package) -> None:
+    changed = {"sha256": "2" * 64, "sha512": "f" * 128}
+    [found, *_] = [
+        f
+        for f in judge(holding(with_file(package(), AUDIO, digests=changed))).findings
+        if f.code == "digest-differs"
+    ]
+    assert str(found.place) == AUDIO
+    assert "manifest-sha512.txt:1" in found.text
+    assert "manifest-sha256.txt" not in found.text
+
+
+def test_a_file_with_two_wrong_digests_is_told_once(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    changed = {"sha256": "f" * 64, "sha512": "f" * 128}
+    bag = with_file(package(), AUDIO, digests=changed)
+    assert run(FIXITY, holding(bag)) == [("digest-differs", AUDIO)]
+
+
+def test_letter_case_of_a_digest_is_no_difference(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    # RFC 8493 §2.1.3: hexadecimal digits may be of either case.
+    upper = tuple(
+        replace(m, lines=tuple(replace(line, digest=line.digest.upper()) for line in m.lines))
+        for m in package().manifests
+    )
+    assert run(FIXITY, holding(package(manifests=upper))) == []
+
+
+def test_a_file_that_is_not_there_has_no_digest_to_differ(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    assert run(FIXITY, holding(without_file(package(), AUDIO))) == []
+
+
+def test_a_digest_of_no_known_algorithm_is_not_compared(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    line = ManifestLine(path=AUDIO, digest="0", line=1)
+    other = Manifest(name="manifest-crc.txt", algorithm="crc", is_tag=False, lines=(line,))
+    bag = package(manifests=(*package().manifests, other))
+    assert run(FIXITY, holding(bag)) == []
+
+
+# fixity-not-verifiable
+
+
+def test_only_unknown_algorithms_leave_nothing_verified(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    unknown = Manifest(name="manifest-crc.txt", algorithm="crc", is_tag=False, lines=())
+    tags = tuple(m for m in package().manifests if m.is_tag)
+    bag = package(manifests=(unknown, *tags))
+    assert run(FIXITY, holding(bag)) == [("fixity-not-verifiable", "manifest-crc.txt")]
+
+
+def test_without_any_payload_manifest_nothing_is_compared(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    assert run(FIXITY, holding(package(manifests=()))) == []
+
+
+# file-unreadable
+
+
+def test_a_file_in_trouble_is_not_judged(run: Run, holding: Holding, package: Package) -> None:
+    bag = with_file(package(), AUDIO, digests={}, trouble="It changed while it was read")
+    assert run(FIXITY, holding(bag)) == [("file-unreadable", AUDIO)]
+    assert judge(holding(bag)).verdict is Verdict.NOT_EXAMINED
+
+
+def test_what_a_stranger_named_is_safe_to_print(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    line = ManifestLine(path="data/\x1b[2J", digest="0" * 64, line=3)
+    first, *rest = package().manifests
+    bag = package(manifests=(replace(first, lines=(*first.lines, line)), *rest))
+    assert run(COMPLETE, holding(bag)) == [("file-missing", "data/\\x1b[2J")]

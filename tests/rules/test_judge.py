@@ -1,0 +1,191 @@
+"""The judge: which rules speak on what was examined, and what that makes of the verdict."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import get_args
+
+import pytest
+
+from tailsout.ground.findings import Place, Verdict
+from tailsout.mapping.sidecar import SIDECAR_SCHEMA
+from tailsout.records.dossier import Dossier, Examined, FileRecord
+from tailsout.records.facts import FoundFile, PackageFacts
+from tailsout.rules import RULES, judge
+from tailsout.rules.rule import Rule
+
+DECIDING = {"structure of the bag", "completeness", "fixity", "containers"}
+EVERY_NEED: tuple[Examined, ...] = get_args(Examined)
+
+
+def test_a_package_of_ours_passes_every_check(received: Callable[..., Dossier]) -> None:
+    judgement = judge(received())
+    assert judgement.findings == ()
+    assert [check.name for check in judgement.checks] == [rule.name for rule in RULES]
+    assert {check.outcome for check in judgement.checks} == {"passed"}
+    assert judgement.verdict is Verdict.PASS
+
+
+# A dossier without a transfer, as every package from elsewhere gives
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
+def test_every_rule_runs_or_is_left_out_without_a_transfer(foreign: Dossier, rule: Rule) -> None:
+    [check] = [c for c in judge(foreign).checks if c.name == rule.name]
+    if rule.needs <= foreign.examined:
+        assert check.outcome == "passed"
+        assert list(rule.run(foreign)) == [] or rule.name == "side-cars present"
+    else:
+        assert check.outcome == "not examined"
+
+
+def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
+    judgement = judge(foreign)
+    assert [finding.code for finding in judgement.findings] == ["sidecar-missing"]
+    assert judgement.verdict is Verdict.PASS
+    left_out = {c.name: c.why for c in judgement.checks if c.outcome == "not examined"}
+    assert left_out == {
+        "side-car schema": "there is no side-car of ours to read",
+        "side-cars against audio": "there is no side-car of ours to read",
+        "embedded metadata against side-car": "there is no side-car of ours to read",
+        "dates of the captures": "no form or side-car of ours states anything",
+        "coding history against chain": (
+            "there is no side-car of ours to read; no form or side-car of ours states anything"
+        ),
+        "regions inside the audio": "no form or side-car of ours states anything",
+        "order of dates": "no form or side-car of ours states anything",
+        "end out against last motion": "no form or side-car of ours states anything",
+    }
+
+
+def test_an_empty_dossier_is_judged_by_nothing() -> None:
+    judgement = judge(Dossier(origin="closing"))
+    assert judgement.findings == ()
+    assert {check.outcome for check in judgement.checks} == {"not examined"}
+    assert all(check.why for check in judgement.checks)
+
+
+# Needs
+
+
+@pytest.mark.parametrize("need", EVERY_NEED)
+def test_a_need_that_is_not_met_leaves_out_the_rules_that_have_it(
+    received: Callable[..., Dossier], need: Examined
+) -> None:
+    dossier = received()
+    judgement = judge(replace(dossier, examined=dossier.examined - {need}))
+    left_out = {c.name for c in judgement.checks if c.outcome == "not examined"}
+    assert left_out == {rule.name for rule in RULES if need in rule.needs}
+    assert all(bool(c.why) == (c.name in left_out) for c in judgement.checks)
+
+
+def test_a_rule_that_is_left_out_finds_nothing(
+    received: Callable[..., Dossier], file: Callable[..., FileRecord]
+) -> None:
+    bad = received(files=(file(essence_sha256="0" * 64),))
+    assert [f.code for f in judge(bad).findings] == ["essence-differs"]
+    unread = judge(replace(bad, examined=bad.examined - {"essence"}))
+    assert unread.findings == ()
+    assert unread.verdict is Verdict.PASS
+
+
+# Which checks decide
+
+
+def test_the_rules_that_decide_are_these() -> None:
+    assert {rule.name for rule in RULES if rule.decides} == DECIDING
+
+
+@pytest.mark.parametrize(
+    ("need", "verdict"),
+    [
+        ("structure", Verdict.NOT_EXAMINED),
+        ("manifests", Verdict.NOT_EXAMINED),
+        ("fixity", Verdict.NOT_EXAMINED),
+        ("headers", Verdict.NOT_EXAMINED),
+        ("essence", Verdict.PASS),
+        ("side-cars", Verdict.PASS),
+        ("statements", Verdict.PASS),
+        ("samples", Verdict.PASS),
+    ],
+)
+def test_a_check_not_made_weighs_on_a_received_package_if_it_decides(
+    received: Callable[..., Dossier], need: Examined, verdict: Verdict
+) -> None:
+    dossier = received()
+    without = replace(dossier, examined=dossier.examined - {need})
+    assert judge(without).verdict is verdict
+    # Before there is a package there is no fixity to prove.
+    assert judge(replace(without, origin="closing")).verdict is Verdict.PASS
+
+
+def test_a_fault_that_was_found_outweighs_a_check_not_made(
+    received: Callable[..., Dossier], file: Callable[..., FileRecord]
+) -> None:
+    bad = received(files=(file(frames=0),))
+    dossier = replace(bad, examined=bad.examined - {"fixity"})
+    assert judge(dossier).verdict is Verdict.FAIL
+
+
+# Findings and outcomes
+
+
+def test_a_finding_met_while_reading_stands_once(received: Callable[..., Dossier]) -> None:
+    met = SIDECAR_SCHEMA.at(Place(file="data/audio/reel.json"), "it cannot be taken.")
+    assert judge(received(reading=(met, met))).findings == (met,)
+
+
+def test_two_findings_that_differ_in_place_or_words_stand_both(
+    received: Callable[..., Dossier],
+) -> None:
+    place = Place(file="data/audio/reel.json")
+    one = SIDECAR_SCHEMA.at(place, "it cannot be taken.")
+    other = SIDECAR_SCHEMA.at(place, "it cannot be taken at all.")
+    third = SIDECAR_SCHEMA.at(Place(file="data/audio/reel.json", part="/schema"), one.text)
+    assert judge(received(reading=(third, other, one))).findings == (other, one, third)
+
+
+def test_what_was_met_while_reading_counts_where_its_rule_is_left_out() -> None:
+    met = SIDECAR_SCHEMA.at(Place(file="data/audio/reel.json"), "it cannot be taken.")
+    judgement = judge(Dossier(origin="closing", reading=(met,)))
+    assert judgement.findings == (met,)
+    assert judgement.verdict is Verdict.FAIL
+
+
+def test_a_note_or_a_query_does_not_fail_its_check(
+    received: Callable[..., Dossier], file: Callable[..., FileRecord]
+) -> None:
+    judgement = judge(received(files=(file(sidecar=None),)))
+    assert [f.code for f in judgement.findings] == ["sidecar-missing"]
+    assert {c.outcome for c in judgement.checks} == {"passed"}
+
+
+def test_a_fault_fails_its_own_check_alone(
+    received: Callable[..., Dossier], file: Callable[..., FileRecord]
+) -> None:
+    judgement = judge(received(files=(file(frames=0),)))
+    failed = {c.name for c in judgement.checks if c.outcome == "failed"}
+    # No frame: the container, what the side-car says of its length, and the region in it.
+    assert failed == {"containers", "side-cars against audio", "regions inside the audio"}
+
+
+def test_findings_come_in_the_order_of_reading_not_of_rules(
+    received: Callable[..., Dossier], package: Callable[..., PackageFacts]
+) -> None:
+    extra = FoundFile(path="data/a", octets=0)
+    hidden = FoundFile(path="zz.txt", octets=0)
+    dossier = received(package=package(files=(*package().files, hidden, extra)))
+    found = [(f.code, str(f.place)) for f in judge(dossier).findings]
+    assert found == [
+        ("oxum-differs", "bag-info.txt:2"),
+        ("file-unlisted", "data/a"),
+        ("tag-file-unlisted", "zz.txt"),
+    ]
+
+
+def test_the_same_dossier_is_judged_the_same_whatever_the_order_of_its_reading(
+    received: Callable[..., Dossier],
+) -> None:
+    met = tuple(
+        SIDECAR_SCHEMA.at(Place(file=f"data/{name}.json"), "it cannot be taken.") for name in "cab"
+    )
+    assert judge(received(reading=met)) == judge(received(reading=met[::-1]))

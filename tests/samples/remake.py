@@ -1,0 +1,303 @@
+"""Makes the kept packages anew: one good one, and broken ones that are one mutation of it each.
+
+    python tests/samples/remake.py [FOLDER]
+
+Writes `good` and `broken` below FOLDER, else below sample_packages. Everything that goes in is
+fixed, so the same program makes the same octets. What a package is expected to show stands here by
+hand and is never taken from what the program says of it.
+"""
+
+import hashlib
+import json
+import math
+import os
+import random
+import shutil
+import struct
+import sys
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from tailsout.bag.disk import Disk
+from tailsout.ground.pcm import Pcm
+from tailsout.ground.progress import Silent
+from tailsout.wave import bext, fmt
+from tailsout.wave.bext import Bext
+from tailsout.work.close_out import Surroundings, close
+
+HERE = Path(__file__).resolve().parent
+NAME = "skerrow-light"
+INSTANT = datetime(2026, 3, 15, 8, tzinfo=UTC)
+SOFTWARE = "tailsout sample"
+RATE_HZ = 48_000
+PCM = Pcm(is_float=False, sample_rate_hz=RATE_HZ, channels=1, container_bits=24, valid_bits=24)
+
+AUDIO_A, AUDIO_B = "data/audio/skl8-side-a.wav", "data/audio/skl8-side-b.wav"
+SIDECAR_A, SIDECAR_B = "data/audio/skl8-side-a.json", "data/audio/skl8-side-b.json"
+
+CAPTURES = (
+    ("skl8-side-a", "10:21:07", (("leader", 0.05), ("tone", 0.15), ("voice", 0.4))),
+    ("skl8-side-b", "10:51:30", (("voice", 0.25), ("voice", 0.25))),
+)
+"""Stem, time of day, and what passes the head for how many seconds."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Broken:
+    """One broken package, named after the finding it is there for."""
+
+    code: str
+    mutation: Mapping[str, Any]
+    reseal: bool
+    """True if the manifests and tag manifests are made again after the mutation."""
+    findings: tuple[tuple[str, str], ...]
+    """Code and place of everything that is found, in the order of the report."""
+    verdict: str = "fail"
+    exit: int = 1
+
+
+BROKEN = (
+    Broken(
+        code="digest-differs",
+        mutation={"change": "flip bit", "file": AUDIO_A, "octet": 50_000, "bit": 0},
+        reseal=False,
+        findings=(
+            ("sidecar-audio-differs", f"{SIDECAR_A}#/this_file/sha256"),
+            ("sidecar-audio-differs", f"{SIDECAR_A}#/this_file/sha512"),
+            ("digest-differs", AUDIO_A),
+            ("essence-differs", f"{AUDIO_A}#data"),
+        ),
+    ),
+    Broken(
+        code="essence-differs",
+        mutation={"change": "flip bit", "file": AUDIO_B, "octet": 50_000, "bit": 0},
+        reseal=True,
+        findings=(
+            ("sidecar-audio-differs", f"{SIDECAR_B}#/this_file/sha256"),
+            ("sidecar-audio-differs", f"{SIDECAR_B}#/this_file/sha512"),
+            ("essence-differs", f"{AUDIO_B}#data"),
+        ),
+    ),
+    Broken(
+        code="file-not-in-every-manifest",
+        mutation={"change": "remove line", "file": "manifest-sha256.txt", "line": 4},
+        reseal=False,
+        findings=(
+            ("file-not-in-every-manifest", AUDIO_B),
+            ("digest-differs", "manifest-sha256.txt"),
+        ),
+    ),
+    Broken(
+        code="file-missing",
+        mutation={"change": "remove file", "file": AUDIO_B},
+        reseal=False,
+        findings=(
+            ("oxum-differs", "bag-info.txt:10"),
+            ("file-missing", AUDIO_B),
+        ),
+    ),
+    Broken(
+        code="bext-loudness-differs",
+        # -23.00 LUFS, in hundredths and little-endian (EBU Tech 3285 v2 §2.3).
+        mutation={"change": "put octets", "file": AUDIO_A, "octet": 432, "hex": "04f7"},
+        reseal=True,
+        findings=(
+            ("sidecar-audio-differs", f"{SIDECAR_A}#/this_file/sha256"),
+            ("sidecar-audio-differs", f"{SIDECAR_A}#/this_file/sha512"),
+            ("bext-loudness-differs", f"{AUDIO_A}#bext.LoudnessValue"),
+        ),
+    ),
+    Broken(
+        code="sidecar-schema",
+        mutation={
+            "change": "replace text",
+            "files": [SIDECAR_A],
+            "old": '"base": "polyester"',
+            "new": '"base": "plastic"',
+        },
+        reseal=True,
+        findings=(("sidecar-schema", f"{SIDECAR_A}#/transfer/reel/stock/1/base"),),
+    ),
+    Broken(
+        code="region-outside",
+        # One sample past the end of side A; the side-cars of one package say the same.
+        mutation={
+            "change": "replace text",
+            "files": [SIDECAR_A, SIDECAR_B],
+            "old": '"end": 28800',
+            "new": '"end": 28801',
+        },
+        reseal=True,
+        findings=(("region-outside", f"{SIDECAR_A}#/transfer/reel/sides/0/regions/3"),),
+    ),
+)
+
+
+def remake(folder: Path) -> None:
+    """Write `good` and `broken` below a folder; what stands there under these names goes."""
+    good = folder / "good" / NAME
+    with tempfile.TemporaryDirectory() as place:
+        package = close_out(Path(place))
+        for name in ("good", "broken"):
+            shutil.rmtree(folder / name, ignore_errors=True)
+        good.mkdir(parents=True)
+        shutil.move(package, good / "package")
+    write_json(good / "expected.json", expected("pass", 0, ()))
+    for one in BROKEN:
+        sample = folder / "broken" / one.code
+        shutil.copytree(good / "package", sample / "package")
+        mutate(sample / "package", one.mutation)
+        if one.reseal:
+            reseal(sample / "package")
+        made = {"from": NAME, "reseal": one.reseal, "mutation": one.mutation}
+        write_json(sample / "how_made.json", made)
+        write_json(sample / "expected.json", expected(one.verdict, one.exit, one.findings))
+
+
+def expected(verdict: str, code: int, findings: tuple[tuple[str, str], ...]) -> dict[str, Any]:
+    """Return what a check of the package must show."""
+    found = [{"code": one, "place": place} for one, place in findings]
+    return {"verdict": verdict, "exit": code, "findings": found}
+
+
+def write_json(path: Path, value: object) -> None:
+    """Write a small file for people and tests to read."""
+    path.write_text(json.dumps(value, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
+# The good package
+
+
+def close_out(place: Path) -> Path:
+    """Close out the job that lies beside this module; return the package."""
+    shutil.copytree(HERE / NAME, place / NAME)
+    captures = place / NAME / "job" / "captures"
+    captures.mkdir()
+    for number, (stem, hour, stretches) in enumerate(CAPTURES):
+        path = captures / f"{stem}.wav"
+        path.write_bytes(capture(hour, b"".join(sound(stretches, seed=number))))
+        os.utime(path, (INSTANT.timestamp() - 3600, INSTANT.timestamp() - 3600))
+    around = Surroundings(
+        instant=INSTANT,
+        software=SOFTWARE,
+        seconds_now=INSTANT.timestamp,
+        disk=Disk(),
+        progress=Silent(),
+    )
+    outcome = close(place / NAME / "job", place / "packages", around)
+    if outcome.built is None:
+        raise SystemExit(f"The job was not closed: {outcome.judgement.findings}")
+    return outcome.built.path
+
+
+def capture(hour: str, samples: bytes) -> bytes:
+    """Return a wave file as the recorder left it."""
+    hours, minutes, seconds = map(int, hour.split(":"))
+    own = Bext(
+        description="Untitled take",
+        originator="Groyne recorder 4.2",
+        origination_date="2026-03-14",
+        origination_time=hour,
+        time_reference=((hours * 60 + minutes) * 60 + seconds) * RATE_HZ,
+        coding_history=f"A=PCM,F={RATE_HZ},W=24,M=mono,T=Groyne recorder 4.2\r\n",
+    )
+    parts = ((b"bext", bext.encode(own)), (b"fmt ", fmt.encode(PCM)), (b"data", samples))
+    chunks = b"".join(struct.pack("<4sI", name, len(part)) + part for name, part in parts)
+    return struct.pack("<4sI4s", b"RIFF", 4 + len(chunks), b"WAVE") + chunks
+
+
+def sound(stretches: tuple[tuple[str, float], ...], *, seed: int) -> Iterator[bytes]:
+    """Yield samples, 24 bits each.
+
+    Plain arithmetic and `Random.random`, whose numbers are promised to stay the same for ever.
+    """
+    chance = random.Random(seed)
+    for holds, seconds in stretches:
+        make = SOUNDS[holds]
+        for n in range(round(seconds * RATE_HZ)):
+            value = make(n / RATE_HZ) + 2e-5 * (chance.random() - 0.5)
+            yield round(value * 0x7FFFFF).to_bytes(3, "little", signed=True)
+
+
+def _leader(_seconds: float) -> float:
+    return 0.0
+
+
+def _tone(seconds: float) -> float:
+    return 0.125 * math.sin(math.tau * 1000 * seconds)
+
+
+def _voice(seconds: float) -> float:
+    """Syllables of 125 ms at 120 Hz with harmonics that fall by 6 dB an octave."""
+    harmonics = sum(math.sin(math.tau * 120 * h * seconds) / h for h in range(1, 9))
+    return 0.15 * abs(math.sin(math.tau * 4 * seconds)) * harmonics
+
+
+SOUNDS: Mapping[str, Callable[[float], float]] = {"leader": _leader, "tone": _tone, "voice": _voice}
+
+
+# The broken ones
+
+
+def mutate(package: Path, mutation: Mapping[str, Any]) -> None:
+    """Change one thing of a package, as `how_made.json` records it."""
+    names = mutation.get("files", [mutation.get("file")])
+    for path in (package / name for name in names):
+        content = path.read_bytes()
+        match mutation["change"]:
+            case "remove file":
+                path.unlink()
+            case "remove line":
+                lines = content.splitlines(keepends=True)
+                del lines[mutation["line"] - 1]
+                path.write_bytes(b"".join(lines))
+            case "flip bit":
+                at = mutation["octet"]
+                path.write_bytes(_put(content, at, bytes([content[at] ^ 1 << mutation["bit"]])))
+            case "put octets":
+                octets = bytes.fromhex(mutation["hex"])
+                path.write_bytes(_put(content, mutation["octet"], octets))
+            case "replace text":
+                old, new = mutation["old"].encode(), mutation["new"].encode()
+                if content.count(old) != 1:
+                    raise SystemExit(f"{path} holds {old!r} {content.count(old)} times, not once")
+                path.write_bytes(content.replace(old, new))
+
+
+def _put(content: bytes, at: int, octets: bytes) -> bytes:
+    return content[:at] + octets + content[at + len(octets) :]
+
+
+def reseal(package: Path) -> None:
+    """Make Payload-Oxum, manifests and tag manifests anew, as if nothing had happened."""
+    payload = _files(package, lambda name: name.startswith("data/"))
+    oxum = f"{sum((package / name).stat().st_size for name in payload)}.{len(payload)}"
+    info = (package / "bag-info.txt").read_text(encoding="utf-8").splitlines()
+    info = [f"Payload-Oxum: {oxum}" if one.startswith("Payload-Oxum:") else one for one in info]
+    (package / "bag-info.txt").write_bytes("".join(f"{one}\n" for one in info).encode())
+    _seal(package, "manifest", payload)
+    tags = _files(package, lambda name: not name.startswith(("data/", "tagmanifest-")))
+    _seal(package, "tagmanifest", tags)
+
+
+def _files(package: Path, wanted: Callable[[str], bool]) -> list[str]:
+    every = (p.relative_to(package).as_posix() for p in package.rglob("*") if p.is_file())
+    return sorted(name for name in every if wanted(name))
+
+
+def _seal(package: Path, kind: str, names: list[str]) -> None:
+    for path in package.glob(f"{kind}-*.txt"):
+        algorithm = path.stem.rpartition("-")[2]
+        lines = (
+            f"{hashlib.new(algorithm, (package / name).read_bytes()).hexdigest()}  {name}\n"
+            for name in names
+        )
+        path.write_bytes("".join(lines).encode())
+
+
+if __name__ == "__main__":
+    remake(Path(sys.argv[1]) if len(sys.argv) > 1 else HERE.parents[1] / "sample_packages")
