@@ -61,9 +61,10 @@ def _nearest(document: tomlkit.TOMLDocument, parts: list[str]) -> Item | None:
     lists: list[AoT] = []
     for part in parts:
         # A table, or a list of tables, may stand in several pieces about the text.
-        entries = [table for one in lists for table in one.body]
-        chosen = entries[int(part) : int(part) + 1] if entries and part.isdecimal() else []
-        found = chosen or [item for table in tables for item in _named(table, part)]
+        found: list[Item] = [table for one in lists for table in one.body]
+        if lists:
+            found = found[int(part) : int(part) + 1] if part.isdecimal() else []
+        found += [item for table in tables for item in _named(table, part)]
         if not found:
             break
         best = found[0]

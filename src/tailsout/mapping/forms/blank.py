@@ -25,17 +25,17 @@ def blank(name: str, given: Mapping[str, str]) -> str:
     A key of `given` is a path with full stops, as `reel.identifiers.value`.
     """
     schema = schemas.schema(name)
-    lines = [f"# {schema['description']}", *_preface(), ""]
-    lines += _table(schema, (), given)
-    return "\n".join(lines).rstrip("\n") + "\n"
+    top = [f"# {schema['description']}", *_preface()]
+    body = "\n".join(_table(schema, (), given)).strip("\n")
+    return "\n".join([*top, "", body, ""])
 
 
 def _preface() -> list[str]:
     text = (
-        "Every key is optional unless it stands here without a # before it. Take away the # of "
-        "the lines you fill in, and of the [table] they stand under; repeat a [[table]] as often "
-        "as needed. What is not known is said, never left empty: unknown, not applicable, not "
-        "examined, none found, not recorded, withheld."
+        "Every key is optional unless it stands here without a # before it or is called needed. "
+        "Take away the # of the lines you fill in, and of the [table] they stand under; repeat a "
+        "[[table]] as often as you like. What is not known is said, never left empty: unknown, "
+        "not applicable, not examined, none found, not recorded, withheld."
     )
     return [f"# {line}" for line in wrap(text, _WIDTH - 2)]
 
@@ -43,10 +43,11 @@ def _preface() -> list[str]:
 def _table(schema: _Schema, path: tuple[str, ...], given: Mapping[str, str]) -> Iterator[str]:
     """Yield plain keys first: in TOML what follows a table's header belongs to that table."""
     entries = [(key, _resolved(value)) for key, value in schema["properties"].items()]
-    entries = [(key, value) for key, value in entries if key not in ("absent", "inherited_from")]
+    entries = [(key, value) for key, value in entries if key != "absent"]
     for key, value in entries:
         if not _is_table(value):
-            yield from _key(".".join((*path, key)), value, given)
+            needed = bool(path) and key in schema.get("required", ())
+            yield from _key(".".join((*path, key)), value, given, needed=needed)
     for key, value in entries:
         if _is_table(value):
             yield from _inner(value, (*path, key), given)
@@ -63,9 +64,10 @@ def _inner(schema: _Schema, path: tuple[str, ...], given: Mapping[str, str]) -> 
     yield from _table(inside, path, given)
 
 
-def _key(name: str, schema: _Schema, given: Mapping[str, str]) -> Iterator[str]:
+def _key(name: str, schema: _Schema, given: Mapping[str, str], *, needed: bool) -> Iterator[str]:
     key = name.rpartition(".")[2]
-    yield from _explained(str(schema["description"]), schema)
+    text = str(schema["description"])
+    yield from _explained(f"{text} Needed in this table." if needed else text, schema)
     if name in given:
         yield f"{key} = {_literal(given[name])}"
     else:

@@ -136,7 +136,7 @@ def dotted(pointer: str, key: str = "") -> str:
     """Write a JSON pointer as a form's reader would: `reel.sides[2].id`, counted from 1."""
     shown = ""
     for part in pointer.split("/")[1:]:
-        shown += f"[{int(part) + 1}]" if part.isascii() and part.isdigit() else f".{part}"
+        shown += f"[{int(part) + 1}]" if part.isdecimal() else f".{part}"
     if key:
         shown += f".{key}"
     return printable(shown.removeprefix("."), 200)
@@ -150,7 +150,7 @@ def _read(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
     if len(octets) > MAX_FORM_OCTETS:
         raise MaterialError(f"{name} holds more than {MAX_FORM_OCTETS >> 20} MiB.", "Split it.")
     try:
-        text = octets.decode("utf-8-sig").replace("\r\n", "\n")
+        text = octets.decode("utf-8").removeprefix("\ufeff")
     except UnicodeDecodeError as error:
         line = octets[: error.start].count(b"\n") + 1
         what = f"octet {octets[error.start]:#04x} is not UTF-8; save the file as UTF-8."

@@ -1,0 +1,262 @@
+"""Whatever the records can hold and the schema allows comes back as it was written."""
+
+import dataclasses
+import json
+import types
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from functools import cache
+from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tailsout.ground.findings import Verdict
+from tailsout.mapping import sidecar
+from tailsout.mapping.plain import plain
+from tailsout.records.transfer import SideCar
+from tailsout.records.vocab import Absence
+
+Strategy = st.SearchStrategy[Any]
+
+_TEXT = st.text(st.characters(codec="utf-8", exclude_characters="\x00"), min_size=1, max_size=12)
+_ID = st.from_regex(r"[A-Za-z0-9_][A-Za-z0-9_.-]{0,8}", fullmatch=True)
+_DAY = st.dates().map(lambda day: day.isoformat())
+_WHEN = _DAY | st.builds("{}T{:%H:%M:%S}{}".format, _DAY, st.times(), st.sampled_from(["", "Z"]))
+_INSTANT = st.builds("{}T{:%H:%M:%S}Z".format, _DAY, st.times())
+
+
+def _hex(length: int) -> Strategy:
+    return st.text("0123456789abcdef", min_size=length, max_size=length)
+
+
+def _decimals(least: str, most: str, places: int) -> Strategy:
+    return st.decimals(least, most, places=places, allow_nan=False, allow_infinity=False)
+
+
+_BY_NAME: Mapping[str, Strategy] = {
+    "id": _ID,
+    "capture": _ID,
+    "machine": _ID,
+    "pass_id": _ID,
+    "stock": _ID,
+    "on": _WHEN,
+    "started": _WHEN,
+    "written": _INSTANT,
+    "package_id": st.from_regex(
+        r"[A-Za-z0-9_]([A-Za-z0-9_.-]*[A-Za-z0-9_-])?", fullmatch=True
+    ).filter(lambda text: len(text) <= 64),
+    "job_id": st.uuids().map(str),
+    "schema": st.just(sidecar.SCHEMA),
+    "sha256": _hex(64),
+    "capture_sha256": _hex(64),
+    "essence_sha256": _hex(64),
+    "sha512": _hex(128),
+    "extra_algorithms": st.lists(st.sampled_from(["md5", "sha1"]), max_size=2).map(tuple),
+    "sides": st.lists(_TEXT, max_size=2).map(tuple),
+    "speed_ips": _decimals("0.001", "240", 3),
+    "t1_us": _decimals("0.1", "100000", 1),
+    "t2_us": _decimals("0.1", "100000", 1),
+    "methods": st.dictionaries(_TEXT, _TEXT, max_size=3),
+}
+# Where one name means another thing elsewhere.
+_BY_FIELD: Mapping[tuple[str, str], Strategy | None] = {
+    ("Reel", "sides"): None,
+    ("Reel", "stock"): None,
+    ("ThisFile", "id"): st.uuids().map(str),
+}
+_JSON = st.recursive(
+    st.none() | st.booleans() | st.integers(-(2**63), 2**63 - 1) | _TEXT | _decimals("-9", "9", 4),
+    lambda inside: st.lists(inside, max_size=3) | st.dictionaries(_TEXT, inside, max_size=3),
+    max_leaves=6,
+)
+
+
+def _absent(record: type) -> Strategy:
+    optional = [
+        f.name for f in dataclasses.fields(record) if f.default is None and f.name != "absent"
+    ]
+    words = st.sampled_from(get_args(Absence))
+    return (
+        st.dictionaries(st.sampled_from(optional), words, max_size=2) if optional else st.just({})
+    )
+
+
+def _value(record: type, name: str, hint: Any) -> Strategy:
+    key = (record.__name__, name)
+    named = _BY_FIELD[key] if key in _BY_FIELD else _BY_NAME.get(name)
+    if name == "absent":
+        return _absent(record)
+    if get_origin(hint) in {Union, types.UnionType}:
+        (inside,) = (one for one in get_args(hint) if one is not type(None))
+        # A record that says nothing at all is left out of the file, so that it comes back as None.
+        return st.none() | _value(record, name, inside).map(lambda one: one if _says(one) else None)
+    return named if named is not None else _of(hint)
+
+
+def _says(value: object) -> bool:
+    return plain(value) not in ({}, [])
+
+
+def _of(hint: Any) -> Strategy:
+    if dataclasses.is_dataclass(hint) and isinstance(hint, type):
+        return records(hint)
+    origin, inside = get_origin(hint), get_args(hint)
+    if origin is Literal:
+        return st.sampled_from(inside)
+    if origin is tuple:
+        return st.lists(_of(inside[0]), max_size=2).map(tuple)
+    if origin is Mapping:
+        return st.dictionaries(_TEXT, _JSON, max_size=2)
+    return _SCALARS[hint]()
+
+
+_SCALARS: Mapping[Any, Callable[[], Strategy]] = {
+    str: lambda: _TEXT,
+    bool: st.booleans,
+    int: lambda: st.integers(1, 2**53 - 1),
+    Decimal: lambda: _decimals("-400", "400", 2),
+}
+
+
+@cache
+def records(record: type) -> Strategy:
+    """Instances of a record class, each field drawn by its name or type."""
+    hints = get_type_hints(record)
+    fields = {f.name: _value(record, f.name, hints[f.name]) for f in dataclasses.fields(record)}
+    return st.builds(record, **fields)
+
+
+SIDE_CARS: st.SearchStrategy[SideCar] = records(SideCar)
+
+
+@pytest.fixture(scope="module")
+def written() -> bytes:
+    found: list[SideCar] = []
+
+    @settings(max_examples=1, database=None, derandomize=True)
+    @given(SIDE_CARS)
+    def keep(one: SideCar) -> None:
+        found.append(one)
+
+    keep()
+    return sidecar.write(found[0])
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(SIDE_CARS)
+def test_what_is_written_is_read_the_same(record: SideCar) -> None:
+    content = sidecar.write(record)
+    assert sidecar.write(record) == content
+    again, findings = sidecar.read(content, "reel.json")
+    assert findings == ()
+    assert again == record
+    assert again is not None
+    assert sidecar.write(again) == content
+
+
+def test_it_is_written_sorted_in_utf8_with_lf(written: bytes) -> None:
+    assert b"\r" not in written
+    assert written.endswith(b"}\n")
+    names = list(json.loads(written))
+    assert names == sorted(names)
+
+
+def test_octets_that_are_no_json_are_a_finding_and_no_error() -> None:
+    for content in (b"", b"{", b"\xff", b'{"a":1,"a":2}', b"[" * 100_000):
+        record, (finding,) = sidecar.read(content, "reel.json")
+        assert record is None
+        assert finding.code == "sidecar-not-json"
+        assert finding.place.file == "reel.json"
+        assert finding.kind.verdict is Verdict.FAIL
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"null",
+        b"[]",
+        b'"urn:tailsout:schema:sidecar:0.1"',
+        b"{}",
+        b'{"schema": null}',
+        b'{"schema": 7}',
+        b'{"schema": "https://example.org/other"}',
+        b'{"schema": "urn:tailsout:schema:receipt:0.1"}',
+        b'{"schema": "urn:tailsout:schema:sidecar:0.1 "}',
+        b'{"schema": "urn:tailsout:schema:sidecar:00001.1"}',
+        '{"schema": "urn:tailsout:schema:sidecar:٠.١"}'.encode(),
+    ],
+)
+def test_json_of_somebody_else_is_neither_record_nor_finding(content: bytes) -> None:
+    assert sidecar.read(content, "other.json") == (None, ())
+
+
+@pytest.mark.parametrize("version", ["0.2", "1.0", "12.34", "0.0"])
+def test_a_version_that_is_not_known_is_not_judged(written: bytes, version: str) -> None:
+    data = json.loads(written)
+    data["schema"] = f"urn:tailsout:schema:sidecar:{version}"
+    data["transfer"] = "something new"
+    record, (finding,) = sidecar.read(json.dumps(data).encode(), "reel.json")
+    assert record is None
+    assert finding.code == "sidecar-newer"
+    assert finding.kind.verdict is Verdict.NOT_EXAMINED
+    assert finding.place.part == "/schema"
+    assert version in finding.text
+    assert sidecar.SCHEMA in finding.text
+
+
+def test_every_fault_is_told_with_its_pointer(written: bytes) -> None:
+    data = json.loads(written)
+    data["transfer"]["reel"]["last_motion"] = "head to tale"
+    data["transfer"]["job_id"] = "x"
+    data["this_file"]["octets"] = "many"
+    data["surplus"] = 1
+    del data["software"]
+    record, findings = sidecar.read(json.dumps(data).encode(), "reel.json")
+    assert record is None
+    assert {finding.code for finding in findings} == {"sidecar-schema"}
+    assert sorted(finding.place.part for finding in findings) == [
+        "/software",
+        "/surplus",
+        "/this_file/octets",
+        "/transfer/job_id",
+        "/transfer/reel/last_motion",
+    ]
+    said = {finding.place.part: finding.text for finding in findings}
+    assert "did you mean 'head to tail'?" in said["/transfer/reel/last_motion"]
+
+
+def test_hostile_names_are_shown_escaped(written: bytes) -> None:
+    data = json.loads(written)
+    data["transfer"]["\x1b[2J\u202e"] = 1
+    data["transfer"]["reel"]["last_motion"] = "\x1b]0;\x07"
+    _, findings = sidecar.read(json.dumps(data).encode(), "reel.json")
+    assert len(findings) == 2
+    for finding in findings:
+        assert str(finding.place).isprintable()
+        assert finding.text.isprintable()
+
+
+@pytest.mark.parametrize("key", ["__proto__", "constructor", "", "k" * 10_000])
+def test_strange_keys_are_faults_at_every_depth(written: bytes, key: str) -> None:
+    for path in ((), ("transfer",), ("transfer", "reel"), ("this_file", "pcm")):
+        data = json.loads(written)
+        place = data
+        for step in path:
+            place = place[step]
+        place[key] = {}
+        record, findings = sidecar.read(json.dumps(data).encode(), "reel.json")
+        assert record is None
+        assert len(findings) == 1
+        assert len(findings[0].place.part) < 300
+
+
+def test_extensions_are_open_and_kept(written: bytes) -> None:
+    data = json.loads(written)
+    data["extensions"] = {"org.example": {"x": [None, {}, [], "", 7, True]}}
+    record, findings = sidecar.read(json.dumps(data).encode(), "reel.json")
+    assert findings == ()
+    assert record is not None
+    assert record.extensions == data["extensions"]
+    assert json.loads(sidecar.write(record))["extensions"] == data["extensions"]

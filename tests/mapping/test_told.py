@@ -1,0 +1,135 @@
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from tailsout.ground.findings import Check, Judgement, Kind, Place, Severity
+from tailsout.mapping import schemas, told
+from tailsout.mapping.plain import json_line
+from tailsout.records.facts import ChannelFacts
+
+HOSTILE = "\x1b[2J\u202e\udc80.wav"
+KIND = Kind(
+    code="no-audio",
+    severity=Severity.MEND,
+    title="t",
+    basis="own rule",
+    remedy="Look for the right file.",
+    needs_reel=True,
+)
+
+
+def judgement(file: str = "data/audio/a.wav") -> Judgement:
+    return Judgement(
+        findings=(KIND.at(Place(file=file, line=2, part="/x"), f"it ({file}) holds nothing."),),
+        checks=(
+            Check(name="fixity", outcome="passed", decides=True),
+            Check(name="samples", outcome="not examined", why="not asked for"),
+        ),
+    )
+
+
+def test_what_measure_says(make: Any) -> None:
+    facts = make.facts(
+        frames=9600,
+        essence_sha256="0" * 64,
+        channels=(ChannelFacts(sample_peak_dbfs=Decimal("-6.02")),),
+        integrated_lufs=Decimal("-23.00"),
+    )
+    said = told.measured("a.wav", make.pcm(), facts)
+    assert schemas.faults(said, "measure-0.1") == ()
+    assert said["pcm"]["channels"] == 2
+    assert said["integrated_lufs"] == Decimal("-23.00")
+    assert said["non_finite_samples"] == 0
+    assert "true_peak_dbtp" not in said
+
+
+def test_what_check_says() -> None:
+    said = told.judged("SKL-0007", judgement(), "tailsout 0.1")
+    assert schemas.faults(said, "check-0.1") == ()
+    assert said == {
+        "schema": "urn:tailsout:schema:check:0.1",
+        "path": "SKL-0007",
+        "software": "tailsout 0.1",
+        "verdict": "fail",
+        "findings": [
+            {
+                "code": "no-audio",
+                "severity": "mend",
+                "place": "data/audio/a.wav:2 /x",
+                "text": "it (data/audio/a.wav) holds nothing.",
+                "basis": "own rule",
+                "remedy": "Look for the right file.",
+                "needs_reel": True,
+            }
+        ],
+        "checks": [
+            {"name": "fixity", "outcome": "passed"},
+            {"name": "samples", "outcome": "not examined", "why": "not asked for"},
+        ],
+    }
+
+
+def test_names_from_strangers_are_escaped_and_can_be_written(make: Any) -> None:
+    every = [
+        told.judged(HOSTILE, judgement(HOSTILE), "tailsout 0.1"),
+        told.measured(HOSTILE, make.pcm(), make.facts(essence_sha256="0" * 64)),
+        told.could_not(told.CHECK, HOSTILE, f"{HOSTILE} is no directory.", 2),
+    ]
+    for one in every:
+        assert json_line(one).isprintable()
+
+
+@pytest.mark.parametrize("schema", [told.CHECK, told.MEASURE])
+@pytest.mark.parametrize("exit_code", [1, 2, 3, 4])
+def test_an_input_that_could_not_be_worked_on(schema: str, exit_code: int) -> None:
+    name = schema.removeprefix(schemas.URN).replace(":", "-")
+    said = told.could_not(schema, "x", "There is none.", exit_code)
+    assert schemas.faults(said, name) == ()
+    assert schemas.faults({**said, "exit_code": 0}, name)
+
+
+def test_an_answer_is_either_a_judgement_or_an_error() -> None:
+    both = {
+        **told.judged("x", judgement(), "tailsout 0.1"),
+        **told.could_not(told.CHECK, "x", "There is none.", 2),
+    }
+    assert schemas.faults(both, "check-0.1")
+    assert schemas.faults({"schema": told.CHECK, "path": "x"}, "check-0.1")
+
+
+def receipt(**more: Any) -> dict[str, Any]:
+    usual = {
+        "package_id": "SKL-0007",
+        "committed": "2026-03-15T08:00:00Z",
+        "software": "tailsout 0.1",
+        "durability": "fsynced",
+        "files": 14,
+        "octets": 2_073_600_044,
+        "tag_manifests": {"tagmanifest-sha512.txt": {"sha512": "0" * 128}},
+        "masters": [{"path": "data/audio/a.wav", "sha256": "0" * 64, "essence_sha256": "1" * 64}],
+        "judgement": judgement(),
+    }
+    return told.receipt(**{**usual, **more})
+
+
+def test_the_receipt() -> None:
+    said = receipt()
+    assert schemas.faults(said, "receipt-0.1") == ()
+    assert said["verdict"] == "fail"
+    assert [check["name"] for check in said["checks"]] == ["fixity", "samples"]
+    assert said["tag_manifests"] == {"tagmanifest-sha512.txt": {"sha512": "0" * 128}}
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("committed", "2026-03-15"),
+        ("durability", "certain"),
+        ("files", -1),
+        ("masters", [{"path": "a.wav"}]),
+        ("tag_manifests", {"tagmanifest-sha512.txt": {"sha512": "xyz"}}),
+    ],
+)
+def test_the_receipts_schema_finds_what_is_off(key: str, value: object) -> None:
+    assert schemas.faults(receipt(**{key: value}), "receipt-0.1")
