@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from pathlib import Path, PurePosixPath
 from typing import Any, BinaryIO
 
+from tailsout.bag.names import from_disk, to_disk
 from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
 from tailsout.ground.findings import Finding
 from tailsout.ground.progress import Progress
@@ -41,7 +42,7 @@ def find(folder: Path, forms: JobForms) -> tuple[dict[str, Path], tuple[Finding,
         if why:
             findings.append(FORM_REFERENCE.at(place, why))
         else:
-            found[one_id] = folder / name
+            found[one_id] = folder / to_disk(name)
     return found, tuple(findings)
 
 
@@ -59,8 +60,8 @@ def _unfit(folder: Path, name: str) -> str:
     path = PurePosixPath(name)
     if path.is_absolute() or ".." in path.parts or "\\" in name or "\0" in name:
         return f"the capture {printable(name)!r} must lie in the job folder."
-    if not _is_file(folder / name):
-        near = get_close_matches(path.name, _beside(folder / path.parent), n=1)
+    if not _is_file(folder / to_disk(name)):
+        near = get_close_matches(path.name, _beside(folder / to_disk(str(path.parent))), n=1)
         hint = f"; did you mean {printable(str(path.parent / near[0]))!r}?" if near else "."
         return f"there is no capture {printable(name)!r} in the job folder{hint}"
     return ""
@@ -74,7 +75,7 @@ def _is_file(path: Path) -> bool:
 
 
 def _beside(folder: Path) -> list[str]:
-    return sorted(entry.name for entry in folder.iterdir()) if folder.is_dir() else []
+    return sorted(from_disk(entry.name) for entry in folder.iterdir()) if folder.is_dir() else []
 
 
 def _twin(stems: dict[str, str], name: str) -> str:
@@ -114,7 +115,7 @@ def _settled(
     wait: bool,
     progress: Progress,
 ) -> None:
-    name = printable(path.relative_to(folder).as_posix())
+    name = printable(from_disk(path.relative_to(folder).as_posix()))
     while True:
         try:
             age = seconds_now() - path.stat().st_mtime
@@ -132,7 +133,7 @@ def _settled(
 
 
 def _look_into(one_id: str, path: Path, folder: Path) -> Taken:
-    name = path.relative_to(folder).as_posix()
+    name = from_disk(path.relative_to(folder).as_posix())
     with opened(path, name) as stream:
         seen = survey(stream, printable(name))
         mark = _mark(os.fstat(stream.fileno()))

@@ -106,8 +106,7 @@ def close(
         software=around.software,
         progress=around.progress,
     )
-    plan, notes = contents.plan()
-    judgement = replace(judgement, findings=in_order((*judgement.findings, *notes)))
+    plan, judgement = contents.plan()
     if only_plan:
         return Outcome(judgement=judgement, plan=plan)
     return _commit(parent, plan, judgement, around, receipt=receipt)

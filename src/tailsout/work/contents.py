@@ -4,14 +4,14 @@ Digests point one way: audio ← side-car ← manifests, so a side-car is made w
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
 from tailsout.ground.clock import derived_id, stamp
 from tailsout.ground.digests import Hashing
 from tailsout.ground.errors import SurroundingsError
-from tailsout.ground.findings import Finding, Judgement
+from tailsout.ground.findings import Finding, Judgement, in_order
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Progress
 from tailsout.mapping import baginfo, naming, schemas, sidecar, told
@@ -45,24 +45,28 @@ class Contents:
     software: str
     progress: Progress
 
-    def plan(self) -> tuple[Plan, tuple[Finding, ...]]:
-        """Lay out the package. Raises MaterialError for a name or a capture that cannot be."""
+    def plan(self) -> tuple[Plan, Judgement]:
+        """Lay out the package; what was met on the way joins the judgement.
+
+        Raises MaterialError for a name or a capture that cannot be.
+        """
         payload: list[Streamed | Made] = []
         notes: list[Finding] = []
         for capture, one in self._captures():
             master, found = self._master(capture, one)
             payload += [master, self._sidecar(capture, one)]
             notes += found
+        judgement = replace(self.judgement, findings=in_order((*self.judgement.findings, *notes)))
         recipient = self.transfer.recipient
         extra = recipient.extra_algorithms if recipient else ()
         plan = make_plan(
             name=self.transfer.package_id,
             payload=payload,
-            tags=tuple(self._tags()),
+            tags=tuple(self._tags(judgement)),
             bag_info=baginfo.elements(self.transfer, self.instant),
             algorithms=(*ALGORITHMS, *extra),
         )
-        return plan, tuple(notes)
+        return plan, judgement
 
     def _captures(self) -> Iterator[tuple[Capture, Taken]]:
         by_id = {one.id: one for one in self.taken}
@@ -159,9 +163,9 @@ class Contents:
 
         return Made(path=naming.sidecar_path(name.path), make=make)
 
-    def _tags(self) -> Iterator[Made]:
-        page = readme.render(self.dossier, self.judgement.findings, {})
-        checks = told.judged(self.transfer.package_id, self.judgement, self.software)
+    def _tags(self, judgement: Judgement) -> Iterator[Made]:
+        page = readme.render(self.dossier, judgement.findings, {})
+        checks = told.judged(self.transfer.package_id, judgement, self.software)
         yield _fixed(naming.README, page)
         yield _fixed(naming.CHECKS, json_page(checks))
         name = sidecar.SCHEMA_NAME

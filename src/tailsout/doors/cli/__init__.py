@@ -13,10 +13,12 @@ import click
 
 from tailsout import __version__
 from tailsout.doors.cli.printing import printable_lines
+from tailsout.ground import clock
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.units import printable
 
 _COMMANDS = ("begin", "close", "check", "measure", "show", "explain", "demo")
+_UNHEARD = 4
 _INTERRUPTED = 130
 _BUG = 70
 
@@ -46,6 +48,8 @@ def tailsout() -> None:
     judges a package, whoever made it. Exit codes: 0 pass or open questions, 1 fail, 2 usage,
     3 refused, 4 not examined.
     """
+    # Libraries that load later break on a SOURCE_DATE_EPOCH that is no number: it is told here.
+    clock.now()
 
 
 def main() -> None:
@@ -73,10 +77,11 @@ def run(arguments: list[str]) -> int:
     except (click.Abort, KeyboardInterrupt):
         click.echo("tailsout: interrupted; nothing half-made was left.", err=True)
         return _INTERRUPTED
-    except BrokenPipeError:
-        # Whoever read our output has left; the interpreter still flushes into something.
+    except (BrokenPipeError, SystemExit):
+        # Whoever read our output has left, which click turns into an exit of its own with the
+        # code of a failed package; the interpreter still flushes into something.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        return _UNHEARD
     except Exception:  # noqa: BLE001  the outermost door: a fault of our own gets its code
         click.echo("tailsout: this is a fault of the program, not of your material:", err=True)
         _print_traceback()

@@ -1,0 +1,122 @@
+"""A close that is cut off leaves the captures as they were and nothing under the final name."""
+
+import random
+from collections.abc import Callable
+from typing import Any
+
+Cli = Callable[..., Any]
+
+SCRIPT = """
+import os, random, signal, sys
+from dataclasses import replace
+from pathlib import Path
+from tailsout.bag.disk import Disk
+from tailsout.doors.cli import close as door
+from tailsout.doors.cli import run
+
+job, out, how, seed = sys.argv[1:]
+
+class Counting:
+    '''Counts every call to the disk and every block that passes; strikes at one of them.'''
+    def __init__(self, strike_at, strike):
+        self.count, self.strike_at, self.strike, self.on = 0, strike_at, strike, True
+        self.said = []
+    def tick(self):
+        if self.on:
+            self.count += 1
+            if self.count == self.strike_at:
+                self.strike()
+    def begin(self, doing, octets): self.tick()
+    def advance(self, octets): self.tick()
+    def say(self, line): self.said.append(line)
+
+def disk_of(counting):
+    class Watched(Disk):
+        pass
+    def watch(name):
+        plain = getattr(Disk, name)
+        def call(self, *given):
+            counting.tick()
+            done = plain(self, *given)
+            if name == 'rename_no_replace':
+                counting.on = False  # the package stands: what follows is no building
+            return done
+        setattr(Watched, name, call)
+    for name in ('create', 'write', 'sync_file', 'close', 'make_directory', 'set_mode',
+                 'sync_directory', 'lock', 'rename_no_replace'):
+        watch(name)
+    return Watched()
+
+def close(to=out, strike_at=0, strike=None):
+    counting = Counting(strike_at, strike)
+    plain = door.surroundings
+    door.surroundings = lambda shown: replace(
+        plain(shown), disk=disk_of(counting), progress=counting
+    )
+    try:
+        code = run(['close', job, '-o', to])
+    finally:
+        door.surroundings = plain
+    return code, counting
+
+def die(): os.kill(os.getpid(), signal.SIGKILL)
+def interrupt(): os.kill(os.getpid(), signal.SIGINT)
+
+def told(*words): print('told', *words, flush=True)
+
+# Both are there, so that making them adds no moment to the one alone.
+for place in (out, out + '-undisturbed'):
+    os.mkdir(place)
+code, undisturbed = close(out + '-undisturbed')
+told(code)
+moments = random.Random(int(seed)).sample(range(1, undisturbed.count + 1), 10)
+for moment in moments:
+    if how == 'interrupt':
+        told(close(strike_at=moment, strike=interrupt)[0])
+        continue
+    child = os.fork()
+    if child == 0:
+        close(strike_at=moment, strike=die)
+        os._exit(7)
+    _, status = os.waitpid(child, 0)
+    told(os.WTERMSIG(status), *(name for name in os.listdir(out) if name != '.TT-1.part'))
+if how == 'kill':
+    # What is left for certain, wherever the last of them died.
+    Path(out, '.TT-1.part', 'left').mkdir(parents=True, exist_ok=True)
+    code, last = close()
+    told(code, *last.said)
+"""
+
+
+def ran(process: Cli, bench: Any, how: str) -> tuple[list[str], str]:
+    """What the script told after its undisturbed close, and its standard error."""
+    bench.fill(bench.wave(own=bench.own_bext()))
+    before = bench.sources()
+    seed = random.randrange(1 << 32)
+    print("seed", seed)
+    # One instant, so that two packages can be compared.
+    done = process(bench.job, bench.out, how, seed, code=SCRIPT, SOURCE_DATE_EPOCH="1773561600")
+    assert bench.sources() == before
+    lines = [line for line in done.out.splitlines() if line.startswith("told ")]
+    told = [line.removeprefix("told ") for line in lines]
+    assert told[0] == "0", (done.out, done.err)
+    return told[1:], done.err
+
+
+def test_killed_at_ten_random_moments(process: Cli, bench: Any) -> None:
+    """SIGKILL, which nobody can catch; the next close clears what was left."""
+    told, _ = ran(process, bench, "kill")
+    assert told[:10] == ["9"] * 10
+    assert told[10].startswith("0 ")
+    assert "was left by a build that was cut off; it is thrown away" in told[10]
+    assert sorted(p.name for p in bench.out.iterdir()) == ["TT-1", "TT-1.receipt.json"]
+    undisturbed = bench.out.with_name("out-undisturbed")
+    assert bench.tree(bench.out) == bench.tree(undisturbed)
+
+
+def test_interrupted_at_ten_random_moments(process: Cli, bench: Any) -> None:
+    """SIGINT, as Ctrl-C sends it, in every pass."""
+    told, err = ran(process, bench, "interrupt")
+    assert told == ["130"] * 10
+    assert err.split("\n") == ["", "tailsout: interrupted; nothing half-made was left."] * 10 + [""]
+    assert bench.left() == []

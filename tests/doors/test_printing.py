@@ -1,0 +1,135 @@
+"""Findings and verdicts in words, and exit codes."""
+
+from collections.abc import Iterable
+
+import pytest
+
+from tailsout.doors.cli import printing
+from tailsout.ground.findings import Check, Finding, Judgement, Kind, Place, Severity, Verdict
+
+
+def kind(code: str, severity: Severity, *, needs_reel: bool = False) -> Kind:
+    return Kind(
+        code=code,
+        severity=severity,
+        title="Something",
+        basis="own rule: for this test",
+        remedy="Ask.",
+        needs_reel=needs_reel,
+    )
+
+
+def judgement(findings: Iterable[Finding] = (), checks: Iterable[Check] = ()) -> Judgement:
+    return Judgement(findings=tuple(findings), checks=tuple(checks))
+
+
+@pytest.mark.parametrize(
+    ("verdict", "code", "strict"),
+    [
+        (Verdict.PASS, 0, 0),
+        (Verdict.OPEN, 0, 1),
+        (Verdict.FAIL, 1, 1),
+        (Verdict.REFUSED, 3, 3),
+        (Verdict.NOT_EXAMINED, 4, 4),
+    ],
+)
+def test_every_verdict_has_its_code(verdict: Verdict, code: int, strict: int) -> None:
+    assert printing.exit_code(verdict, strict=False) == code
+    assert printing.exit_code(verdict, strict=True) == strict
+
+
+@pytest.mark.parametrize(
+    ("codes", "most"),
+    [
+        ([], 0),
+        ([0, 0], 0),
+        ([0, 4], 4),
+        ([4, 1, 0], 1),
+        ([1, 3, 4], 3),
+        ([3, 2, 1], 2),
+    ],
+)
+def test_of_several_codes_the_most_serious(codes: list[int], most: int) -> None:
+    assert printing.most_serious(iter(codes)) == most
+
+
+def test_every_input_is_worked_on_before_the_code_is_chosen() -> None:
+    done = []
+
+    def work() -> Iterable[int]:
+        for code in (2, 3, 0):
+            done.append(code)
+            yield code
+
+    assert printing.most_serious(work()) == 2
+    assert done == [2, 3, 0]
+
+
+def test_a_pass_is_one_word() -> None:
+    assert printing.judgement_text("reel", judgement()) == "reel: pass"
+
+
+def test_a_finding_says_what_where_and_what_to_do() -> None:
+    finding = kind("some-code", Severity.QUERY, needs_reel=True).at(
+        Place(file="job.toml", line=3, part="reel.note"), "it says nothing."
+    )
+    assert printing.judgement_text("reel", judgement([finding])).splitlines() == [
+        "reel: open questions (1 to decide)",
+        "",
+        "  query  some-code  [the reel is needed]",
+        "         at job.toml:3 reel.note",
+        "         it says nothing.",
+        "         → Ask.",
+    ]
+
+
+def test_findings_are_counted_by_weight() -> None:
+    mend, note = kind("a", Severity.MEND), kind("b", Severity.NOTE)
+    found = [mend.at(Place(file=str(n)), "x.") for n in range(2)] + [note.at(Place(file="c"), "y.")]
+    first = printing.judgement_text("reel", judgement(found)).splitlines()[0]
+    assert first == "reel: fail (2 to mend, 1 to note)"
+
+
+def test_many_of_one_code_are_cut_and_the_rest_counted() -> None:
+    mend, note = kind("many", Severity.MEND), kind("few", Severity.NOTE)
+    found = [mend.at(Place(file=f"{n:02d}"), "x.") for n in range(23)]
+    text = printing.judgement_text("reel", judgement([*found, note.at(Place(file="z"), "y.")]))
+    assert text.count("  mend   many") == 20
+    assert "  … and 3 more of many" in text.splitlines()
+    assert "at 19" in text
+    assert "at 20" not in text
+    assert "  note   few" in text
+
+
+def test_a_path_is_never_broken() -> None:
+    """So that it can be copied from the screen."""
+    path = "data/audio/" + "a-very-long-name-" * 10 + ".wav"
+    finding = kind("some-code", Severity.MEND).at(Place(file=path), "words " * 30 + "end.")
+    lines = printing.judgement_text("reel", judgement([finding])).splitlines()
+    assert f"         {path}" in lines or f"         at {path}" in lines
+    assert all(len(line) <= 96 for line in lines if path not in line)
+
+
+def test_checks_are_told_by_outcome() -> None:
+    checks = [
+        Check(name="one", outcome="passed"),
+        Check(name="two", outcome="failed"),
+        Check(name="three", outcome="not examined", why="nobody looked"),
+        Check(name="four", outcome="passed"),
+    ]
+    lines = printing.judgement_text("reel", judgement([], checks)).splitlines()
+    assert lines == [
+        "reel: pass",
+        "",
+        "  failed: two",
+        "  not examined, because nobody looked: three",
+        "  passed: one; four",
+    ]
+
+
+def test_what_is_said_is_escaped_line_by_line_and_not_cut(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    printing.say("one\n\x1b]0;x\x07two\u202e\n" + "x" * 5000)
+    out = capsys.readouterr().out
+    assert out == "one\n\\x1b]0;x\\x07two\\u202e\n" + "x" * 5000 + "\n"

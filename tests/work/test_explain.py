@@ -1,0 +1,36 @@
+"""Every finding can be looked up by its code."""
+
+import pytest
+
+from tailsout.ground.errors import UsageError
+from tailsout.mapping import embedded, sidecar
+from tailsout.mapping.forms import reading
+from tailsout.rules import RULES
+from tailsout.work.explain import kind_of, kinds
+
+
+def test_all_kinds_are_there_in_order_of_their_codes() -> None:
+    every = kinds()
+    assert list(every) == sorted(every)
+    for origin in (reading.KINDS, sidecar.KINDS, embedded.KINDS, *(r.kinds for r in RULES)):
+        for kind in origin:
+            assert every[kind.code] is kind
+
+
+def test_no_two_kinds_share_a_code() -> None:
+    each = {
+        kind
+        for origin in (reading.KINDS, sidecar.KINDS, embedded.KINDS, *(r.kinds for r in RULES))
+        for kind in origin
+    }
+    assert len(each) == len(kinds())
+
+
+def test_one_kind_by_its_code() -> None:
+    kind = kind_of("digest-differs")
+    assert kind.basis.startswith("RFC 8493 §3")
+
+
+def test_a_code_that_is_none() -> None:
+    with pytest.raises(UsageError, match="There is no finding 'digest'"):
+        kind_of("digest")
