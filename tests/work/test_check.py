@@ -130,6 +130,7 @@ def test_somebody_elses_json_beside_audio_is_no_side_car_of_ours(
     assert checked.dossier.transfer is None
     codes = {f.code for f in checked.judgement.findings}
     assert codes == {"oxum-differs", "sidecar-missing"}
+    assert outcomes(checked)["side-car schema"] == "not examined"
 
 
 def test_audio_that_cannot_be_read_is_told_by_the_proof(
