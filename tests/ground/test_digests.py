@@ -4,7 +4,7 @@ from random import Random
 
 import pytest
 
-from tailsout.ground.digests import ALGORITHMS, Hashing, digests_of
+from tailsout.ground.digests import ALGORITHMS, BUFFERS, Hashing, digests_of
 
 CONTENT = Random(7).randbytes(300_007)
 
@@ -48,15 +48,15 @@ def test_blocks_of_changing_size() -> None:
         assert hashing.hexdigests() == digests_of(CONTENT, ("sha512", "md5"))
 
 
-def test_two_buffers_may_take_turns() -> None:
-    # A block is under way until the next call returns; then its buffer may be filled again.
-    buffers = (bytearray(100_000), bytearray(100_000))
+def test_so_many_buffers_may_take_turns() -> None:
+    # A block is under way until BUFFERS - 1 more calls have returned; then its buffer is free.
+    buffers = [bytearray(100_000) for _ in range(BUFFERS)]
     with Hashing(("sha512", "sha256")) as hashing:
-        for value in range(6):
-            buffers[value % 2][:] = bytes([value]) * 100_000
-            hashing.update(buffers[value % 2])
+        for value in range(11):
+            buffers[value % BUFFERS][:] = bytes([value]) * 100_000
+            hashing.update(buffers[value % BUFFERS])
         taken = hashing.hexdigests()
-    content = b"".join(bytes([value]) * 100_000 for value in range(6))
+    content = b"".join(bytes([value]) * 100_000 for value in range(11))
     assert taken == digests_of(content, ("sha512", "sha256"))
 
 

@@ -26,6 +26,8 @@ from tailsout.ground.progress import Progress
 from tailsout.ground.units import size
 
 _SPARE_OCTETS = 10_000_000
+_FLUSH_EVERY = 32 << 20
+"""Octets after which the disk is set to work, so that the final sync has little left to do."""
 _TURNS = 8
 _STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED, Verdict.NOT_EXAMINED})
 _BAGIT_TXT = b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
@@ -269,6 +271,8 @@ class _Writer:
                     hashing.update(owned)
                     self._disk.write_all(descriptor, owned)
                     octets += len(owned)
+                    if octets % _FLUSH_EVERY < len(owned):
+                        self._disk.begin_sync(descriptor)
                     passed(len(owned))
 
                 feed(take)

@@ -6,6 +6,7 @@ changes meanwhile, says so and does not stop the others.
 """
 
 import hashlib
+import itertools
 import os
 import threading
 from collections.abc import Mapping, Sequence
@@ -15,12 +16,14 @@ from dataclasses import replace
 from io import BufferedReader
 
 from tailsout.bag.open import OpenBag
-from tailsout.ground.digests import ALGORITHMS, BLOCK_OCTETS, Hashing
+from tailsout.ground.digests import ALGORITHMS, BLOCK_OCTETS, BUFFERS, Hashing
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.progress import Progress
 from tailsout.records.facts import FoundFile, PackageFacts
 
 _FILES_AT_ONCE = 2
+_AHEAD = 2 << 20
+"""Octets that the disk is asked for beforehand."""
 _WORTH_THREADS = 32 << 20
 """Octets from which a file that outweighs all others gets a thread for each algorithm."""
 
@@ -137,11 +140,12 @@ class _Reading:
         # The proof is to come from the disk, not from what memory still holds of the writing.
         if hasattr(os, "posix_fadvise"):
             os.posix_fadvise(source.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
-        # Two blocks in turn: Hashing may still be at the one while the other is filled.
-        blocks = (memoryview(bytearray(BLOCK_OCTETS)), memoryview(bytearray(BLOCK_OCTETS)))
-        octets = turn = 0
+        # In turn: Hashing may still be at one while the next is filled.
+        blocks = itertools.cycle([memoryview(bytearray(BLOCK_OCTETS)) for _ in range(BUFFERS)])
+        octets = 0
         while not self.stop.is_set():
-            block = blocks[turn]
+            _fetch_ahead(source.fileno(), octets)
+            block = next(blocks)
             count = source.readinto(block)
             if not count:
                 break
@@ -149,10 +153,15 @@ class _Reading:
             if stretch is not None:
                 stretch.update(block[:count])
             octets += count
-            turn = 1 - turn
             with self._lock:
                 self._progress.advance(count)
         return octets
+
+
+def _fetch_ahead(descriptor: int, position: int) -> None:
+    """Have the disk read on while the digests are at what has come already."""
+    if position % _AHEAD == 0 and hasattr(os, "posix_fadvise"):
+        os.posix_fadvise(descriptor, position, 2 * _AHEAD, os.POSIX_FADV_WILLNEED)
 
 
 def _mark(status: os.stat_result) -> tuple[int, int, int, int]:
