@@ -6,8 +6,9 @@ import pytest
 
 from tailsout.ground.damage import Damage
 from tailsout.mapping.embedded import Naming, bext_for, container_of, embedded_of
+from tailsout.records.capture import Capture
 from tailsout.records.facts import EmbeddedHistoryLine
-from tailsout.records.transfer import Capture, Studio
+from tailsout.records.transfer import Studio
 from tailsout.wave import bext
 from tailsout.wave.bext import Bext
 from tailsout.wave.riff import Chunk, Layout

@@ -14,7 +14,9 @@ from tailsout.mapping.history import (
     settings_of,
     step_name,
 )
-from tailsout.records.machine import ChainStep, Machine, SetUp
+from tailsout.records.chain import ChainStep
+from tailsout.records.machine import Machine
+from tailsout.records.playing import SetUp
 from tailsout.records.reel import Equalisation
 from tailsout.wave import history
 from tailsout.wave.history import Line, parse

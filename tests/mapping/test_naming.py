@@ -1,7 +1,7 @@
 import pytest
 
 from tailsout.mapping import naming
-from tailsout.records.transfer import Capture
+from tailsout.records.capture import Capture
 
 
 @pytest.mark.parametrize(

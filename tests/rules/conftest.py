@@ -10,6 +10,8 @@ import pytest
 
 from tailsout.ground.findings import Place
 from tailsout.ground.pcm import Pcm
+from tailsout.records.capture import Capture
+from tailsout.records.chain import Chain, ChainStep
 from tailsout.records.dossier import Dossier, Examined, FileRecord
 from tailsout.records.facts import (
     AudioFacts,
@@ -22,9 +24,10 @@ from tailsout.records.facts import (
     ManifestLine,
     PackageFacts,
 )
-from tailsout.records.machine import Chain, ChainStep, Machine, Pass
+from tailsout.records.machine import Machine
+from tailsout.records.playing import Pass
 from tailsout.records.reel import Reel, Region, Side
-from tailsout.records.transfer import Capture, SideCar, Studio, ThisFile, Transfer
+from tailsout.records.transfer import SideCar, Studio, ThisFile, Transfer
 from tailsout.rules import RULES
 
 AUDIO, BESIDE = "data/audio/reel.wav", "data/audio/reel.json"

@@ -7,7 +7,7 @@ import pytest
 
 from tailsout.ground.findings import Severity
 from tailsout.records.dossier import Dossier
-from tailsout.records.machine import Pass
+from tailsout.records.playing import Pass
 from tailsout.records.reel import Event, Reel
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import End, Run

@@ -5,10 +5,12 @@ from dataclasses import replace
 
 import pytest
 
+from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier
-from tailsout.records.machine import CareEvent, Pass
+from tailsout.records.machine import CareEvent
+from tailsout.records.playing import Pass
 from tailsout.records.reel import Event, Reel
-from tailsout.records.transfer import Capture, Transfer
+from tailsout.records.transfer import Transfer
 from tailsout.rules.timing import is_before
 
 Run = Callable[[str, Dossier], list[tuple[str, str]]]

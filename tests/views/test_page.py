@@ -4,6 +4,7 @@ from typing import Any
 
 from tailsout.ground.findings import Kind, Place, Severity
 from tailsout.ground.pcm import Pcm
+from tailsout.records.chain import Chain, ChainStep
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import (
     AudioFacts,
@@ -13,7 +14,8 @@ from tailsout.records.facts import (
     InfoLine,
     PackageFacts,
 )
-from tailsout.records.machine import CareEvent, Chain, ChainStep, Machine, Pass, SetUp, Stop
+from tailsout.records.machine import CareEvent, Machine
+from tailsout.records.playing import Pass, SetUp, Stop
 from tailsout.records.reel import (
     Equalisation,
     Event,

@@ -3,9 +3,10 @@ from typing import Any
 
 import pytest
 
+from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier
 from tailsout.records.reel import Reel
-from tailsout.records.transfer import Capture, Studio, Transfer
+from tailsout.records.transfer import Studio, Transfer
 from tailsout.views.readme import render
 
 

@@ -25,7 +25,9 @@ except ImportError:  # not a POSIX system
     fcntl = None
 
 _CREATE = os.O_WRONLY | os.O_CREAT | os.O_EXCL
+_APPEND = os.O_RDWR | os.O_CREAT | os.O_APPEND
 for _name in ("O_NOFOLLOW", "O_CLOEXEC", "O_BINARY"):
+    _APPEND |= getattr(os, _name, 0)
     _CREATE |= getattr(os, _name, 0)
 _DIRECTORY = os.O_RDONLY
 for _name in ("O_NOFOLLOW", "O_DIRECTORY", "O_CLOEXEC"):
@@ -191,6 +193,26 @@ class Disk:
         """Give a lock back."""
         if lock != NO_LOCK:
             os.close(lock)
+
+    def append_line(self, path: Path, line: bytes) -> None:
+        """Add a line to the end of a text file and sync it; makes the file if there is none.
+
+        A last line that a crash left without its end is ended first, so that it harms no other.
+        Raises OSError.
+        """
+        is_new = not self.is_there(path)
+        descriptor = os.open(path, _APPEND, 0o644)
+        try:
+            torn = False
+            if os.lseek(descriptor, 0, os.SEEK_END) > 0:
+                os.lseek(descriptor, -1, os.SEEK_END)
+                torn = os.read(descriptor, 1) != b"\n"
+            self.write_all(descriptor, b"\n" + line if torn else line)
+            self.sync_file(descriptor)
+        finally:
+            self.close(descriptor)
+        if is_new:
+            self.sync_directory(path.parent)
 
     def write_beside(self, path: Path, content: bytes) -> None:
         """Write a small file whole: it stands under its name complete and synced, or not at all.

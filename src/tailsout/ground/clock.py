@@ -1,4 +1,4 @@
-"""Instants and identifiers handed down from the door: nothing below it looks at a clock."""
+"""Instants, dates and identifiers handed down from the door: nothing below looks at a clock."""
 
 import os
 import re
@@ -34,3 +34,22 @@ def stamp(instant: datetime) -> str:
 def derived_id(job_id: str, what: str) -> str:
     """Return the UUID (version 5, RFC 9562 §5.5) of one thing within a job."""
     return str(uuid.uuid5(uuid.UUID(job_id), what))
+
+
+def is_before(one: str, other: str) -> bool:
+    """Tell whether one date, or date and time, lies surely before another.
+
+    A date without a time may be any time of that day. Times with an offset from UTC and times
+    without one are compared by their day alone, and then only if the days are two apart.
+    """
+    if "T" not in one or "T" not in other:
+        return one[:10] < other[:10]
+    first, second = datetime.fromisoformat(one), datetime.fromisoformat(other)
+    if (first.tzinfo is None) == (second.tzinfo is None):
+        return first < second
+    days = (_day(second) - _day(first)).days
+    return days > 1
+
+
+def _day(instant: datetime) -> datetime:
+    return datetime(instant.year, instant.month, instant.day, tzinfo=UTC)

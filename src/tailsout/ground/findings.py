@@ -97,6 +97,20 @@ class Finding:
     place: Place
     text: str
     """What was found and what was expected: one sentence."""
+    answer_at: str = ""
+    """The place an answer must name; empty where there is nothing to answer."""
+    answered: str = ""
+    """The answer a person gave: decision, who, when and why."""
+
+    @property
+    def severity(self) -> Severity:
+        """How much it weighs: an answered query counts as a note."""
+        return Severity.NOTE if self.answered else self.kind.severity
+
+    @property
+    def verdict(self) -> Verdict:
+        """The verdict it brings about."""
+        return Verdict.PASS if self.answered else self.kind.verdict
 
     @property
     def code(self) -> str:
@@ -131,7 +145,7 @@ class Judgement:
 
     def _verdicts(self) -> Iterator[Verdict]:
         for finding in self.findings:
-            yield finding.kind.verdict
+            yield finding.verdict
         for check in self.checks:
             if check.decides and check.outcome == "not examined":
                 yield Verdict.NOT_EXAMINED
@@ -150,7 +164,7 @@ def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
             findings,
             key=lambda f: (
                 not f.kind.needs_reel,
-                weight.index(f.kind.severity),
+                weight.index(f.severity),
                 f.place.file,
                 f.place.line or 0,
                 f.place.part,

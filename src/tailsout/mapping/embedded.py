@@ -11,8 +11,9 @@ from datetime import date
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.pcm import Pcm
 from tailsout.mapping.history import ascii_reduced, history_for
+from tailsout.records.capture import Capture
 from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, EmbeddedHistoryLine
-from tailsout.records.transfer import Capture, Transfer
+from tailsout.records.transfer import Transfer
 from tailsout.wave import history
 from tailsout.wave.bext import Bext
 from tailsout.wave.riff import Layout

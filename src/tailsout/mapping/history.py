@@ -10,9 +10,12 @@ from decimal import Decimal
 
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import CM_PER_INCH, plain
-from tailsout.records.machine import ChainStep, Machine, Pass
+from tailsout.records.capture import Capture
+from tailsout.records.chain import ChainStep
+from tailsout.records.machine import Machine
+from tailsout.records.playing import Pass
 from tailsout.records.reel import Equalisation, Region
-from tailsout.records.transfer import Capture, Transfer
+from tailsout.records.transfer import Transfer
 from tailsout.wave.history import Line
 
 _FRACTIONS = {

@@ -1,8 +1,10 @@
 """Where things lie in a package: the default names and tree."""
 
+import re
+from collections.abc import Iterable
 from pathlib import PurePosixPath
 
-from tailsout.records.transfer import Capture
+from tailsout.records.capture import Capture
 
 AUDIO = "data/audio"
 AS_CAPTURED = "metadata/as-captured"
@@ -29,3 +31,13 @@ def sidecar_path(audio_path: str) -> str:
 def is_wave(path: str) -> bool:
     """Tell by its name whether a file claims to be wave audio."""
     return path.lower().endswith((".wav", ".wave", ".bwf", ".rf64"))
+
+
+def record_only_path(package_id: str) -> str:
+    """Return the path of the one side-car of a reel that was not played."""
+    return f"data/{package_id}.json"
+
+
+def record_only_paths(paths: Iterable[str]) -> list[str]:
+    """Return which files of a package without audio may be such a side-car, sorted."""
+    return sorted(p for p in paths if re.fullmatch(r"data/[^/]+\.json", p))

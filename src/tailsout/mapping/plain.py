@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 import msgspec
+import rfc8785
 
 _encoder = msgspec.json.Encoder(decimal_format="number", order="sorted")
 
@@ -36,6 +37,20 @@ def json_page(value: object) -> bytes:
 def json_line(value: object) -> str:
     """Write plain data as one line of JSON, without the line end."""
     return _encoder.encode(value).decode("utf-8")
+
+
+def canonical(value: object) -> bytes:
+    """Write a record in the canonical form of RFC 8785, for comparing by digest."""
+    return rfc8785.dumps(_with_floats(plain(value)))
+
+
+def _with_floats(value: Any) -> Any:  # noqa: ANN401  any JSON value
+    """Turn decimals into the doubles that RFC 8785 knows (§3.2.2.3)."""
+    if isinstance(value, dict):
+        return {key: _with_floats(inside) for key, inside in value.items()}
+    if isinstance(value, list):
+        return [_with_floats(inside) for inside in value]
+    return float(value) if isinstance(value, Decimal) else value
 
 
 def _is_wanted(field: dataclasses.Field[Any]) -> bool:

@@ -22,11 +22,31 @@ from jsonschema.validators import extend
 from referencing import Registry
 from referencing.jsonschema import DRAFT202012
 from rfc3339_validator import validate_rfc3339
+from rfc3986_validator import validate_rfc3986
 
 from tailsout.mapping.strict_json import MAX_DIGITS
 
 URN = "urn:tailsout:schema:"
 MAX_FAULTS = 1000
+
+RIGHTS_STATEMENTS = frozenset(
+    f"http://rightsstatements.org/vocab/{code}/1.0/"
+    for code in (
+        "InC",
+        "InC-OW-EU",
+        "InC-EDU",
+        "InC-NC",
+        "InC-RUU",
+        "NoC-CR",
+        "NoC-NC",
+        "NoC-OKLR",
+        "NoC-US",
+        "CNE",
+        "UND",
+        "NKC",
+    )
+)
+"""The statements of rightsstatements.org, version 1.0, spelled as published."""
 
 formats = FormatChecker(formats=())
 
@@ -45,7 +65,45 @@ def _is_date_or_time(value: object) -> bool:
     return True
 
 
+def _is_edtf(value: object) -> bool:
+    """Tell whether a date is one of ISO 8601-2:2019 (EDTF, levels 0 to 2)."""
+    from edtf import parse_edtf  # noqa: PLC0415  slow to load, and few forms hold such dates
+    from edtf.parser.edtf_exceptions import EDTFParseException  # noqa: PLC0415
+
+    if isinstance(value, str):
+        try:
+            parse_edtf(value)
+        except EDTFParseException as error:
+            raise ValueError(value) from error
+    return True
+
+
+def _is_uri(value: object) -> bool:
+    """Tell whether text is a URI; one of rightsstatements.org must be one of its twelve."""
+    if not isinstance(value, str):
+        return True
+    if "rightsstatements.org" in value:
+        return value in RIGHTS_STATEMENTS
+    return bool(validate_rfc3986(value, rule="URI"))
+
+
+def _is_country(value: object) -> bool:
+    import pycountry  # noqa: PLC0415  large tables, wanted by few forms
+
+    return not isinstance(value, str) or pycountry.countries.get(alpha_2=value) is not None
+
+
+def _is_language(value: object) -> bool:
+    import pycountry  # noqa: PLC0415
+
+    return not isinstance(value, str) or pycountry.languages.get(alpha_3=value) is not None
+
+
 formats.checks("date-time")(_is_date_time)
+formats.checks("edtf", raises=ValueError)(_is_edtf)
+formats.checks("uri")(_is_uri)
+formats.checks("country")(_is_country)
+formats.checks("language")(_is_language)
 formats.checks("date-or-time", raises=ValueError)(_is_date_or_time)
 
 

@@ -49,8 +49,10 @@ def write(sidecar: SideCar) -> bytes:
 def read(content: bytes, name: str) -> tuple[SideCar | None, tuple[Finding, ...]]:
     """Read a side-car from the file called `name`: the record, or why there is none.
 
-    JSON that names no schema of ours is somebody else's file: neither record nor finding.
+    A file that names no schema of ours is somebody else's: neither record nor finding.
     """
+    if schemas.URN.encode() not in content:
+        return None, ()
     try:
         data = strict_json.load(content)
     except strict_json.StrictJsonError as error:

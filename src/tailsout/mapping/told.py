@@ -33,12 +33,14 @@ def judged(name: str, judgement: Judgement, software: str) -> dict[str, Any]:
         "findings": [
             {
                 "code": finding.code,
-                "severity": finding.kind.severity.value,
+                "severity": finding.severity.value,
                 "place": printable(str(finding.place)),
                 "text": printable(finding.text),
                 "basis": finding.kind.basis,
                 "remedy": finding.kind.remedy,
                 "needs_reel": finding.kind.needs_reel,
+                **({"answer_at": finding.answer_at} if finding.answer_at else {}),
+                **({"answered": finding.answered} if finding.answered else {}),
             }
             for finding in judgement.findings
         ],

@@ -11,7 +11,7 @@ from typing import Literal
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
 from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, PackageFacts
-from tailsout.records.transfer import SideCar, Transfer
+from tailsout.records.transfer import SideCar, ThisFile, Transfer
 
 Examined = Literal[
     "structure",
@@ -45,6 +45,11 @@ class FileRecord:
     """Measured in this run."""
     sidecar: SideCar | None = None
     """What the side-car beside it says."""
+
+    @property
+    def stated(self) -> ThisFile | None:
+        """What its side-car says of the file itself."""
+        return self.sidecar.this_file if self.sidecar is not None else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

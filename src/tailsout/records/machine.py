@@ -1,26 +1,72 @@
-"""The machine, what was done for it, how it was set for a pass, and the way of the signal."""
+"""The machine and its maintenance log, calibration tapes, converters."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
 from tailsout.records.reel import Equalisation
-from tailsout.records.vocab import Absence, CareKind, OutputTap, Run, SignalState, StepKind
+from tailsout.records.vocab import (
+    Absence,
+    CareKind,
+    FluxivityMethod,
+    HeadKind,
+    Swab,
+    ToneUse,
+    Tracks,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CareEvent:
-    """One line of a machine's maintenance log."""
+    """One line of the machine's maintenance log."""
 
     kind: CareKind
     on: str | None = None
     by: str | None = None
     parts: tuple[str, ...] = ()
     agent: str | None = None
-    """What it was cleaned with, and how pure."""
     outcome: str | None = None
     note: str | None = None
+    purity: str | None = None
+    swab: Swab | None = None
+    came_off: str | None = None
+    dry_before_threading: bool | None = None
+    """Whether the path was dry before a tape was threaded."""
     absent: Mapping[str, Absence] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Head:
+    """A head of the machine."""
+
+    kind: HeadKind | None = None
+    track_format: Tracks | None = None
+    core_width_mm: Decimal | None = None
+    """Width of a core, millimetres."""
+    spacing_mm: Decimal | None = None
+    """From track centre to track centre, millimetres."""
+    note: str | None = None
+    absent: Mapping[str, Absence] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HourMeter:
+    """A reading of the machine's hour meter."""
+
+    on: str
+    hours: Decimal
+    """Hours."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoursSince:
+    """How long the machine has run since it was cared for: at least so many hours."""
+
+    since: CareKind
+    on: str
+    at_least_hours: Decimal
+    """Hours of tape contact on record since then."""
+    rests_on: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,77 +78,73 @@ class Machine:
     model: str | None = None
     serial: str | None = None
     head: str | None = None
-    """Head block in use: format and core width in words."""
-    care: tuple[CareEvent, ...] = ()
     note: str | None = None
+    care: tuple[CareEvent, ...] = ()
     inherited_from: str | None = None
-    """Form in the studio folder that these values were frozen from."""
+    transport: str | None = None
+    outputs: tuple[str, ...] = ()
+    modifications: tuple[str, ...] = ()
+    speeds_ips: tuple[Decimal, ...] = ()
+    """Speeds it runs at, inches per second."""
+    equalisations: tuple[str, ...] = ()
+    heads: tuple[Head, ...] = ()
+    hour_meter: tuple[HourMeter, ...] = ()
+    hours_since: tuple[HoursSince, ...] = ()
     absent: Mapping[str, Absence] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SetUp:
-    """How the machine was set for one pass: never a property of the machine."""
+class Tone:
+    """A tone of a calibration tape, as its certificate gives it."""
 
-    speed_ips: Decimal | None = None
-    equalisation: Equalisation | None = None
-    output_select: str | None = None
-    output_tap: OutputTap | None = None
-    meter_switch: str | None = None
-    reel_size_supply: str | None = None
-    reel_size_take_up: str | None = None
-    lifters: str | None = None
-    noise_reduction: str | None = None
-    record_inhibited: str | None = None
+    frequency_hz: Decimal
+    """Frequency, hertz."""
+    use: ToneUse | None = None
+    level_db: Decimal | None = None
+    """Nominal level re the reference tone, dB."""
+    deviation_db: Decimal | None = None
+    """Deviation by the certificate, dB."""
+    tolerance_db: Decimal | None = None
+    """Tolerance, ± dB."""
     absent: Mapping[str, Absence] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stop:
-    """A halt during a pass."""
-
-    at: str
-    """Running time on the machine's counter or the recorder's clock, as read."""
-    reason: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pass:
-    """One run of the tape over the heads, kept or not."""
+class CalibrationTape:
+    """A calibration tape."""
 
     id: str
-    machine: str | None = None
-    """Id of a machine."""
-    on: str | None = None
-    by: str | None = None
-    sides: tuple[str, ...] = ()
-    kept: bool | None = None
-    why_not_kept: str | None = None
-    tape_ran: Run | None = None
-    set_up: SetUp | None = None
-    stops: tuple[Stop, ...] = ()
+    maker: str | None = None
+    number: str | None = None
+    speed_ips: Decimal | None = None
+    """Speed it is made for, inches per second."""
+    equalisation: Equalisation | None = None
+    reference_fluxivity_nwb_m: Decimal | None = None
+    """Reference fluxivity, nWb/m."""
+    fluxivity_method: FluxivityMethod | None = None
+    track_format: Tracks | None = None
+    announced: bool | None = None
+    """Whether tones are announced by voice."""
+    certificate_on: str | None = None
+    uses: int | None = None
+    """Times it has been played."""
     note: str | None = None
+    tones: tuple[Tone, ...] = ()
+    inherited_from: str | None = None
     absent: Mapping[str, Absence] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ChainStep:
-    """One thing the signal went through, in order from head to file."""
+class Converter:
+    """An analogue-to-digital converter."""
 
-    kind: StepKind
-    device: str | None = None
+    id: str
+    maker: str | None = None
+    model: str | None = None
     serial: str | None = None
-    setting: str | None = None
-    signal: SignalState | None = None
-    """What leaves this step."""
+    inputs: tuple[str, ...] = ()
+    clock: str | None = None
+    tested: str | None = None
     note: str | None = None
-    absent: Mapping[str, Absence] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Chain:
-    """The path of the signal, and why this one."""
-
-    reason: str | None = None
-    steps: tuple[ChainStep, ...] = ()
+    inherited_from: str | None = None
     absent: Mapping[str, Absence] = field(default_factory=dict)

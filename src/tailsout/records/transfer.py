@@ -1,13 +1,20 @@
-"""Everything people state about one transfer."""
+"""Everything people state about one transfer, and the side-car that carries it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from tailsout.ground.pcm import Pcm
+from tailsout.records.capture import Capture
+from tailsout.records.chain import Chain
 from tailsout.records.facts import AudioFacts
-from tailsout.records.machine import Chain, Machine, Pass
+from tailsout.records.listening import Listening, SignalNote
+from tailsout.records.machine import CalibrationTape, Converter, Machine
+from tailsout.records.playing import Pass
+from tailsout.records.recording import Commission, Recording
 from tailsout.records.reel import Reel
-from tailsout.records.vocab import Absence
+from tailsout.records.session import Session
+from tailsout.records.statements import Answer, Correction, Jotting
+from tailsout.records.vocab import Absence, JobKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,23 +45,6 @@ class Recipient:
     id: str
     name: str | None = None
     extra_algorithms: tuple[str, ...] = ()
-    """Manifests beyond sha512 and sha256."""
-    absent: Mapping[str, Absence] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Capture:
-    """One file as the recorder wrote it."""
-
-    id: str
-    file: str
-    """Path in the job folder, as stated."""
-    pass_id: str | None = None
-    started: str | None = None
-    """Date, or date and time, at which the capture began."""
-    program: str | None = None
-    """Recording program and its version."""
-    note: str | None = None
     absent: Mapping[str, Absence] = field(default_factory=dict)
 
 
@@ -63,7 +53,6 @@ class Transfer:
     """One closing-out: the reel, the machines, the passes, the chain, the captures."""
 
     job_id: str
-    """Random UUID written when the job was begun; every other id derives from it."""
     package_id: str
     studio: Studio
     reel: Reel
@@ -74,6 +63,18 @@ class Transfer:
     chain: Chain | None = None
     captures: tuple[Capture, ...] = ()
     note: str | None = None
+    kind: JobKind | None = None
+    not_played_because: str | None = None
+    commission: Commission | None = None
+    recording: Recording | None = None
+    sessions: tuple[Session, ...] = ()
+    calibration_tapes: tuple[CalibrationTape, ...] = ()
+    converters: tuple[Converter, ...] = ()
+    signal_notes: tuple[SignalNote, ...] = ()
+    listening: tuple[Listening, ...] = ()
+    corrections: tuple[Correction, ...] = ()
+    answers: tuple[Answer, ...] = ()
+    jottings: tuple[Jotting, ...] = ()
     absent: Mapping[str, Absence] = field(default_factory=dict)
 
 
@@ -110,6 +111,7 @@ class SideCar:
     written: str
     """Instant, RFC 3339, UTC."""
     transfer: Transfer
-    this_file: ThisFile
+    this_file: ThisFile | None = None
+    """None for a reel that was not played: there is no file."""
     extensions: Mapping[str, object] = field(default_factory=dict)
     """The one open object; kept as found."""

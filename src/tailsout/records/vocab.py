@@ -66,3 +66,42 @@ StepKind = Literal[
 ]
 OutputTap = Literal["after the line transformer", "before the line transformer", "phones", "direct"]
 SignalState = Literal["analogue", "digital"]
+JobKind = Literal["transfer", "retrospective", "record only"]
+Generation = Literal["original", "mix", "edited master", "copy"]
+OxideSide = Literal["in", "out"]
+ConditionMoment = Literal["on arrival", "before playing", "on leaving"]
+Pack = Literal[
+    "flat",
+    "stepped",
+    "popped strands",
+    "leafing",
+    "pack slip",
+    "cinching",
+    "spoking",
+    "windowing",
+    "flange pack",
+    "blocking",
+    "curl or cupping",
+    "edge wave",
+    "country laning",
+    "loose",
+    "tight",
+]
+Odour = Literal["vinegar", "wax crayon", "dirty socks", "astringent", "other"]
+Degree = Literal["slight", "moderate", "severe"]
+LeaderKind = Literal["leader tape", "scrap tape", "none"]
+TreatmentState = Literal["proposed", "approved", "done", "declined"]
+ImageRole = Literal[
+    "box", "spine", "reel face", "leader", "insert", "condition", "machine", "other"
+]
+HeadKind = Literal["fixed", "rotary"]
+Swab = Literal["cotton", "foam", "chamois", "lint-free cloth", "none"]
+FluxivityMethod = Literal["AC ring head", "DIN transfer"]
+ToneUse = Literal["reference level", "azimuth", "response", "speed and flutter", "other"]
+CalibrationOutcome = Literal["verified, nothing moved", "adjusted"]
+AzimuthTo = Literal["calibration tape", "programme"]
+Decoding = Literal["decoded", "deferred", "none"]
+DefectHome = Literal["recording", "carrier", "playback", "capture", "undecided"]
+NoticedBy = Literal["by ear", "by meter"]
+ListeningVerdict = Literal["accepted", "accepted with notes", "rejected", "undecided"]
+Decision = Literal["accepted as is", "put right", "does not apply"]

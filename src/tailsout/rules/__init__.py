@@ -5,7 +5,18 @@ The order of `RULES` is the order in which reports list the checks.
 
 from tailsout.ground.findings import Check, Finding, Judgement, Severity, Verdict, in_order
 from tailsout.records.dossier import Dossier, Examined
-from tailsout.rules import containers, embedded, fixity, reel, regions, sidecars, structure, timing
+from tailsout.rules import (
+    answers,
+    containers,
+    desk,
+    embedded,
+    fixity,
+    reel,
+    regions,
+    sidecars,
+    structure,
+    timing,
+)
 from tailsout.rules.rule import Rule
 
 RULES: tuple[Rule, ...] = (
@@ -17,6 +28,7 @@ RULES: tuple[Rule, ...] = (
     *regions.RULES,
     *timing.RULES,
     *reel.RULES,
+    *desk.RULES,
 )
 
 _WHY_NOT: dict[Examined, str] = {
@@ -50,7 +62,8 @@ def judge(dossier: Dossier) -> Judgement:
         outcome = "failed" if any(_fails(finding) for finding in found) else "passed"
         checks.append(Check(name=rule.name, outcome=outcome, decides=rule.decides))
     # A rule may speak for what was met while reading, so the same finding can come twice.
-    return Judgement(findings=in_order(dict.fromkeys(findings)), checks=tuple(checks))
+    told = answers.apply(dossier, dict.fromkeys(findings))
+    return Judgement(findings=in_order(told), checks=tuple(checks))
 
 
 def _decides(rule: Rule, dossier: Dossier) -> bool:

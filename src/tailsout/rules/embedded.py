@@ -13,9 +13,10 @@ from tailsout.mapping.history import (
     speed_of,
     step_name,
 )
+from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import AudioFacts, Embedded
-from tailsout.records.transfer import Capture, Transfer
+from tailsout.records.transfer import Transfer
 from tailsout.rules.rule import Rule, transfer_of
 from tailsout.wave.history import Line
 
@@ -65,7 +66,7 @@ HISTORY_CHAIN = Kind(
 
 def _claims(dossier: Dossier) -> Iterator[Finding]:
     for file in dossier.files:
-        measured = file.measured or (file.sidecar.this_file.measured if file.sidecar else None)
+        measured = file.measured or (file.stated.measured if file.stated else None)
         if file.sidecar is None:
             continue
         if file.embedded is None:
@@ -105,7 +106,8 @@ def _dates(dossier: Dossier) -> Iterator[Finding]:
         embedded_day = _day(file.embedded.origination_date) if file.embedded else ""
         if capture.started is None:
             known = embedded_day or _pass_day(transfer_of(dossier), capture)
-            if not known and "started" not in capture.absent:
+            told_later = transfer_of(dossier).kind == "retrospective"
+            if not known and "started" not in capture.absent and not told_later:
                 place = dossier.place(f"/captures/{index}")
                 yield DATE_UNKNOWN.at(place, f"capture {capture.id!r} has no day.")
         elif embedded_day and embedded_day != capture.started[:10]:

@@ -5,12 +5,12 @@ Which end ought to be out is not judged here; house rules differ.
 
 from collections.abc import Iterator
 
+from tailsout.ground.clock import is_before
 from tailsout.ground.findings import Finding, Kind, Severity
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import End, Run
 from tailsout.rules.rule import Rule, transfer_of
-from tailsout.rules.timing import is_before
 
 END_OUT = Kind(
     code="end-out-contradicts",

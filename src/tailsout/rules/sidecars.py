@@ -1,10 +1,12 @@
 """Each side-car against the audio file it lies beside."""
 
 from collections.abc import Iterator
+from hashlib import sha256
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import sidecar
+from tailsout.mapping.plain import canonical
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import ThisFile
 from tailsout.rules.rule import Rule
@@ -15,6 +17,13 @@ SIDECAR_MISSING = Kind(
     title="An audio file has no side-car of ours beside it",
     basis="own rule: not our way is not broken",
     remedy="Nothing to do; what the file and the bag say of themselves was judged.",
+)
+SIDECARS_DISAGREE = Kind(
+    code="sidecars-disagree",
+    severity=Severity.MEND,
+    title="Two side-cars of one package tell different histories",
+    basis="own rule: all side-cars of a package are made from one transfer (RFC 8785 digests)",
+    remedy="Ask the sender which of them is right, and for the package again.",
 )
 SIDECAR_DIFFERS = Kind(
     code="sidecar-audio-differs",
@@ -44,13 +53,31 @@ def _audio(dossier: Dossier) -> Iterator[Finding]:
     for file in dossier.files:
         if file.sidecar is None:
             continue
-        stated = file.sidecar.this_file
+        stated = file.stated
         beside = Place(file=_json_name(file.path))
+        if stated is None:
+            yield SIDECAR_DIFFERS.at(beside, "it says nothing of the audio file beside it.")
+            continue
         for pointer, said, is_so in _pairs(file, stated):
             if said != is_so:
                 place = Place(file=beside.file, part=f"/this_file/{pointer}")
                 yield SIDECAR_DIFFERS.at(place, f"it states {said}, the file has {is_so}.")
         yield from _digests(dossier, file, stated)
+
+
+def _twins(dossier: Dossier) -> Iterator[Finding]:
+    """Compare the transfers of all side-cars by the digests of their canonical forms."""
+    first = None
+    for file in dossier.files:
+        if file.sidecar is None:
+            continue
+        digest = sha256(canonical(file.sidecar.transfer)).hexdigest()
+        if first is None:
+            first = (file.path, digest)
+        elif digest != first[1]:
+            place = Place(file=_json_name(file.path), part="/transfer")
+            text = f"it tells another history than {_json_name(first[0])}."
+            yield SIDECARS_DISAGREE.at(place, text)
 
 
 def _json_name(path: str) -> str:
@@ -69,18 +96,32 @@ def _pairs(file: FileRecord, stated: ThisFile) -> Iterator[tuple[str, object, ob
 
 
 def _digests(dossier: Dossier, file: FileRecord, stated: ThisFile) -> Iterator[Finding]:
-    files = dossier.package.files if dossier.package else ()
-    found = next((f for f in files if f.path == file.path), None)
-    for algorithm, said in (("sha256", stated.sha256), ("sha512", stated.sha512)):
-        taken = found.digests.get(algorithm) if found else None
-        if taken is not None and taken != said:
-            place = Place(file=_json_name(file.path), part=f"/this_file/{algorithm}")
-            yield SIDECAR_DIFFERS.at(
-                place, f"its {algorithm} is not that of {printable(file.path)}."
-            )
+    """Hold the side-car's digests against the manifests'; fixity tells whether the file fits."""
+    listed = _listed(dossier, file.path)
+    wrong = [
+        algorithm
+        for algorithm, said in (("sha256", stated.sha256), ("sha512", stated.sha512))
+        if listed.get(algorithm, said) != said
+    ]
+    if wrong:
+        place = Place(file=_json_name(file.path), part="/this_file")
+        yield SIDECAR_DIFFERS.at(
+            place,
+            f"its {' and '.join(wrong)} differ from the manifests' of {printable(file.path)}.",
+        )
     if file.essence_sha256 and file.essence_sha256 != stated.measured.essence_sha256:
         text = "the SHA-256 of its samples is not the one in the side-car."
         yield ESSENCE_DIFFERS.at(Place(file=printable(file.path), part="data"), text)
+
+
+def _listed(dossier: Dossier, path: str) -> dict[str, str]:
+    manifests = dossier.package.manifests if dossier.package else ()
+    return {
+        manifest.algorithm: line.digest.lower()
+        for manifest in manifests
+        for line in manifest.lines
+        if line.path == path
+    }
 
 
 def _schema(dossier: Dossier) -> Iterator[Finding]:
@@ -88,6 +129,12 @@ def _schema(dossier: Dossier) -> Iterator[Finding]:
 
 
 RULES = (
+    Rule(
+        name="side-cars against each other",
+        kinds=(SIDECARS_DISAGREE,),
+        needs=frozenset({"side-cars"}),
+        run=_twins,
+    ),
     Rule(
         name="side-car schema",
         kinds=sidecar.KINDS,

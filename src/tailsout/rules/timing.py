@@ -1,9 +1,9 @@
 """The order of what happened: a later step is not dated before an earlier one."""
 
 from collections.abc import Iterator
-from datetime import UTC, datetime
 from itertools import pairwise
 
+from tailsout.ground.clock import is_before
 from tailsout.ground.findings import Finding, Kind, Severity
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Transfer
@@ -16,25 +16,6 @@ DATES_DISORDER = Kind(
     basis="own rule: events are listed in the order in which they happened",
     remedy="The engineer says which date is right; a clock may have been off.",
 )
-
-
-def is_before(one: str, other: str) -> bool:
-    """Tell whether one date, or date and time, lies surely before another.
-
-    A date without a time may be any time of that day. Times with an offset from UTC and times
-    without one are compared by their day alone, and then only if the days are two apart.
-    """
-    if "T" not in one or "T" not in other:
-        return one[:10] < other[:10]
-    first, second = datetime.fromisoformat(one), datetime.fromisoformat(other)
-    if (first.tzinfo is None) == (second.tzinfo is None):
-        return first < second
-    days = (_day(second) - _day(first)).days
-    return days > 1
-
-
-def _day(instant: datetime) -> datetime:
-    return datetime(instant.year, instant.month, instant.day, tzinfo=UTC)
 
 
 def _steps(transfer: Transfer) -> Iterator[tuple[list[tuple[str, str | None]], str]]:

@@ -4,15 +4,39 @@ import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from tailsout.bag.disk import Disk
 from tailsout.ground.errors import RefusedError, UsageError, from_os_error
 from tailsout.ground.units import printable
+from tailsout.mapping import schemas
 from tailsout.mapping.forms.blank import blank
-from tailsout.mapping.forms.reading import studio_above
+from tailsout.mapping.forms.reading import read_form, studio_above
+from tailsout.records.vocab import JobKind
 
 JOB_FOLDERS = ("captures", "images", "documents")
-STUDIO_FOLDERS = ("machines", "recipients")
+STUDIO_FOLDERS = ("machines", "recipients", "converters", "calibration_tapes", "sessions")
+
+
+KEPT_OF_ANOTHER = ("kind", "recipient", "commission", "chain", "people")
+"""What a job like another one takes over; what is told of one reel alone is never copied."""
+KEPT_OF_ITS_REEL = ("width_mm", "diameter_in")
+KEPT_OF_ITS_PASSES = ("id", "machine", "session", "sides", "set_up", "decoder", "channels")
+KEPT_OF_ITS_CAPTURES = ("id", "pass_id", "program", "clock", "rate_converted", "normalised")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What a new job is to be."""
+
+    studio: Path | None = None
+    identifier: str | None = None
+    """The reel's first one; the package is named after it, else after the folder."""
+    like: Path | None = None
+    """Job whose machine, session, set-up and chain are taken over."""
+    session: str | None = None
+    kind: JobKind = "transfer"
+    short: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,15 +47,14 @@ class Begun:
     package_id: str
     studio: Path
     new_studio: bool
+    new_session: bool
 
 
-def begin(
-    job: Path, *, studio: Path | None, identifier: str | None, job_id: str, disk: Disk
-) -> Begun:
+def begin(job: Path, wish: Wish, *, job_id: str, disk: Disk) -> Begun:
     """Write the forms of a new job.
 
-    `identifier` is the reel's first one; the package is named after it, else after the folder.
-    Raises RefusedError if there is a job already, UsageError if no studio is named or found.
+    Raises RefusedError if there is a job already, UsageError if no studio is named or found, or
+    the job to be like cannot be read, SurroundingsError if the disk refuses.
     """
     job = Path(os.path.abspath(job))  # noqa: PTH100  `resolve` would follow a link the user chose
     try:
@@ -39,22 +62,109 @@ def begin(
             raise RefusedError(
                 f"{printable(str(job))} holds a job.toml already.", "Choose another folder."
             )
-        place = Path(os.path.abspath(studio)) if studio else studio_above(job)  # noqa: PTH100
-        if place is None:
-            raise UsageError(
-                "No studio folder is named, and no folder above the job holds a studio.toml.",
-                "Add --studio DIR; if there is none yet, it is made there.",
-            )
-        package_id = proposed_id(identifier or job.name)
+        place = _studio_of(job, wish)
+        package_id = proposed_id(wish.identifier or job.name)
         new_studio = not disk.is_there(place / "studio.toml")
+        filled = {
+            "job_id": job_id,
+            "package_id": package_id,
+            "studio": Path(os.path.relpath(place, job)).as_posix(),
+            **_filled(wish),
+        }
+        text = blank("job-0.1", filled, short=wish.short)
         if new_studio:
             _studio(place, disk)
+        new_session = _session(place, wish.session, disk)
         _folders(job, JOB_FOLDERS, disk)
-        text = blank("job-0.1", _given(job_id, package_id, os.path.relpath(place, job), identifier))
         disk.write_beside(job / "job.toml", text.encode("utf-8"))
     except OSError as error:
         raise from_os_error(error, f"Writing the forms of {printable(job.name)}") from error
-    return Begun(job=job, package_id=package_id, studio=place, new_studio=new_studio)
+    return Begun(
+        job=job,
+        package_id=package_id,
+        studio=place,
+        new_studio=new_studio,
+        new_session=new_session,
+    )
+
+
+def _studio_of(job: Path, wish: Wish) -> Path:
+    if wish.studio is not None:
+        return Path(os.path.abspath(wish.studio))  # noqa: PTH100  as for the job itself
+    found = studio_above(job)
+    if found is None and wish.like is not None:
+        stated = _read(wish.like).get("studio")
+        found = (wish.like / stated).resolve() if isinstance(stated, str) else None
+    if found is None:
+        raise UsageError(
+            "No studio folder is named, and no folder above the job holds a studio.toml.",
+            "Add --studio DIR; if there is none yet, it is made there.",
+        )
+    return found
+
+
+def _filled(wish: Wish) -> dict[str, Any]:
+    """Gather what the new form holds already, nested as the form is."""
+    filled = _like(_read(wish.like)) if wish.like is not None else {}
+    if wish.kind != "transfer":
+        filled["kind"] = wish.kind
+    if wish.identifier is not None:
+        filled.setdefault("reel", {})["identifiers"] = [{"value": wish.identifier}]
+    if wish.session is not None:
+        first = [{"id": "p1", "sides": ["A"]}]
+        filled["passes"] = [{**one, "session": wish.session} for one in filled.get("passes", first)]
+        if wish.kind != "record only":
+            capture = {"id": "side-a", "file": "captures/side-a.wav", "pass_id": "p1"}
+            filled.setdefault("captures", [capture])
+    return filled
+
+
+def _like(other: dict[str, Any]) -> dict[str, Any]:
+    filled = {key: other[key] for key in KEPT_OF_ANOTHER if key in other}
+    reel = other.get("reel", {})
+    kept = {key: reel[key] for key in KEPT_OF_ITS_REEL if key in reel}
+    kept["sides"] = [{"id": side["id"]} for side in reel.get("sides", ())]
+    filled["reel"] = {key: value for key, value in kept.items() if value}
+    filled["passes"] = [
+        {key: one[key] for key in KEPT_OF_ITS_PASSES if key in one}
+        for one in other.get("passes", ())
+    ]
+    filled["captures"] = [
+        {
+            **{key: one[key] for key in KEPT_OF_ITS_CAPTURES if key in one},
+            "file": f"captures/{one['id']}.wav",
+        }
+        for one in other.get("captures", ())
+    ]
+    return {key: value for key, value in filled.items() if value}
+
+
+def _read(other: Path) -> dict[str, Any]:
+    """Read the form of a job to be like. Raises UsageError if it cannot be."""
+    if not (other / "job.toml").is_file():
+        raise UsageError(f"There is no job.toml in {printable(str(other))}.", "Name a job folder.")
+    forms, findings = read_form(other / "job.toml")
+    faults = schemas.faults(forms, "job-0.1") if forms is not None else ()
+    # Times of regions are text in a form; they are not taken over, so they do not count here.
+    told = [str(f.text) for f in findings]
+    told += [str(f) for f in faults if "/regions/" not in f.pointer]
+    if forms is None or told:
+        raise UsageError(
+            f"The job {printable(str(other))} cannot be followed: {told[0]}",
+            "Put its form right first, or begin without --like.",
+        )
+    written: dict[str, Any] = as_written(forms)
+    return written
+
+
+def as_written(value: Any) -> Any:  # noqa: ANN401  what a form holds
+    """Put the absence words back where their writer had put them."""
+    if isinstance(value, list):
+        return [as_written(inside) for inside in value]
+    if not isinstance(value, dict):
+        return value
+    kept = {key: as_written(inside) for key, inside in value.items() if key != "absent"}
+    return {**kept, **value.get("absent", {})}
 
 
 def proposed_id(text: str) -> str:
@@ -63,22 +173,36 @@ def proposed_id(text: str) -> str:
     return joined or "reel"
 
 
-def _given(job_id: str, package_id: str, studio: str, identifier: str | None) -> dict[str, str]:
-    given = {"job_id": job_id, "package_id": package_id, "studio": studio}
-    return given if identifier is None else {**given, "reel.identifiers.value": identifier}
-
-
 def _studio(place: Path, disk: Disk) -> None:
     _folders(place, STUDIO_FOLDERS, disk)
     for name, schema, given in (
         ("people.toml", "people-0.1", {}),
         ("machines/first-machine.toml", "machine-0.1", {"id": "first-machine"}),
         ("recipients/first-recipient.toml", "recipient-0.1", {"id": "first-recipient"}),
+        ("converters/first-converter.toml", "converter-0.1", {"id": "first-converter"}),
+        ("calibration_tapes/first-tape.toml", "calibration-tape-0.1", {"id": "first-tape"}),
         # Last, because it is what makes the folder a studio.
         ("studio.toml", "studio-0.1", {}),
     ):
         if not disk.is_there(place / name):
             disk.write_beside(place / name, blank(schema, given).encode("utf-8"))
+
+
+def _session(studio: Path, session: str | None, disk: Disk) -> bool:
+    """Write the form of a session that the studio does not have yet."""
+    if session is None:
+        return False
+    if schemas.faults({"id": session}, "session-0.1"):
+        raise UsageError(
+            f"{printable(session)!r} is no name for a session.",
+            "Take letters, digits, - _ and . only, as 2026-03-14-mk3.",
+        )
+    path = studio / "sessions" / f"{session}.toml"
+    if disk.is_there(path):
+        return False
+    _folders(studio, ("sessions",), disk)
+    disk.write_beside(path, blank("session-0.1", {"id": session}).encode("utf-8"))
+    return True
 
 
 def _folders(place: Path, names: tuple[str, ...], disk: Disk) -> None:

@@ -39,39 +39,49 @@ def read_package(bag: OpenBag) -> Dossier:
     """Read structure, audio headers and side-cars; no file is read through."""
     records: list[FileRecord] = []
     reading: list[Finding] = []
-    met_ours = False
+    told: dict[str, SideCar] = {}
     present = {file.path for file in bag.facts.files}
-    for file in bag.facts.files:
-        if not (file.path.startswith("data/") and naming.is_wave(file.path)):
+    for path in sorted(present):
+        if not (path.startswith("data/") and naming.is_wave(path)):
             continue
-        record = _header(bag, file.path)
+        record = _header(bag, path)
         if record is None:
             continue
-        beside = naming.sidecar_path(file.path)
+        beside = naming.sidecar_path(path)
         if beside in present:
             found, findings = _sidecar(bag, beside)
-            met_ours = met_ours or found is not None or bool(findings)
             reading += findings
-            capture = found.this_file.capture if found else None
-            record = replace(record, sidecar=found, capture=capture)
+            record = replace(record, sidecar=found)
+            record = replace(record, capture=record.stated.capture if record.stated else None)
+            if found is not None:
+                told[beside] = found
         records.append(record)
-    stated = next(((r.path, r.sidecar) for r in records if r.sidecar is not None), None)
+    for path in naming.record_only_paths(present) if not records else ():
+        found, findings = _sidecar(bag, path)
+        reading += findings
+        if found is not None:
+            told[path] = found
+    first = next(iter(told), None)
+    return Dossier(
+        origin="received",
+        transfer=told[first].transfer if first is not None else None,
+        files=tuple(records),
+        package=bag.facts,
+        reading=tuple(reading),
+        examined=_examined(bag, met_ours=bool(told or reading), is_stated=first is not None),
+        places={"": Place(file=printable(first), part="/transfer")} if first is not None else {},
+    )
+
+
+def _examined(bag: OpenBag, *, met_ours: bool, is_stated: bool) -> frozenset[Examined]:
     examined: set[Examined] = {"structure", "headers"}
     if any(not manifest.is_tag for manifest in bag.facts.manifests):
         examined.add("manifests")
     if met_ours:
         examined.add("side-cars")
-    if stated is not None:
+    if is_stated:
         examined.add("statements")
-    return Dossier(
-        origin="received",
-        transfer=stated[1].transfer if stated else None,
-        files=tuple(records),
-        package=bag.facts,
-        reading=tuple(reading),
-        examined=frozenset(examined),
-        places=_places(stated[0]) if stated else {},
-    )
+    return frozenset(examined)
 
 
 def proved(bag: OpenBag, dossier: Dossier, progress: Progress) -> Dossier:
@@ -105,12 +115,7 @@ def _sidecar(bag: OpenBag, path: str) -> tuple[SideCar | None, tuple[Finding, ..
     name = printable(path)
     try:
         content = bag.read(path, MAX_JSON_OCTETS)
-    except MaterialError as error:
-        return None, (sidecar.SIDECAR_NOT_JSON.at(Place(file=name), error.sentence),)
-    except SurroundingsError:
+    except (MaterialError, SurroundingsError):
+        # Larger than any side-car of ours, or not to be read just now, which the proof will tell.
         return None, ()
     return sidecar.read(content, name)
-
-
-def _places(audio_path: str) -> dict[str, Place]:
-    return {"": Place(file=printable(naming.sidecar_path(audio_path)), part="/transfer")}

@@ -26,17 +26,20 @@ from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import told
 from tailsout.mapping.forms.reading import JobForms, read_job
-from tailsout.mapping.forms.stating import transfer_of, with_lines
+from tailsout.mapping.forms.stating import with_lines
+from tailsout.mapping.logbook import lines_of
 from tailsout.mapping.plain import json_page
 from tailsout.measure.onepass import Measured
 from tailsout.records.dossier import Dossier, Examined
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
-from tailsout.work import captures
+from tailsout.work import captures, logbook
 from tailsout.work.captures import Taken
 from tailsout.work.check import Checked, check
 from tailsout.work.contents import Contents
+from tailsout.work.job import Stated, state
 from tailsout.work.measure import measure_stream
+from tailsout.work.recount import seconds_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,15 +84,18 @@ def close(
     forms, found = read_job(folder)
     if forms is None:
         return _stopped(found)
-    transfer, dossier, taken, findings = _stated(folder, forms, around, wait=wait)
+    taken, stated = _stated(folder, forms, around, wait=wait)
+    dossier = stated.dossier
+    transfer = dossier.transfer
     if transfer is None:
-        return _stopped(findings)
+        return _stopped(stated.findings)
     receipt = parent / f"{transfer.package_id}.receipt.json"
     _refuse_if_there(parent / transfer.package_id, receipt, around.disk)
-    if not taken:
+    if not taken and transfer.kind != "record only":
         raise MaterialError(
             f"The job {transfer.package_id} names no capture, so there is nothing to pack.",
-            "Add a [[captures]] table to job.toml.",
+            'Add a [[captures]] table to job.toml; a reel that was not played is kind = "record '
+            'only".',
         )
     measured = {} if only_plan else {one.id: _measure(one, around.progress) for one in taken}
     dossier = _with_facts(dossier, measured)
@@ -97,6 +103,7 @@ def close(
     if judgement.verdict in {Verdict.FAIL, Verdict.REFUSED}:
         return Outcome(judgement=judgement)
     contents = Contents(
+        folder=folder,
         transfer=transfer,
         dossier=dossier,
         judgement=judgement,
@@ -109,7 +116,20 @@ def close(
     plan, judgement = contents.plan()
     if only_plan:
         return Outcome(judgement=judgement, plan=plan)
-    return _commit(parent, plan, judgement, around, receipt=receipt)
+    outcome = _commit(parent, plan, judgement, around, receipt=receipt)
+    _log(forms, dossier, transfer, around)
+    return outcome
+
+
+def _log(forms: JobForms, dossier: Dossier, transfer: Transfer, around: Surroundings) -> None:
+    """Add to the logbooks. The package stands already, so a fault here is told and no more."""
+    if forms.studio_folder is None:
+        return
+    try:
+        lines = lines_of(transfer, seconds_of(dossier))
+        logbook.add(forms.studio_folder, lines, around.disk, around.progress)
+    except TailsoutError as error:
+        around.progress.say(f"{error} The package stands; `tailsout recount` adds the line later.")
 
 
 def _is_within(inner: Path, outer: Path) -> bool:
@@ -135,27 +155,17 @@ def _refuse_if_there(final: Path, receipt: Path, disk: Disk) -> None:
 
 def _stated(
     folder: Path, forms: JobForms, around: Surroundings, *, wait: bool
-) -> tuple[Transfer | None, Dossier, tuple[Taken, ...], tuple[Finding, ...]]:
-    """Read what is stated and look into the captures; every finding of the forms at once."""
+) -> tuple[tuple[Taken, ...], Stated]:
+    """Look into the captures and read what is stated; every finding of the forms at once."""
     paths, missing = captures.find(folder, forms)
     taken = captures.look(
         paths, folder, seconds_now=around.seconds_now, wait=wait, progress=around.progress
     )
-    rates = {
-        one.id: one.survey.layout.pcm.sample_rate_hz
-        for one in taken
-        if one.survey.layout.pcm is not None
-    }
-    transfer, found, places = transfer_of(forms, rates)
-    dossier = Dossier(
-        origin="closing",
-        transfer=transfer,
-        files=tuple(one.survey.record for one in taken),
-        examined=frozenset[Examined]({"statements", "headers"}),
-        places=places,
-    )
-    findings = (*found, *missing)
-    return (None if findings else transfer), dossier, taken, findings
+    stated = state(folder, forms, tuple(one.survey.record for one in taken), around.progress)
+    if missing:
+        dossier = replace(stated.dossier, transfer=None)
+        stated = Stated(dossier=dossier, findings=(*stated.findings, *missing))
+    return taken, stated
 
 
 def _measure(one: Taken, progress: Progress) -> Measured | None:

@@ -6,10 +6,11 @@ Digests point one way: audio ← side-car ← manifests, so a side-car is made w
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from pathlib import Path
 
 from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
 from tailsout.ground.clock import derived_id, stamp
-from tailsout.ground.digests import Hashing
+from tailsout.ground.digests import BLOCK_OCTETS, Hashing
 from tailsout.ground.errors import SurroundingsError
 from tailsout.ground.findings import Finding, Judgement, in_order
 from tailsout.ground.pcm import Pcm
@@ -19,14 +20,16 @@ from tailsout.mapping.embedded import Naming, bext_for
 from tailsout.mapping.plain import json_page
 from tailsout.measure.methods import METHODS
 from tailsout.measure.onepass import Measured
+from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import AudioFacts
-from tailsout.records.transfer import Capture, SideCar, ThisFile, Transfer
+from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
 from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
 from tailsout.work import captures
 from tailsout.work.captures import Taken
+from tailsout.work.job import PACKED_FOLDERS, files_of
 
 ALGORITHMS = ("sha512", "sha256")
 
@@ -35,6 +38,8 @@ ALGORITHMS = ("sha512", "sha256")
 class Contents:
     """Everything a package is made from."""
 
+    folder: Path
+    """The job's."""
     transfer: Transfer
     dossier: Dossier
     judgement: Judgement
@@ -56,6 +61,9 @@ class Contents:
             master, found = self._master(capture, one)
             payload += [master, self._sidecar(capture, one)]
             notes += found
+        if not self.taken:
+            payload.append(self._record_only())
+        payload += self._as_they_are()
         judgement = replace(self.judgement, findings=in_order((*self.judgement.findings, *notes)))
         recipient = self.transfer.recipient
         extra = recipient.extra_algorithms if recipient else ()
@@ -67,6 +75,27 @@ class Contents:
             algorithms=(*ALGORITHMS, *extra),
         )
         return plan, judgement
+
+    def _record_only(self) -> Made:
+        path = naming.record_only_path(self.transfer.package_id)
+        return _fixed(path, sidecar.write(self._told(None)))
+
+    def _told(self, this_file: ThisFile | None) -> SideCar:
+        return SideCar(
+            schema=sidecar.SCHEMA,
+            software=self.software,
+            written=stamp(self.instant),
+            transfer=self.transfer,
+            this_file=this_file,
+        )
+
+    def _as_they_are(self) -> Iterator[Streamed]:
+        """Photographs and documents are packed octet for octet."""
+        for name, path in files_of(self.folder):
+            if name.split("/")[0] in PACKED_FOLDERS and "/" in name:
+                yield Streamed(
+                    path=f"data/{name}", octets=path.stat().st_size, write=_file_copier(path, name)
+                )
 
     def _captures(self) -> Iterator[tuple[Capture, Taken]]:
         by_id = {one.id: one for one in self.taken}
@@ -140,26 +169,19 @@ class Contents:
             measured = self.measured[one.id]
             if measured is None:
                 raise ValueError("a capture without audio was stopped by a rule")
-            return sidecar.write(
-                SideCar(
-                    schema=sidecar.SCHEMA,
-                    software=self.software,
-                    written=stamp(self.instant),
-                    transfer=self.transfer,
-                    this_file=ThisFile(
-                        id=name.file_id,
-                        path=name.path,
-                        capture=capture.id,
-                        octets=master.octets,
-                        sha256=master.digests["sha256"],
-                        sha512=master.digests["sha512"],
-                        capture_sha256=measured.capture_sha256,
-                        pcm=_pcm(one),
-                        measured=measured.facts,
-                        methods=METHODS,
-                    ),
-                )
+            this_file = ThisFile(
+                id=name.file_id,
+                path=name.path,
+                capture=capture.id,
+                octets=master.octets,
+                sha256=master.digests["sha256"],
+                sha512=master.digests["sha512"],
+                capture_sha256=measured.capture_sha256,
+                pcm=_pcm(one),
+                measured=measured.facts,
+                methods=METHODS,
             )
+            return sidecar.write(self._told(this_file))
 
         return Made(path=naming.sidecar_path(name.path), make=make)
 
@@ -174,6 +196,15 @@ class Contents:
             if one.survey.raw_bext:
                 stem = naming.master_stem(capture)
                 yield _fixed(f"{naming.AS_CAPTURED}/{stem}.bext", one.survey.raw_bext)
+
+
+def _file_copier(path: Path, name: str) -> Callable[[Callable[[bytes], object]], None]:
+    def write(sink: Callable[[bytes], object]) -> None:
+        with captures.opened(path, name) as stream:
+            while block := stream.read(BLOCK_OCTETS):
+                sink(block)
+
+    return write
 
 
 def _fixed(path: str, content: bytes) -> Made:

@@ -4,9 +4,9 @@ from collections.abc import Mapping
 
 from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Kind
-from tailsout.mapping import embedded, sidecar
+from tailsout.mapping import embedded, jottings, sidecar
 from tailsout.mapping.forms import reading
-from tailsout.rules import RULES
+from tailsout.rules import RULES, answers
 
 
 def kinds() -> Mapping[str, Kind]:
@@ -15,6 +15,8 @@ def kinds() -> Mapping[str, Kind]:
         *reading.KINDS,
         *sidecar.KINDS,
         *embedded.KINDS,
+        *answers.KINDS,
+        *jottings.KINDS,
         *(kind for rule in RULES for kind in rule.kinds),
     }
     return {kind.code: kind for kind in sorted(every, key=lambda kind: kind.code)}

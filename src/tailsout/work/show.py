@@ -6,17 +6,18 @@ from pathlib import Path
 from tailsout.bag.open import open_bag
 from tailsout.ground.errors import MaterialError, UsageError, from_os_error
 from tailsout.ground.findings import Finding
+from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping.forms.reading import read_job
-from tailsout.mapping.forms.stating import transfer_of
 from tailsout.records.dossier import Dossier
 from tailsout.views import page
 from tailsout.work import captures
 from tailsout.work.check import read_package
+from tailsout.work.job import state
 from tailsout.work.survey import survey
 
 
-def show(path: Path) -> bytes:
+def show(path: Path, progress: Progress) -> bytes:
     """Return the page in UTF-8.
 
     Raises UsageError if nothing is there, MaterialError if it is neither package, job nor audio.
@@ -24,7 +25,9 @@ def show(path: Path) -> bytes:
     name = printable(str(path))
     try:
         if path.is_dir():
-            dossier, findings = _job(path) if (path / "job.toml").is_file() else _package(path)
+            dossier, findings = (
+                _job(path, progress) if (path / "job.toml").is_file() else _package(path)
+            )
         elif path.is_file():
             dossier, findings = _audio(path), ()
         else:
@@ -40,20 +43,19 @@ def _package(path: Path) -> tuple[Dossier, tuple[Finding, ...]]:
     return dossier, dossier.reading
 
 
-def _job(folder: Path) -> tuple[Dossier, tuple[Finding, ...]]:
-    forms, found = read_job(folder.resolve())
+def _job(folder: Path, progress: Progress) -> tuple[Dossier, tuple[Finding, ...]]:
+    folder = folder.resolve()
+    forms, found = read_job(folder)
     if forms is None:
         return Dossier(origin="closing"), found
-    paths, missing = captures.find(folder.resolve(), forms)
+    paths, missing = captures.find(folder, forms)
     records = []
     for one_id, path in paths.items():
-        with captures.opened(path, path.name) as stream:
-            name = path.relative_to(folder.resolve()).as_posix()
+        name = path.relative_to(folder).as_posix()
+        with captures.opened(path, name) as stream:
             records.append(replace(survey(stream, name).record, capture=one_id))
-    rates = {r.capture: r.pcm.sample_rate_hz for r in records if r.pcm and r.capture}
-    transfer, faults, places = transfer_of(forms, rates)
-    dossier = Dossier(origin="closing", transfer=transfer, files=tuple(records), places=places)
-    return dossier, (*faults, *missing)
+    stated = state(folder, forms, tuple(records), progress)
+    return stated.dossier, (*stated.findings, *stated.dossier.reading, *missing)
 
 
 def _audio(path: Path) -> Dossier:

@@ -54,7 +54,7 @@ def judgement_text(name: str, judgement: Judgement) -> str:
 
 
 def _counts(findings: tuple[Finding, ...]) -> str:
-    counts = Counter(finding.kind.severity for finding in findings)
+    counts = Counter(finding.severity for finding in findings)
     words = {Severity.MEND: "to mend", Severity.QUERY: "to decide", Severity.NOTE: "to note"}
     parts = [f"{counts[severity]} {words[severity]}" for severity in Severity if counts[severity]]
     return f" ({', '.join(parts)})" if parts else ""
@@ -62,10 +62,17 @@ def _counts(findings: tuple[Finding, ...]) -> str:
 
 def _finding(finding: Finding) -> Iterator[str]:
     reel = "  [the reel is needed]" if finding.kind.needs_reel else ""
-    yield f"  {finding.kind.severity.value:<5}  {finding.code}{reel}"
+    yield f"  {finding.severity.value:<5}  {finding.code}{reel}"
     yield from _indented(f"at {finding.place}")
     yield from _indented(finding.text)
+    if finding.answered:
+        yield from _indented(f"answered: {finding.answered}")
+        return
     yield from _indented(f"→ {finding.kind.remedy}")
+    if finding.answer_at:
+        yield from _indented(
+            f'to answer it: code = "{finding.code}", place = "{finding.answer_at}"'
+        )
 
 
 def _indented(text: str) -> list[str]:

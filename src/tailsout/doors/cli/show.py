@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from tailsout.doors.cli import printing
+from tailsout.doors.cli.showing import progress
 
 
 @click.command("show")
@@ -16,5 +17,7 @@ def command(path: Path) -> int:
     """
     from tailsout.work.show import show  # noqa: PLC0415  help must not wait for it
 
-    printing.say(show(path).decode("utf-8").rstrip("\n"))
+    with progress() as shown:
+        page = show(path, shown)
+    printing.say(page.decode("utf-8").rstrip("\n"))
     return 0

@@ -5,6 +5,8 @@ that explain begin with `# `. The schema is the only source of both.
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
 from textwrap import wrap
 from typing import Any
 
@@ -13,20 +15,21 @@ import tomlkit
 from tailsout.mapping import schemas
 
 _WIDTH = 96
+_NOT_OFFERED = frozenset({"absent", "inherited_from", "hours_since", "jottings"})
 _MOST_INLINE = 3
 """Keys that a table of plain values may have to be written on one line."""
 
 _Schema = Mapping[str, Any]
 
 
-def blank(name: str, given: Mapping[str, str]) -> str:
-    """Return an empty form of one schema, as `job-0.1`, with the `given` values filled in.
+def blank(name: str, filled: Mapping[str, Any], *, short: bool = False) -> str:
+    """Return a form of one schema, as `job-0.1`, with what is `filled` standing without its `#`.
 
-    A key of `given` is a path with full stops, as `reel.identifiers.value`.
+    `filled` is nested as the form is. The short form offers only what changes from reel to reel.
     """
     schema = schemas.schema(name)
     top = [f"# {schema['description']}", *_preface()]
-    body = "\n".join(_table(schema, (), given)).strip("\n")
+    body = "\n".join(_Writer(short=short).table(schema, (), filled)).strip("\n")
     return "\n".join([*top, "", body, ""])
 
 
@@ -40,36 +43,52 @@ def _preface() -> list[str]:
     return [f"# {line}" for line in wrap(text, _WIDTH - 2)]
 
 
-def _table(schema: _Schema, path: tuple[str, ...], given: Mapping[str, str]) -> Iterator[str]:
-    """Yield plain keys first: in TOML what follows a table's header belongs to that table."""
-    entries = [(key, _resolved(value)) for key, value in schema["properties"].items()]
-    entries = [(key, value) for key, value in entries if key != "absent"]
-    for key, value in entries:
-        if not _is_table(value):
-            needed = bool(path) and key in schema.get("required", ())
-            yield from _key(".".join((*path, key)), value, given, needed=needed)
-    for key, value in entries:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Writer:
+    short: bool
+
+    def table(
+        self, schema: _Schema, path: tuple[str, ...], filled: Mapping[str, Any]
+    ) -> Iterator[str]:
+        """Yield plain keys first: in TOML what follows a table's header belongs to that table."""
+        entries = [(key, _resolved(value)) for key, value in schema["properties"].items()]
+        entries = [(k, v) for k, v in entries if k in filled or self._offers(k, v)]
+        for key, value in entries:
+            if not _is_table(value):
+                needed = bool(path) and key in schema.get("required", ())
+                yield from _key(key, value, filled, needed=needed)
+        for key, value in entries:
+            if _is_table(value):
+                yield from self._inner(value, (*path, key), filled.get(key))
+
+    def _offers(self, key: str, value: _Schema) -> bool:
+        if key in _NOT_OFFERED:
+            return False
+        if not self.short:
+            return True
         if _is_table(value):
-            yield from _inner(value, (*path, key), given)
+            inside = _resolved(value["items"]) if value.get("type") == "array" else value
+            return any(self._offers(k, _resolved(v)) for k, v in inside["properties"].items())
+        return bool(value.get("short"))
+
+    def _inner(self, schema: _Schema, path: tuple[str, ...], filled: Any) -> Iterator[str]:  # noqa: ANN401  what a form holds
+        name = ".".join(path)
+        many = schema.get("type") == "array"
+        inside = _resolved(schema["items"]) if many else schema
+        header = f"[[{name}]]" if many else f"[{name}]"
+        entries = filled if many else [filled] if filled is not None else []
+        for one in entries or [None]:
+            yield ""
+            yield from _explained(str(schema["description"]), inside)
+            yield header if one is not None else f"#{header}"
+            yield from self.table(inside, path, one or {})
 
 
-def _inner(schema: _Schema, path: tuple[str, ...], given: Mapping[str, str]) -> Iterator[str]:
-    name = ".".join(path)
-    many = schema.get("type") == "array"
-    inside = _resolved(schema["items"]) if many else schema
-    yield ""
-    yield from _explained(str(schema["description"]), inside)
-    mark = "" if any(filled.startswith(f"{name}.") for filled in given) else "#"
-    yield f"{mark}[[{name}]]" if many else f"{mark}[{name}]"
-    yield from _table(inside, path, given)
-
-
-def _key(name: str, schema: _Schema, given: Mapping[str, str], *, needed: bool) -> Iterator[str]:
-    key = name.rpartition(".")[2]
+def _key(key: str, schema: _Schema, filled: Mapping[str, Any], *, needed: bool) -> Iterator[str]:
     text = str(schema["description"])
     yield from _explained(f"{text} Needed in this table." if needed else text, schema)
-    if name in given:
-        yield f"{key} = {_literal(given[name])}"
+    if key in filled:
+        yield f"{key} = {_literal(filled[key])}"
     else:
         yield f"#{key} = {_example(schema)}"
 
@@ -88,6 +107,12 @@ def _example(schema: _Schema) -> str:
 
 
 def _literal(value: object) -> str:
+    if isinstance(value, Mapping):
+        return f"{{ {', '.join(f'{key} = {_literal(inside)}' for key, inside in value.items())} }}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(_literal(inside) for inside in value)}]"
+    if isinstance(value, Decimal):
+        return format(value, "f")
     return tomlkit.item(value).as_string()
 
 

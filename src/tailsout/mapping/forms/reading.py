@@ -71,7 +71,10 @@ class JobForms:
     people: Form | None = None
     recipient: Form | None = None
     machines: Mapping[str, Form] = field(default_factory=dict)
-    """By machine id."""
+    """By id; so the other shelves of the studio."""
+    sessions: Mapping[str, Form] = field(default_factory=dict)
+    calibration_tapes: Mapping[str, Form] = field(default_factory=dict)
+    converters: Mapping[str, Form] = field(default_factory=dict)
     studio_folder: Path | None = None
 
 
@@ -102,8 +105,11 @@ def read_job(folder: Path) -> tuple[JobForms | None, tuple[Finding, ...]]:
         findings.extend(trouble)
         return form
 
-    machines, twins = _machines(studio_folder, read)
-    findings.extend(twins)
+    def shelf(name: str) -> dict[str, Form]:
+        forms, twins = _shelf(studio_folder, name, read)
+        findings.extend(twins)
+        return forms
+
     recipient_id = job.data.get("recipient")
     named = isinstance(recipient_id, str) and PurePosixPath(recipient_id).name == recipient_id
     forms = JobForms(
@@ -111,10 +117,22 @@ def read_job(folder: Path) -> tuple[JobForms | None, tuple[Finding, ...]]:
         studio=read("studio.toml"),
         people=read("people.toml"),
         recipient=read(f"recipients/{recipient_id}.toml") if named else None,
-        machines=machines,
+        machines=shelf("machines"),
+        sessions=shelf("sessions"),
+        calibration_tapes=shelf("calibration_tapes"),
+        converters=shelf("converters"),
         studio_folder=studio_folder,
     )
     return (forms if not findings else None), tuple(findings)
+
+
+def read_form(path: Path) -> tuple[dict[str, Any] | None, tuple[Finding, ...]]:
+    """Read one form by itself, as its writer left it, unchecked but for its grammar.
+
+    Raises SurroundingsError if it cannot be opened.
+    """
+    form, findings = _read(path, path.name)
+    return (form.data if form is not None else None), findings
 
 
 def place_in(form: Form, pointer: str) -> Place:
@@ -289,20 +307,21 @@ def _without_studio(job: Form) -> tuple[None, tuple[Finding, ...]]:
     return None, (FORM_REFERENCE.at(Place(file=job.name, line=1), text),)
 
 
-def _machines(
-    studio: Path, read: Callable[[str], Form | None]
+def _shelf(
+    studio: Path, shelf: str, read: Callable[[str], Form | None]
 ) -> tuple[dict[str, Form], list[Finding]]:
-    machines: dict[str, Form] = {}
+    """Read the forms of one folder of the studio, by their ids."""
+    forms: dict[str, Form] = {}
     findings: list[Finding] = []
     there = _is_there(studio / "studio.toml")
-    for path in sorted((studio / "machines").glob("*.toml")) if there else ():
-        form = read(f"machines/{path.name}")
+    for path in sorted((studio / shelf).glob("*.toml")) if there else ():
+        form = read(f"{shelf}/{path.name}")
         if form is None:
             continue
         key = form.data.get("id")
         name = key if isinstance(key, str) else path.stem
-        if name in machines:
-            text = f"the machine id {name!r} stands in {machines[name].name} too."
+        if name in forms:
+            text = f"the id {printable(name)!r} stands in {forms[name].name} too."
             findings.append(FORM_REFERENCE.at(place_in(form, "/id"), text))
-        machines[name] = form
-    return machines, findings
+        forms[name] = form
+    return forms, findings

@@ -5,48 +5,34 @@ is frozen into the Transfer as it stands that day.
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 import msgspec
 
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding, Place
-from tailsout.ground.units import printable, samples_at
+from tailsout.ground.units import samples_at
 from tailsout.mapping import schemas
-from tailsout.mapping.forms.reading import (
-    FORM_REFERENCE,
-    FORM_VALUE,
-    Form,
-    JobForms,
-    dotted,
-    places_in,
-)
+from tailsout.mapping.forms import references
+from tailsout.mapping.forms.reading import FORM_VALUE, Form, JobForms, dotted, places_in
 from tailsout.mapping.toml_lines import lines_of
 from tailsout.records.transfer import Transfer
 
 
 def transfer_of(
-    forms: JobForms, rates: Mapping[str, int]
+    forms: JobForms, rates: Mapping[str, int], folder_files: frozenset[str] = frozenset()
 ) -> tuple[Transfer | None, tuple[Finding, ...], Mapping[str, Place]]:
     """Check all forms and make the Transfer they state.
 
     `rates` gives the sample rate of each capture by its id, so that times become positions; a
     capture that is not there makes its times count in seconds, which a later read puts right.
-    Returns None with findings if anything is wrong; the places are JSON pointers into the
-    Transfer.
+    `folder_files` are the files of the job folder, which the form may name. Returns None with
+    findings if anything is wrong; the places are JSON pointers into the Transfer.
     """
     _positions(forms.job.data, rates)
-    findings = [
-        *_schema_findings(forms.job, "job-0.1"),
-        *_schema_findings(forms.studio, "studio-0.1"),
-        *_schema_findings(forms.people, "people-0.1"),
-        *_schema_findings(forms.recipient, "recipient-0.1"),
-    ]
-    for form in forms.machines.values():
-        findings.extend(_schema_findings(form, "machine-0.1"))
-    if findings:
-        return None, tuple(findings), {}
-    findings = list(_reference_findings(forms))
+    findings = [f for name, form in _used(forms) for f in _schema_findings(form, name)]
+    findings += references.findings(forms, folder_files)
     if findings:
         return None, tuple(findings), {}
     data, places = _assemble(forms)
@@ -57,26 +43,44 @@ def transfer_of(
     return msgspec.convert(data, Transfer, strict=False), (), places
 
 
+def _used(forms: JobForms) -> Iterator[tuple[str, Form | None]]:
+    """Yield the forms that this job rests on: a fault in another one is another job's."""
+    yield "job-0.1", forms.job
+    yield "studio-0.1", forms.studio
+    yield "people-0.1", forms.people
+    yield "recipient-0.1", forms.recipient
+    passes = [one for _, one in references.tables(forms.job.data.get("passes"))]
+    sessions = _on(forms.sessions, passes, "session")
+    for form in sessions:
+        yield "session-0.1", form
+    taken = [form.data for form in sessions]
+    settings = [s for one in taken for _, s in references.tables(one.get("settings"))]
+    for name, shelf, entries, key in (
+        ("machine-0.1", forms.machines, [*passes, *taken], "machine"),
+        ("converter-0.1", forms.converters, taken, "converter"),
+        ("calibration-tape-0.1", forms.calibration_tapes, settings, "tape"),
+    ):
+        for form in _on(shelf, entries, key):
+            yield name, form
+
+
+def _on(shelf: Mapping[str, Form], entries: list[dict[str, Any]], key: str) -> list[Form]:
+    named = {str(one.get(key)) for one in entries}
+    return [shelf[name] for name in sorted(named) if name in shelf]
+
+
 def _positions(job: dict[str, Any], rates: Mapping[str, int]) -> None:
-    for region in _regions(job):
-        rate = rates.get(str(region.get("capture")), 1)
+    placed = [region for _, region in references.regions(job)]
+    placed += [note for _, note in references.tables(job.get("signal_notes"))]
+    for one in placed:
+        rate = rates.get(str(one.get("capture")), 1)
         for key in ("start", "end"):
-            value = region.get(key)
+            value = one.get(key)
             if isinstance(value, str):
                 try:
-                    region[key] = samples_at(value, rate)
+                    one[key] = samples_at(value, rate)
                 except MaterialError:
                     continue  # the schema names it, with its line
-
-
-def _regions(job: dict[str, Any]) -> Iterator[dict[str, Any]]:
-    reel = job.get("reel")
-    sides = reel.get("sides") if isinstance(reel, dict) else None
-    for side in sides if isinstance(sides, list) else ():
-        regions = side.get("regions") if isinstance(side, dict) else None
-        for region in regions if isinstance(regions, list) else ():
-            if isinstance(region, dict):
-                yield region
 
 
 def _schema_findings(form: Form | None, name: str) -> Iterator[Finding]:
@@ -93,112 +97,99 @@ def _schema_findings(form: Form | None, name: str) -> Iterator[Finding]:
         yield FORM_VALUE.at(place, str(fault))
 
 
-def _reference_findings(forms: JobForms) -> Iterator[Finding]:
-    broken = tuple(_broken_references(forms))
-    places = places_in(forms.job, (pointer for pointer, _ in broken))
-    for pointer, text in broken:
-        yield FORM_REFERENCE.at(places[pointer], text)
-
-
-def _broken_references(forms: JobForms) -> Iterator[tuple[str, str]]:
-    """Yield the pointer into the job form, and what is wrong there."""
-    job = forms.job.data
-    if forms.studio is None:
-        shown = printable(str(job.get("studio", "the studio folder")))
-        yield "/studio", f"{shown} holds no studio.toml; correct the path."
-    if "recipient" in job and forms.recipient is None:
-        yield "/recipient", f"there is no recipients/{job['recipient']}.toml in the studio folder."
-    reel = job.get("reel", {})
-    passes = job.get("passes", ())
-    captures = job.get("captures", ())
-    yield from _unknown(
-        ((f"/passes/{i}/machine", p.get("machine")) for i, p in enumerate(passes)),
-        sorted(forms.machines),
-        "machine",
-    )
-    yield from _unknown(
-        ((f"/captures/{i}/pass_id", c.get("pass_id")) for i, c in enumerate(captures)),
-        [p["id"] for p in passes],
-        "pass",
-    )
-    for key, known, what in (
-        ("capture", [c["id"] for c in captures], "capture"),
-        ("stock", [s["id"] for s in reel.get("stock", ())], "stock section"),
-    ):
-        yield from _unknown(_region_values(reel, key), known, what)
-    for pointer, entries in _id_lists(job):
-        ids = [entry["id"] for entry in entries]
-        for index, one in enumerate(ids):
-            if one in ids[:index]:
-                yield f"{pointer}/{index}/id", f"the id {one!r} stands twice."
-
-
-def _region_values(reel: dict[str, Any], key: str) -> Iterator[tuple[str, object]]:
-    for s, side in enumerate(reel.get("sides", ())):
-        for r, region in enumerate(side.get("regions", ())):
-            yield f"/reel/sides/{s}/regions/{r}/{key}", region.get(key)
-
-
-def _id_lists(job: dict[str, Any]) -> Iterator[tuple[str, list[dict[str, Any]]]]:
-    reel = job.get("reel", {})
-    yield "/captures", job.get("captures", [])
-    yield "/passes", job.get("passes", [])
-    yield "/reel/stock", reel.get("stock", [])
-    yield "/reel/sides", reel.get("sides", [])
-    for index, side in enumerate(reel.get("sides", ())):
-        yield f"/reel/sides/{index}/regions", side.get("regions", [])
-
-
-def _unknown(
-    values: Iterator[tuple[str, object]], known: list[str], what: str
-) -> Iterator[tuple[str, str]]:
-    listed = ", ".join(known) or "none at all"
-    for pointer, value in values:
-        if value is not None and value not in known:
-            yield pointer, f"there is no {what} {value!r}; known: {listed}."
-
-
 def _assemble(forms: JobForms) -> tuple[dict[str, Any], dict[str, Place]]:
+    """Put the transfer together: the job's own tables, and what they inherit, frozen."""
     job = forms.job.data
-    used = sorted({p["machine"] for p in job.get("passes", ()) if "machine" in p})
-    shelf = {p["id"]: p for p in (forms.people.data.get("people", ()) if forms.people else ())}
-    own = {p["id"]: p for p in job.get("people", ())}
-    everybody = {**shelf, **own}
-    named = _named_people(job, [forms.machines[m].data for m in used])
+    passes = [_inheriting(one, forms) for one in job.get("passes", ())]
+    sessions = sorted({p["session"] for p in passes if "session" in p})
+    taken = [forms.sessions[name].data for name in sessions]
+    shelves = {
+        "sessions": (forms.sessions, sessions),
+        "machines": (forms.machines, _names(passes, "machine")),
+        "converters": (forms.converters, _names(taken, "converter")),
+        "calibration_tapes": (
+            forms.calibration_tapes,
+            _names([s for one in taken for s in one.get("settings", ())], "tape"),
+        ),
+    }
     data: dict[str, Any] = {
         key: value for key, value in job.items() if key not in ("studio", "recipient", "people")
     }
     data.setdefault("reel", {})
+    data["passes"] = passes
     data["studio"] = forms.studio.data if forms.studio else {}
-    data["people"] = [everybody[i] for i in sorted(everybody) if i in named or i in own]
-    data["machines"] = [
-        {**forms.machines[m].data, "inherited_from": forms.machines[m].name} for m in used
-    ]
     if forms.recipient is not None:
         data["recipient"] = forms.recipient.data
+    chain = next((one["chain"] for one in taken if "chain" in one), None)
+    if chain is not None and "chain" not in data:
+        data["chain"] = chain
     places = {"": Place(file=forms.job.name)}
-    for index, one in enumerate(used):
-        places[f"/machines/{index}"] = Place(file=forms.machines[one].name)
+    for key, (shelf, names) in shelves.items():
+        data[key] = [{**shelf[name].data, "inherited_from": shelf[name].name} for name in names]
+        for index, name in enumerate(names):
+            places[f"/{key}/{index}"] = Place(file=shelf[name].name)
+    data["people"] = _people(forms, data)
     return data, places
 
 
-def _named_people(job: dict[str, Any], machines: list[dict[str, Any]]) -> set[str]:
-    entries = [
-        *job.get("passes", ()),
-        *job.get("reel", {}).get("events", ()),
-        *(care for machine in machines for care in machine.get("care", ())),
-    ]
-    return {entry["by"] for entry in entries if "by" in entry}
+def _names(entries: list[dict[str, Any]], key: str) -> list[str]:
+    return sorted({one[key] for one in entries if key in one})
+
+
+def _inheriting(one: dict[str, Any], forms: JobForms) -> dict[str, Any]:
+    """Give a pass what its session says and it does not: machine, date, operator, set-up."""
+    if "session" not in one:
+        return one
+    session = forms.sessions[one["session"]].data
+    said = dict(one)
+    for key in ("machine", "on", "by"):
+        if key in session and not _says(one, key):
+            said[key] = session[key]
+    if "set_up" in session and not _says(one, "set_up"):
+        said["set_up"] = session["set_up"]
+    elif "set_up" in session:
+        kept = {k: v for k, v in session["set_up"].items() if not _says(one.get("set_up", {}), k)}
+        kept.pop("absent", None)
+        said["set_up"] = {**kept, **one.get("set_up", {})}
+    return said
+
+
+def _says(one: dict[str, Any], key: str) -> bool:
+    """Tell whether a table says anything of a key: a value, or why there is none."""
+    return key in one or key in one.get("absent", {})
+
+
+def _people(forms: JobForms, data: dict[str, Any]) -> list[dict[str, Any]]:
+    shelf = {p["id"]: p for p in (forms.people.data.get("people", ()) if forms.people else ())}
+    own = {p["id"]: p for p in forms.job.data.get("people", ())}
+    everybody = {**shelf, **own}
+    named = _named_people(data)
+    return [everybody[name] for name in sorted(everybody) if name in named or name in own]
+
+
+def _named_people(data: dict[str, Any]) -> set[str]:
+    """Return every word that stands under a `by`, anywhere in the transfer."""
+    named = set()
+    stack: list[Any] = [data]
+    while stack:
+        one = stack.pop()
+        if isinstance(one, dict):
+            if isinstance(one.get("by"), str):
+                named.add(one["by"])
+            stack.extend(one.values())
+        elif isinstance(one, list):
+            stack.extend(one)
+    return named
 
 
 def with_lines(forms: JobForms, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
     """Give findings of the rules about a form the line they speak of."""
     places = {
         form.name: places_in(form, (f.place.part for f in findings if _is_about(form, f)))
-        for form in (forms.job, *forms.machines.values())
+        for form in (forms.job, *forms.machines.values(), *forms.sessions.values())
     }
     return tuple(
-        f.kind.at(places.get(f.place.file, {}).get(f.place.part, f.place), f.text) for f in findings
+        replace(f, place=places.get(f.place.file, {}).get(f.place.part, f.place)) for f in findings
     )
 
 

@@ -56,10 +56,10 @@ def write(folder: Path, around: Surroundings) -> None:
                 raise RefusedError(
                     f"{printable(str(folder / name))} is there already.", "Choose an empty folder."
                 )
-        for name in ("studio/machines", "studio/recipients", "job/captures"):
-            _make(folder / name, around.disk)
-        for name, text in scenario.FORMS:
-            around.disk.write_beside(folder / name, text.encode("utf-8"))
+        _make(folder / "job" / "captures", around.disk)
+        for name, content in scenario.forms():
+            _make((folder / name).parent, around.disk)
+            around.disk.write_beside(folder / name, content)
         for number, (name, stretches, day, hour) in enumerate(scenario.CAPTURES):
             around.progress.say(f"Making {name}")
             content = capture(stretches, day=day, hour=hour, seed=scenario.SEED + number)

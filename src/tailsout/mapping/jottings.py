@@ -1,0 +1,52 @@
+"""Jottings: lines written down while the tape runs, in a text file that anybody can read.
+
+    2026-03-14T10:33:20Z [p1] splice opened, stopped
+
+A line that is not of this shape, torn by a crash or typed by hand, is kept as it stands.
+"""
+
+import re
+from datetime import datetime
+
+from tailsout.ground.clock import stamp
+from tailsout.ground.findings import Finding, Kind, Place, Severity
+from tailsout.ground.units import printable
+from tailsout.records.statements import Jotting
+
+FILE_NAME = "jottings.txt"
+
+JOTTING_UNREAD = Kind(
+    code="jotting-unread",
+    severity=Severity.NOTE,
+    title="A line of the jottings has no time, so it is not packed",
+    basis="own rule: a jotting is a time, the pass that was running, and what happened",
+    remedy="File what it says into an event of the form, if it matters.",
+)
+KINDS = (JOTTING_UNREAD,)
+
+_LINE = re.compile(
+    r"(?P<at>[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}Z)"
+    r"(?: \[(?P<pass_id>[A-Za-z0-9_.-]{1,64})\])? (?P<text>.+)",
+    re.ASCII,
+)
+
+
+def write(text: str, instant: datetime, pass_id: str | None) -> bytes:
+    """Return one line, with its line end; line breaks in the text become blanks."""
+    running = f" [{pass_id}]" if pass_id else ""
+    return f"{stamp(instant)}{running} {' '.join(text.split())}\n".encode()
+
+
+def read(content: bytes) -> tuple[tuple[Jotting, ...], tuple[Finding, ...]]:
+    """Return the jottings, and a note for each line that is none."""
+    jottings = []
+    others = []
+    lines = content.decode("utf-8", "replace").split("\n")
+    for number, line in enumerate(lines, start=1):
+        match = _LINE.fullmatch(line.strip())
+        if match is not None:
+            jottings.append(Jotting(at=match["at"], text=match["text"], pass_id=match["pass_id"]))
+        elif line.strip():
+            place = Place(file=FILE_NAME, line=number)
+            others.append(JOTTING_UNREAD.at(place, printable(line.strip())))
+    return tuple(jottings), tuple(others)

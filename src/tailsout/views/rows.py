@@ -1,0 +1,134 @@
+"""Rows of a page of plain text: a label and what is said of it.
+
+Any record can be written, so that no field is left out for want of a line of its own.
+"""
+
+import dataclasses
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from textwrap import wrap
+
+from tailsout.ground.units import plain, printable, speed
+from tailsout.mapping.history import equalisation_text
+from tailsout.records.reel import Equalisation
+
+_WIDTH = 92
+_LABEL = 22
+_UNITS = {
+    "percent": "%",
+    "minutes": "min",
+    "hours": "h",
+    "dbfs": "dBFS",
+    "ips": "ips",
+    "deg": "°",
+    "nwb_m": "nWb/m",
+    "hz": "Hz",
+    "db": "dB",
+    "us": "µs",
+    "um": "µm",
+    "mm": "mm",
+    "in": "inches",
+    "c": "°C",
+    "m": "m",
+}
+"""What the last part of a key says of its number."""
+
+_Lines = Iterator[str]
+
+
+def heading(text: str) -> _Lines:
+    """Yield a title of its own."""
+    shown = printable(text)
+    yield ""
+    yield shown
+    yield "-" * len(shown)
+
+
+def row(label: str, value: str | None) -> _Lines:
+    """Yield one labelled value, wrapped; nothing if there is no value."""
+    if not value:
+        return
+    width = _WIDTH - _LABEL
+    first, *rest = wrap(printable(value), width, break_on_hyphens=False) or [""]
+    yield f"{printable(label):<{_LABEL - 1}} {first}"
+    yield from (f"{'':<{_LABEL}}{line}" for line in rest)
+
+
+def rows(record: object, *, but: Iterable[str] = ()) -> _Lines:
+    """Yield every field of a record that is set, one row each; of a list, one row an entry."""
+    left_out = {"absent", *but}
+    for field in _fields(record):
+        value = getattr(record, field)
+        if field in left_out or value is None or value == ():
+            continue
+        label = _label(field)
+        entries = value if isinstance(value, tuple) else (value,)
+        if all(isinstance(one, str | int | Decimal) for one in entries):
+            yield from row(label, ", ".join(_value(field, one) for one in entries))
+        else:
+            for one in entries:
+                yield from row(label, inline(one))
+    yield from row("not stated", "; ".join(absent(record)))
+
+
+def inline(record: object, *, but: Iterable[str] = ()) -> str:
+    """Write a record within a row: its values in order, named where that is needed."""
+    if isinstance(record, Equalisation):
+        curve = equalisation_text(record).replace(" us", " µs")
+        return "; ".join(part for part in (curve, *absent(record)) if part)
+    parts = []
+    for field in _fields(record):
+        value = getattr(record, field)
+        if field in {"absent", *but} or value is None or value == ():
+            continue
+        entries = value if isinstance(value, tuple) else (value,)
+        shown = ", ".join(
+            f"({inline(one)})" if dataclasses.is_dataclass(one) else _value(field, one)
+            for one in entries
+        )
+        named = isinstance(value, bool | int | Decimal) or field in _NAMED
+        parts.append(f"{_label(field)}: {shown}" if named else shown)
+    return "; ".join([*parts, *absent(record)])
+
+
+_NAMED = frozenset(
+    {
+        "agent", "approved_by", "by", "colour", "edges", "from_date", "found", "held_with",
+        "helper_reel", "kept_where", "machine", "new_text", "old_text", "opens_how", "outcome",
+        "purity", "said_by", "serial", "tape", "tape_ran", "to_date", "why",
+    }
+)  # fmt: skip
+"""Fields whose text says little without the name of the field."""
+
+
+def _fields(record: object) -> list[str]:
+    return [f.name for f in dataclasses.fields(record)] if dataclasses.is_dataclass(record) else []
+
+
+def _label(field: str) -> str:
+    for unit in _UNITS:
+        if field.endswith(f"_{unit}"):
+            return field.removesuffix(f"_{unit}").replace("_", " ")
+    return field.replace("_", " ")
+
+
+def _value(field: str, value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if field.endswith("speed_ips") and isinstance(value, Decimal):
+        return speed(value)
+    unit = next((f" {shown}" for key, shown in _UNITS.items() if field.endswith(f"_{key}")), "")
+    if isinstance(value, Decimal):
+        return f"{plain(value)}{unit}"
+    return f"{value}{unit}" if isinstance(value, int) else str(value)
+
+
+def absent(record: object) -> list[str]:
+    """Say what is not there, and why: `number unknown`."""
+    absent = getattr(record, "absent", {})
+    return [f"{key.replace('_', ' ')} {absent[key]}" for key in sorted(absent)]
+
+
+def without(record: object, field: str) -> str:
+    """Write a record within a row, one field of it left out because it labels the row."""
+    return inline(record, but=(field,))

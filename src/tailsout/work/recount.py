@@ -1,0 +1,67 @@
+"""Rebuilds a studio's logbooks from its packages; what is there already is left as it is."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+from tailsout.bag.disk import Disk
+from tailsout.bag.open import open_bag
+from tailsout.ground.errors import UsageError
+from tailsout.ground.progress import Progress
+from tailsout.ground.units import printable
+from tailsout.mapping import logbook as lines
+from tailsout.records.dossier import Dossier
+from tailsout.work import logbook
+from tailsout.work.check import read_package
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recounted:
+    """What was found and written."""
+
+    packages: int
+    with_statements: int
+    added: int
+
+
+def recount(folders: Iterable[Path], studio: Path, *, disk: Disk, progress: Progress) -> Recounted:
+    """Read every package in or below some folders and add its lines to the studio's logbooks.
+
+    Raises UsageError if a folder is not there or the studio is none.
+    """
+    if not (studio / "studio.toml").is_file():
+        raise UsageError(
+            f"{printable(str(studio))} holds no studio.toml.", "Name the studio folder."
+        )
+    packages = with_statements = added = 0
+    for package in _packages(folders):
+        packages += 1
+        with open_bag(package) as bag:
+            dossier = read_package(bag)
+        if dossier.transfer is not None:
+            with_statements += 1
+            found = lines.lines_of(dossier.transfer, seconds_of(dossier))
+            added += logbook.add(studio, found, disk, progress)
+    return Recounted(packages=packages, with_statements=with_statements, added=added)
+
+
+def seconds_of(dossier: Dossier) -> dict[str, Decimal]:
+    """Return the length of each capture in seconds, by its id."""
+    return {
+        file.capture: Decimal(file.frames) / file.pcm.sample_rate_hz
+        for file in dossier.files
+        if file.capture is not None and file.pcm is not None and file.frames is not None
+    }
+
+
+def _packages(folders: Iterable[Path]) -> Iterator[Path]:
+    for folder in folders:
+        if not folder.is_dir():
+            raise UsageError(f"There is no folder {printable(str(folder))}.", "Name a folder.")
+        if (folder / "bagit.txt").is_file():
+            yield folder
+            continue
+        yield from (
+            inside for inside in sorted(folder.iterdir()) if (inside / "bagit.txt").is_file()
+        )
