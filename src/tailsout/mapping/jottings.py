@@ -2,7 +2,8 @@
 
     2026-03-14T10:33:20Z [p1] splice opened, stopped
 
-A line that is not of this shape, torn by a crash or typed by hand, is kept as it stands.
+A line that is not of this shape, torn by a crash or typed by hand, is kept as it stands. What a
+crash left of a character, or put in its place, is packed as U+FFFD.
 """
 
 import re
@@ -11,6 +12,8 @@ from datetime import datetime
 from tailsout.ground.clock import stamp
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
+from tailsout.mapping import schemas
+from tailsout.mapping.plain import plain
 from tailsout.records.statements import Jotting
 
 FILE_NAME = "jottings.txt"
@@ -18,7 +21,7 @@ FILE_NAME = "jottings.txt"
 JOTTING_UNREAD = Kind(
     code="jotting-unread",
     severity=Severity.NOTE,
-    title="A line of the jottings has no time, so it is not packed",
+    title="A line of the jottings is no jotting, so it is not packed",
     basis="own rule: a jotting is a time, the pass that was running, and what happened",
     remedy="File what it says into an event of the form, if it matters.",
 )
@@ -30,23 +33,39 @@ _LINE = re.compile(
     re.ASCII,
 )
 
+_REPLACED = {0: 0xFFFD, 0xFFFE: 0xFFFD}
+_MOST = 5000
+"""As many as the schema lets a side-car hold."""
+
 
 def write(text: str, instant: datetime, pass_id: str | None) -> bytes:
     """Return one line, with its line end; line breaks in the text become blanks."""
     running = f" [{pass_id}]" if pass_id else ""
-    return f"{stamp(instant)}{running} {' '.join(text.split())}\n".encode()
+    line = f"{stamp(instant)}{running} {' '.join(text.split())}\n"
+    # What a terminal handed over that is no UTF-8 goes back as it came.
+    return line.encode("utf-8", "surrogateescape")
 
 
 def read(content: bytes) -> tuple[tuple[Jotting, ...], tuple[Finding, ...]]:
     """Return the jottings, and a note for each line that is none."""
-    jottings = []
+    jottings: list[Jotting] = []
     others = []
-    lines = content.decode("utf-8", "replace").split("\n")
+    # NUL and U+FFFE can stand in no side-car.
+    lines = content.decode("utf-8", "replace").translate(_REPLACED).split("\n")
     for number, line in enumerate(lines, start=1):
-        match = _LINE.fullmatch(line.strip())
-        if match is not None:
-            jottings.append(Jotting(at=match["at"], text=match["text"], pass_id=match["pass_id"]))
+        jotting = _jotting(line.strip())
+        if jotting is not None and len(jottings) < _MOST:
+            jottings.append(jotting)
         elif line.strip():
             place = Place(file=FILE_NAME, line=number)
             others.append(JOTTING_UNREAD.at(place, printable(line.strip())))
     return tuple(jottings), tuple(others)
+
+
+def _jotting(line: str) -> Jotting | None:
+    """Return what a line says; None if it is no jotting that a side-car may hold."""
+    match = _LINE.fullmatch(line)
+    if match is None:
+        return None
+    jotting = Jotting(at=match["at"], text=match["text"], pass_id=match["pass_id"])
+    return None if schemas.faults(plain(jotting), "sidecar-0.1", "jotting") else jotting

@@ -133,6 +133,8 @@ class Fault:
     allowed: str
     nearest: str = ""
     """The nearest allowed word, where one is near."""
+    is_strange_key: bool = False
+    """True if the key is none that the schema knows."""
 
     def __str__(self) -> str:
         text = f"{self.found}; {self.allowed}"
@@ -282,6 +284,7 @@ def _strange_keys(error: ValidationError, pointer: str) -> Iterator[Fault]:
             found=f"there is no key {_shown(strange)} here",
             allowed=f"known keys: {', '.join(known)}",
             nearest=close[0] if close else "",
+            is_strange_key=True,
         )
 
 

@@ -36,8 +36,21 @@ SIDECAR_NEWER = Kind(
     remedy="Read it with a newer program, or with the schema that travels in the package.",
     leads_to=Verdict.NOT_EXAMINED,
 )
-KINDS = (SIDECAR_NOT_JSON, SIDECAR_SCHEMA, SIDECAR_NEWER)
+SIDECAR_TOO_LARGE = Kind(
+    code="sidecar-too-large",
+    severity=Severity.QUERY,
+    title="A side-car is larger than this program reads",
+    basis="our limit: a side-car holds kilobytes, not megabytes",
+    remedy="What lies beyond the limit was not judged; nothing is said about it either way.",
+    leads_to=Verdict.NOT_EXAMINED,
+)
+KINDS = (SIDECAR_NOT_JSON, SIDECAR_SCHEMA, SIDECAR_NEWER, SIDECAR_TOO_LARGE)
 
+# In another encoding it is ours none the less, and told to be no JSON (RFC 8259 §8.1).
+_NAMES = tuple(
+    schemas.URN.encode(encoding)
+    for encoding in ("utf-8", "utf-16-le", "utf-16-be", "utf-32-le", "utf-32-be")
+)
 _OURS = re.compile(r"urn:tailsout:schema:sidecar:([0-9]{1,4})\.([0-9]{1,4})", re.ASCII)
 
 
@@ -51,23 +64,49 @@ def read(content: bytes, name: str) -> tuple[SideCar | None, tuple[Finding, ...]
 
     A file that names no schema of ours is somebody else's: neither record nor finding.
     """
-    if schemas.URN.encode() not in content:
+    if not any(name_of_ours in content for name_of_ours in _NAMES):
         return None, ()
+    if len(content) > strict_json.MAX_JSON_OCTETS:
+        text = f"it holds more than {strict_json.MAX_JSON_OCTETS >> 20} MiB."
+        return None, (SIDECAR_TOO_LARGE.at(Place(file=name), text),)
     try:
         data = strict_json.load(content)
     except strict_json.StrictJsonError as error:
         return None, (SIDECAR_NOT_JSON.at(Place(file=name), f"{printable(str(error))}."),)
+    return _taken(data, name)
+
+
+def _taken(data: Any, name: str) -> tuple[SideCar | None, tuple[Finding, ...]]:  # noqa: ANN401  any JSON
     stated = data.get("schema") if isinstance(data, dict) else None
     version = _OURS.fullmatch(stated) if isinstance(stated, str) else None
     if version is None:
         return None, ()
     if stated != SCHEMA:
         text = f"it names {stated}; this program knows {SCHEMA}."
-        return None, (SIDECAR_NEWER.at(Place(file=name, part="/schema"), text),)
+        finding = SIDECAR_NEWER.at(Place(file=name, part="/schema"), text)
+        return _known_part(data, version.groups()), (finding,)
     faults = schemas.faults(data, SCHEMA_NAME)
     if faults:
         return None, tuple(_finding(fault, name) for fault in faults)
     return _convert(data), ()
+
+
+def _known_part(data: Any, version: tuple[str, ...]) -> SideCar | None:  # noqa: ANN401  any JSON
+    """Read what is known of a side-car of a newer minor version; None of another major one."""
+    major, minor = (int(part) for part in version)
+    own_major, own_minor = (int(part) for part in SCHEMA.rpartition(":")[2].split("."))
+    if major != own_major or minor < own_minor:
+        return None
+    known = {**data, "schema": SCHEMA}
+    faults = schemas.faults(known, SCHEMA_NAME)
+    while faults and all(fault.is_strange_key for fault in faults):
+        for fault in faults:
+            inside: Any = known
+            for part in fault.pointer.split("/")[1:]:
+                inside = inside[int(part)] if isinstance(inside, list) else inside[part]
+            inside.pop(fault.key)
+        faults = schemas.faults(known, SCHEMA_NAME)
+    return None if faults else _convert(known)
 
 
 def _finding(fault: schemas.Fault, name: str) -> Finding:

@@ -1,7 +1,7 @@
 """JSON from strangers: RFC 8259, and nothing that a later reader could take otherwise.
 
-Duplicate names, NaN, byte-order marks, half characters, deep nesting and endless numbers are
-refused; the standard library's reader would pass them or break on them.
+Duplicate names, NaN, byte-order marks, half characters, U+FFFE, deep nesting and endless numbers
+are refused; the standard library's reader would pass them or break on them.
 """
 
 import json
@@ -98,13 +98,18 @@ def _check_depth(text: str) -> None:
 
 
 def _check_text(value: object) -> None:
-    """Refuse lone surrogates and NUL, which cannot be written again or shown."""
+    """Refuse lone surrogates and NUL, which cannot be written again or shown, and U+FFFE.
+
+    That is no character (Unicode §23.7): in the other order of octets it is a byte-order mark.
+    """
     stack = [value]
     while stack:
         one = stack.pop()
         if isinstance(one, str):
             if "\x00" in one or any(0xD800 <= ord(c) <= 0xDFFF for c in one):
                 raise StrictJsonError(f"the text {one[:40]!a} holds NUL or half a character")
+            if "\ufffe" in one:
+                raise StrictJsonError(f"the text {one[:40]!a} holds U+FFFE, which is no character")
         elif isinstance(one, dict):
             stack.extend(one.keys())
             stack.extend(one.values())

@@ -11,7 +11,7 @@ from tailsout.ground.units import clock_time, printable, size, speed
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import AudioFacts, Embedded
 from tailsout.records.listening import SignalNote
-from tailsout.records.reel import Reel, Region
+from tailsout.records.reel import Reel, Region, StockSection
 from tailsout.records.transfer import Transfer
 from tailsout.tape.speed import tape_feet
 from tailsout.views.rows import absent, heading, inline, row, rows, without
@@ -66,8 +66,25 @@ def _transfer(transfer: Transfer, dossier: Dossier) -> _Lines:
     yield from _listed("What was done to it", transfer.reel.events, "on")
     for one in transfer.passes:
         yield from heading(f"Pass {one.id}")
-        yield from rows(one, but=("id", "set_up"))
+        yield from rows(one, but=("id", "set_up", "stops"))
         yield from rows(one.set_up)
+        for stop in one.stops:
+            yield from row(f"stopped at {stop.at}", stop.reason)
+    yield from _equipment(transfer)
+    if transfer.chain is not None:
+        yield from heading("The way of the signal")
+        yield from row("why this one", transfer.chain.reason)
+        for number, step in enumerate(transfer.chain.steps, start=1):
+            yield from row(f"{number}. {step.kind}", without(step, "kind"))
+    yield from _heard(transfer, dossier)
+    yield from _listed("Who listened", transfer.listening, "on")
+    yield from _listed("Said, and otherwise", transfer.corrections, "about")
+    yield from _listed("Questions answered", transfer.answers, "code")
+    yield from _listed("Jotted down", transfer.jottings, "at")
+    yield from _people(transfer)
+
+
+def _equipment(transfer: Transfer) -> _Lines:
     for machine in transfer.machines:
         name = " ".join(part for part in (machine.maker, machine.model) if part)
         yield from heading(f"Machine {name or machine.id}")
@@ -82,30 +99,28 @@ def _transfer(transfer: Transfer, dossier: Dossier) -> _Lines:
     for tape in transfer.calibration_tapes:
         yield from heading(f"Calibration tape {tape.id}")
         yield from rows(tape, but=("id",))
-    if transfer.chain is not None:
-        yield from heading("The way of the signal")
-        yield from row("why this one", transfer.chain.reason)
-        for number, step in enumerate(transfer.chain.steps, start=1):
-            yield from row(f"{number}. {step.kind}", without(step, "kind"))
-    yield from _heard(transfer, dossier)
-    yield from _listed("Who listened", transfer.listening, "on")
-    yield from _listed("Said, and otherwise", transfer.corrections, "about")
-    yield from _listed("Questions answered", transfer.answers, "code")
-    yield from _listed("Jotted down", transfer.jottings, "at")
-    yield from _people(transfer)
 
 
 def _reel(reel: Reel) -> _Lines:
     for one in reel.identifiers:
-        yield from row(one.kind or "identifier", without(one, "kind"))
+        by = f", given by {one.assigned_by}" if one.assigned_by else ""
+        yield from row(one.kind or "identifier", "; ".join([f"{one.value}{by}", *absent(one)]))
     for words in reel.inscriptions:
         found = f" Found: {words.found}" if words.found else ""
         rest = [f"photograph {words.image}"] if words.image else []
         told = "; ".join([f"“{words.text}”{found}", *rest, *absent(words)])
         yield from row(f"on the {words.place}", told)
     for stock in reel.stock:
-        yield from row(f"tape section {stock.id}", without(stock, "id") or "nothing known")
+        yield from row(f"tape section {stock.id}", _stock_text(stock) or "nothing known")
     yield from rows(reel, but=("title", "identifiers", "inscriptions", "stock", "sides", "events"))
+
+
+def _stock_text(stock: StockSection) -> str:
+    name = " ".join(part for part in (stock.maker, stock.number) if part)
+    told = f"told by {', '.join(stock.base_told_by)}" if stock.base_told_by else ""
+    base = ", ".join(part for part in (stock.base, told, stock.confidence) if part)
+    shown = ("id", "maker", "number", "base", "base_told_by", "confidence")
+    return "; ".join(part for part in (name, base, inline(stock, but=shown)) if part)
 
 
 def _listed(title: str, entries: Iterable[object], label: str) -> _Lines:
@@ -117,7 +132,10 @@ def _listed(title: str, entries: Iterable[object], label: str) -> _Lines:
 
 def _entries(entries: Iterable[object], label: str) -> _Lines:
     for one in entries:
-        yield from row(getattr(one, label) or "no date", without(one, label))
+        kind = getattr(one, "kind", None)
+        told = inline(one, but=(label, "kind"))
+        text = f"{kind}: {told}".removesuffix(": ") if kind else told
+        yield from row(getattr(one, label) or "no date", text)
 
 
 def _sides(reel: Reel, dossier: Dossier) -> _Lines:
@@ -199,9 +217,12 @@ def _note_text(one: SignalNote, rate: int | None) -> str:
 
 def _people(transfer: Transfer) -> _Lines:
     yield from heading("Who made the transfer")
-    yield from rows(transfer.studio)
+    studio = transfer.studio
+    place = ", ".join(part for part in (studio.name, studio.place) if part)
+    yield from row("studio", place or "not stated")
+    yield from rows(studio, but=("name", "place"))
     for person in transfer.people:
-        yield from row(person.id, without(person, "id"))
+        yield from row(person.id, ", ".join(p for p in (person.name, person.role) if p))
     if transfer.recipient is not None:
         yield from row("for", inline(transfer.recipient))
     yield from row("note", transfer.note)

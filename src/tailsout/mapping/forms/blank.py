@@ -40,7 +40,7 @@ def _preface() -> list[str]:
         "[[table]] as often as you like. What is not known is said, never left empty: unknown, "
         "not applicable, not examined, none found, not recorded, withheld."
     )
-    return [f"# {line}" for line in wrap(text, _WIDTH - 2)]
+    return [f"# {line}" for line in wrap(text, _WIDTH - 2, break_on_hyphens=False)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +96,7 @@ def _key(key: str, schema: _Schema, filled: Mapping[str, Any], *, needed: bool) 
 def _explained(text: str, schema: _Schema) -> Iterator[str]:
     words = schema.get("enum") or schema.get("items", {}).get("enum")
     told = f"{text} One of: {', '.join(words)}." if words else text
-    yield from (f"# {line}" for line in wrap(told, _WIDTH - 2))
+    yield from (f"# {line}" for line in wrap(told, _WIDTH - 2, break_on_hyphens=False))
 
 
 def _example(schema: _Schema) -> str:

@@ -195,13 +195,17 @@ def _read(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
 _TOO_DEEP = f"it nests deeper than {MAX_DEPTH} levels."
 _TOO_LONG = f"a whole number has more than {MAX_DIGITS} digits."
 _HOLDS_NUL = "a text holds the character NUL, which no side-car can."
-_NUL = re.compile(r"\\u0000|\\U00000000")
+_HOLDS_FFFE = "a text holds U+FFFE, which is no character and which no side-car can hold."
+_SPELLED = {
+    _HOLDS_NUL: re.compile(r"\\u0000|\\U00000000"),
+    _HOLDS_FFFE: re.compile("\ufffe" r"|\\ufffe|\\U0000fffe", re.IGNORECASE),
+}
 
 
 def _place_of(trouble: str, name: str, text: str) -> Place:
     """Tell the line where it can be told: NUL stands in TOML by its escape only."""
-    nul = _NUL.search(text) if trouble == _HOLDS_NUL else None
-    return Place(file=name, line=text.count("\n", 0, nul.start()) + 1 if nul else None)
+    spelled = _SPELLED[trouble].search(text) if trouble in _SPELLED else None
+    return Place(file=name, line=text.count("\n", 0, spelled.start()) + 1 if spelled else None)
 
 
 def _number(digits: str) -> Decimal:
@@ -234,6 +238,8 @@ def _unusable(table: dict[str, Any]) -> str:
             stack.extend((value, depth + 1) for value in inside)
         elif isinstance(one, str) and "\0" in one:
             return _HOLDS_NUL
+        elif isinstance(one, str) and "\ufffe" in one:
+            return _HOLDS_FFFE
         elif isinstance(one, int) and abs(one) >= 10**MAX_DIGITS:
             return _TOO_LONG
     return ""

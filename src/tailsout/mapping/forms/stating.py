@@ -32,7 +32,9 @@ def transfer_of(
     """
     _positions(forms.job.data, rates)
     findings = [f for name, form in _used(forms) for f in _schema_findings(form, name)]
-    findings += references.findings(forms, folder_files)
+    # A value that its schema does not allow points to nothing either: that is told once.
+    told = {finding.place for finding in findings}
+    findings += (f for f in references.findings(forms, folder_files) if f.place not in told)
     if findings:
         return None, tuple(findings), {}
     data, places = _assemble(forms)
