@@ -62,8 +62,24 @@ def judge(dossier: Dossier) -> Judgement:
         outcome = "failed" if any(_fails(finding) for finding in found) else "passed"
         checks.append(Check(name=rule.name, outcome=outcome, decides=rule.decides))
     # A rule may speak for what was met while reading, so the same finding can come twice.
-    told = answers.apply(dossier, dict.fromkeys(findings))
+    told = answers.apply(dossier, dict.fromkeys(findings), _asked_elsewhere(dossier))
     return Judgement(findings=in_order(told), checks=tuple(checks))
+
+
+def _asked_elsewhere(dossier: Dossier) -> frozenset[str]:
+    """Return the codes of questions that may have been asked of what is not at hand here.
+
+    That is what could not be examined, and, once packed, what was asked of a capture's own header:
+    the master's is another one.
+    """
+    return frozenset(
+        kind.code
+        for rule in RULES
+        if rule.needs - dossier.examined
+        or (dossier.origin == "received" and "headers" in rule.needs)
+        for kind in rule.kinds
+        if answers.is_answerable(kind)
+    )
 
 
 def _decides(rule: Rule, dossier: Dossier) -> bool:

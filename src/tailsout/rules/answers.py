@@ -4,10 +4,10 @@ Only a query can be answered: what must be mended is mended, and a note asks not
 tied to a code and a place that is the same in a job and in the package made of it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 
-from tailsout.ground.findings import Finding, Kind, Severity
+from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
 from tailsout.records.statements import Answer
@@ -22,13 +22,24 @@ ANSWER_TO_NOTHING = Kind(
 KINDS = (ANSWER_TO_NOTHING,)
 
 
-def apply(dossier: Dossier, findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Mark the queries that were answered, and add one for every answer to nothing."""
+def is_answerable(kind: Kind) -> bool:
+    """Tell whether findings of a kind ask for a decision that a person can give."""
+    return kind.severity is Severity.QUERY and kind.leads_to is None
+
+
+def apply(
+    dossier: Dossier, findings: Iterable[Finding], elsewhere: Collection[str] = ()
+) -> tuple[Finding, ...]:
+    """Mark the queries that were answered, and add one for every answer to nothing.
+
+    `elsewhere` holds the codes of questions that may have been asked of what this run did not look
+    at; an answer to one of them is never an answer to nothing.
+    """
     answers = dossier.transfer.answers if dossier.transfer else ()
     used: set[int] = set()
     told = []
     for finding in findings:
-        if finding.kind.severity is not Severity.QUERY or finding.kind.leads_to is not None:
+        if not is_answerable(finding.kind):
             told.append(finding)
             continue
         key = key_of(dossier, finding)
@@ -43,7 +54,7 @@ def apply(dossier: Dossier, findings: Iterable[Finding]) -> tuple[Finding, ...]:
             f"there is no open question {printable(answer.code)!r} at {printable(answer.place)!r}.",
         )
         for index, answer in enumerate(answers)
-        if index not in used
+        if index not in used and answer.code not in elsewhere
     ]
     return tuple(told)
 
@@ -51,18 +62,28 @@ def apply(dossier: Dossier, findings: Iterable[Finding]) -> tuple[Finding, ...]:
 def key_of(dossier: Dossier, finding: Finding) -> tuple[str, str]:
     """Return code and place of a finding as an answer names them, whatever file it stands in."""
     place = finding.place
-    origin = dossier.places.get("")
-    if origin is not None and place.file == origin.file:
-        return finding.code, dotted(place.part.removeprefix(origin.part))
+    pointer = _pointer(dossier, place)
+    if pointer is not None:
+        return finding.code, dotted(pointer)
     stem = place.file.rpartition("/")[2].rpartition(".")[0] or place.file
     return finding.code, f"{stem} {place.part}".strip()
+
+
+def _pointer(dossier: Dossier, place: Place) -> str | None:
+    """Return where in the transfer a place lies, whichever form it was written in."""
+    inside = [
+        pointer + place.part.removeprefix(origin.part)
+        for pointer, origin in dossier.places.items()
+        if place.file == origin.file and place.part.startswith(origin.part)
+    ]
+    return max(inside, key=len, default=None)
 
 
 def dotted(pointer: str) -> str:
     """Write a JSON pointer as `reel.sides[2].id`, counted from 1."""
     shown = ""
     for part in pointer.split("/")[1:]:
-        shown += f"[{int(part) + 1}]" if part.isdigit() else f".{part}"
+        shown += f"[{int(part) + 1}]" if part.isdecimal() else f".{part}"
     return printable(shown.removeprefix("."), 200)
 
 

@@ -12,8 +12,8 @@ JOTTING_UNFILED = Kind(
     severity=Severity.NOTE,
     title="A jotting is not filed into an event",
     basis="own rule: what was jotted down at the machine is not lost",
-    remedy="Give an event or a pass's stop its words, and an event its time; or leave it: it is "
-    "packed as it stands.",
+    remedy="Give an event its time, or the stop of a pass its words; or leave it: it is packed as "
+    "it stands.",
 )
 NOT_PLAYED = Kind(
     code="not-played-unexplained",
@@ -34,8 +34,9 @@ RETROSPECTIVE = Kind(
 def _jottings(dossier: Dossier) -> Iterator[Finding]:
     transfer = transfer_of(dossier)
     filed = {event.jotting for event in transfer.reel.events}
+    reasons = [stop.reason for one in transfer.passes for stop in one.stops]
     for index, jotting in enumerate(transfer.jottings):
-        if jotting.at not in filed:
+        if jotting.at not in filed and not any(jotting.text in reason for reason in reasons):
             text = printable(f"{jotting.at} {jotting.text}")
             yield JOTTING_UNFILED.at(dossier.place(f"/jottings/{index}"), text)
 

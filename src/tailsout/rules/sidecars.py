@@ -5,7 +5,7 @@ from hashlib import sha256
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
-from tailsout.mapping import sidecar
+from tailsout.mapping import naming, sidecar
 from tailsout.mapping.plain import canonical
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import ThisFile
@@ -17,6 +17,13 @@ SIDECAR_MISSING = Kind(
     title="An audio file has no side-car of ours beside it",
     basis="own rule: not our way is not broken",
     remedy="Nothing to do; what the file and the bag say of themselves was judged.",
+)
+SIDECAR_LOST = Kind(
+    code="sidecar-lost",
+    severity=Severity.MEND,
+    title="A master of a package of ours has no side-car of ours beside it",
+    basis="own rule: every master has its side-car, and each tells of all captures",
+    remedy="Ask the sender for the package again.",
 )
 SIDECARS_DISAGREE = Kind(
     code="sidecars-disagree",
@@ -42,11 +49,18 @@ ESSENCE_DIFFERS = Kind(
 
 
 def _beside(dossier: Dossier) -> Iterator[Finding]:
+    captures = dossier.transfer.captures if dossier.transfer else ()
+    ours = {naming.master_path(capture) for capture in captures}
     unread = {finding.place.file for finding in dossier.reading if finding.kind in sidecar.KINDS}
     for file in dossier.files:
         # One that is there and cannot be read is told by its own finding.
-        if file.sidecar is None and _json_name(file.path) not in unread:
-            yield SIDECAR_MISSING.at(Place(file=printable(file.path)), "no side-car describes it.")
+        if file.sidecar is not None or _json_name(file.path) in unread:
+            continue
+        place = Place(file=printable(file.path))
+        if file.path in ours:
+            yield SIDECAR_LOST.at(place, "another side-car tells of it, and its own is not there.")
+        else:
+            yield SIDECAR_MISSING.at(place, "no side-car describes it.")
 
 
 def _audio(dossier: Dossier) -> Iterator[Finding]:
@@ -107,7 +121,7 @@ def _digests(dossier: Dossier, file: FileRecord, stated: ThisFile) -> Iterator[F
         place = Place(file=_json_name(file.path), part="/this_file")
         yield SIDECAR_DIFFERS.at(
             place,
-            f"its {' and '.join(wrong)} differ from the manifests' of {printable(file.path)}.",
+            f"the manifests list another {' and '.join(wrong)} for {printable(file.path)}.",
         )
     if file.essence_sha256 and file.essence_sha256 != stated.measured.essence_sha256:
         text = "the SHA-256 of its samples is not the one in the side-car."
@@ -143,7 +157,7 @@ RULES = (
     ),
     Rule(
         name="side-cars present",
-        kinds=(SIDECAR_MISSING,),
+        kinds=(SIDECAR_MISSING, SIDECAR_LOST),
         needs=frozenset({"structure"}),
         run=_beside,
     ),

@@ -114,8 +114,10 @@ def _header(bag: OpenBag, path: str) -> FileRecord | None:
 def _sidecar(bag: OpenBag, path: str) -> tuple[SideCar | None, tuple[Finding, ...]]:
     name = printable(path)
     try:
-        content = bag.read(path, MAX_JSON_OCTETS)
-    except (MaterialError, SurroundingsError):
-        # Larger than any side-car of ours, or not to be read just now, which the proof will tell.
+        with bag.stream(path) as stream:
+            # One octet more than the reader of side-cars takes, so that it can tell.
+            content = stream.read(MAX_JSON_OCTETS + 1)
+    except (MaterialError, SurroundingsError, OSError):
+        # Not to be read just now, which the proof will tell.
         return None, ()
     return sidecar.read(content, name)

@@ -26,7 +26,7 @@ def note(job: Path, text: str, *, instant: datetime, pass_id: str | None, disk: 
         disk.append_line(path, line)
     except OSError as error:
         raise from_os_error(error, f"Writing to {printable(str(path))}") from error
-    return line.decode("utf-8").rstrip("\n")
+    return line.decode("utf-8", "replace").rstrip("\n")
 
 
 def _last_pass(job: Path) -> str | None:

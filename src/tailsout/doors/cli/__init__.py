@@ -58,6 +58,9 @@ def main() -> None:
         if isinstance(stream, io.TextIOWrapper):
             # A terminal that cannot show a character gets its number, not a traceback.
             stream.reconfigure(errors="backslashreplace")
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        # What is typed in another encoding is kept as octets.
+        sys.stdin.reconfigure(errors="surrogateescape")
     sys.exit(run(sys.argv[1:]))
 
 
