@@ -196,11 +196,12 @@ def short_demo(monkeypatch: pytest.MonkeyPatch) -> None:
         for name, stretches, day, hour in scenario.CAPTURES
     )
     monkeypatch.setattr(scenario, "CAPTURES", cut)
-    job = scenario.JOB
+    forms = dict(scenario.forms())
+    job = forms["job/job.toml"].decode()
     for second in range(32, -1, -1):
         job = job.replace(f'"0:{second:02d}"', f'"0:{second / 10:04.1f}"')
-    forms = tuple((n, job if n == "job/job.toml" else text) for n, text in scenario.FORMS)
-    monkeypatch.setattr(scenario, "FORMS", forms)
+    forms["job/job.toml"] = job.encode()
+    monkeypatch.setattr(scenario, "forms", lambda: list(forms.items()))
 
 
 def _reseal(package: Path) -> None:

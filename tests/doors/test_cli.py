@@ -160,7 +160,7 @@ def test_check(cli: Cli, closed: Path) -> None:
     flip(closed / "data/audio/a.wav")
     ran = cli("check", closed)
     assert ran.code == 1
-    assert ran.out.startswith(f"{closed}: fail (4 to mend)\n")
+    assert ran.out.startswith(f"{closed}: fail (2 to mend)\n")
     assert "at data/audio/a.wav" in ran.out
 
 

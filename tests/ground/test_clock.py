@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 
-from tailsout.ground.clock import derived_id, now, stamp
+from tailsout.ground.clock import derived_id, is_before, now, stamp
 from tailsout.ground.errors import UsageError
 
 JOB = "5f0c7a52-3f5e-4c0e-9a53-6d1f5f3b2c07"
@@ -56,3 +56,49 @@ def test_a_derived_id_by_the_published_example() -> None:
     assert derived_id("6ba7b810-9dad-11d1-80b4-00c04fd430c8", "www.example.com") == (
         "2ed6657d-e927-568b-95e1-2665a8aea6a2"
     )
+
+
+# The order of dates
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("2026-03-14", "2026-03-15"),
+        ("2025-12-31", "2026-01-01"),
+        # with times
+        ("2026-03-14T10:20:00", "2026-03-14T10:20:01"),
+        ("2026-03-14T10:20", "2026-03-14T10:21"),
+        ("2026-03-14T10:20:00Z", "2026-03-14T10:20:01Z"),
+        # with offsets: the same instant counts, not the face of the clock
+        ("2026-03-14T10:20:00+02:00", "2026-03-14T09:00:00Z"),
+        ("2026-03-15T00:30:00+02:00", "2026-03-14T23:00:00Z"),
+        # a date without a time
+        ("2026-03-14", "2026-03-15T00:00:00Z"),
+        ("2026-03-14T23:59:59Z", "2026-03-15"),
+        # with and without an offset: only if two days lie between
+        ("2026-03-14T10:20:00", "2026-03-16T10:20:00Z"),
+        ("2026-03-14T10:20:00Z", "2026-03-16T00:00:00"),
+    ],
+)
+def test_what_lies_surely_before(one: str, other: str) -> None:
+    assert is_before(one, other)
+    assert not is_before(other, one)
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("2026-03-14", "2026-03-14"),
+        ("2026-03-14T10:20:00", "2026-03-14T10:20:00"),
+        ("2026-03-14T10:20:00+02:00", "2026-03-14T08:20:00Z"),
+        ("2026-03-14", "2026-03-14T23:59:59Z"),
+        ("2026-03-14T00:00", "2026-03-14"),
+        ("2026-03-14T10:20:00", "2026-03-14T23:00:00Z"),
+        ("2026-03-14T23:59:00", "2026-03-15T00:01:00Z"),
+        ("2026-03-14T00:00:00Z", "2026-03-15T23:59:59"),
+    ],
+)
+def test_what_cannot_be_told_apart(one: str, other: str) -> None:
+    assert not is_before(one, other)
+    assert not is_before(other, one)

@@ -26,7 +26,7 @@ EXITS = {
     RefusedError: 3,
     SurroundingsError: 4,
 }
-BY_READERS_OF_JSON = {"mapping/strict_json.py", "mapping/sidecar.py"}
+BY_READERS_OF_JSON = {"mapping/logbook.py", "mapping/strict_json.py", "mapping/sidecar.py"}
 
 
 def defined(modules: tuple[ModuleType, ...]) -> Iterator[type[BaseException]]:

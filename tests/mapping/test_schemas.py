@@ -42,13 +42,17 @@ def nodes(value: object, path: str = "") -> Iterator[tuple[str, dict[str, Any]]]
 
 def test_all_schemas_are_found_and_sorted() -> None:
     assert NAMES == (
+        "calibration-tape-0.1",
         "check-0.1",
+        "converter-0.1",
         "job-0.1",
+        "logbook-0.1",
         "machine-0.1",
         "measure-0.1",
         "people-0.1",
         "receipt-0.1",
         "recipient-0.1",
+        "session-0.1",
         "sidecar-0.1",
         "studio-0.1",
     )

@@ -2,6 +2,7 @@
 
 import dataclasses
 import json
+import re
 import types
 from collections.abc import Callable, Mapping
 from decimal import Decimal
@@ -13,9 +14,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tailsout.ground.findings import Verdict
-from tailsout.mapping import sidecar
+from tailsout.mapping import schemas, sidecar
 from tailsout.mapping.plain import plain
-from tailsout.records.transfer import SideCar
+from tailsout.records.transfer import SideCar, ThisFile
 from tailsout.records.vocab import Absence
 
 Strategy = st.SearchStrategy[Any]
@@ -64,6 +65,8 @@ _BY_NAME: Mapping[str, Strategy] = {
 _BY_FIELD: Mapping[tuple[str, str], Strategy | None] = {
     ("Reel", "sides"): None,
     ("Reel", "stock"): None,
+    ("Recording", "machine"): None,
+    ("CalibrationSetting", "capture"): None,
     ("ThisFile", "id"): st.uuids().map(str),
 }
 _JSON = st.recursive(
@@ -83,9 +86,41 @@ def _absent(record: type) -> Strategy:
     )
 
 
+_DEFINITIONS = schemas.schema("sidecar-0.1")["$defs"]
+_BY_FORMAT: Mapping[str, Strategy] = {
+    "edtf": st.sampled_from(["1961-11", "195X", "1961~", "../1985", "2001-21"]),
+    "uri": st.sampled_from(["http://rightsstatements.org/vocab/InC/1.0/", "urn:x:y"]),
+    "country": st.sampled_from(["IE", "IS"]),
+    "language": st.sampled_from(["eng", "gle"]),
+}
+
+
+def _by_schema(record: type, name: str) -> Strategy | None:
+    """What the schema asks of a plain value beyond its type."""
+    definition = re.sub(r"(?<!^)(?=[A-Z])", "_", record.__name__).lower()
+    node = _DEFINITIONS.get(definition, {}).get("properties", {}).get(name, {})
+    items = node.get("items", {})
+    if items.get("format") in _BY_FORMAT:
+        return st.lists(_BY_FORMAT[items["format"]], max_size=2).map(tuple)
+    if items.get("type") == "number":
+        return st.lists(_decimals("0.5", "240", 2), max_size=2).map(tuple)
+    if str(node.get("$ref")).endswith("/when"):
+        return _WHEN
+    if node.get("type") == "number":
+        least = node.get("minimum", node.get("exclusiveMinimum", -400) + 0.01)
+        return _decimals(str(least), str(node.get("maximum", 400)), 2)
+    if "pattern" in node and node.get("maxLength") == 64:
+        return _ID
+    return _BY_FORMAT.get(str(node.get("format")))
+
+
 def _value(record: type, name: str, hint: Any) -> Strategy:
     key = (record.__name__, name)
+    if key == ("SideCar", "this_file"):
+        return records(ThisFile)
     named = _BY_FIELD[key] if key in _BY_FIELD else _BY_NAME.get(name)
+    if named is None and key not in _BY_FIELD:
+        named = _by_schema(record, name)
     if name == "absent":
         return _absent(record)
     if get_origin(hint) in {Union, types.UnionType}:
@@ -164,7 +199,11 @@ def test_it_is_written_sorted_in_utf8_with_lf(written: bytes) -> None:
 
 
 def test_octets_that_are_no_json_are_a_finding_and_no_error() -> None:
+    ours = sidecar.SCHEMA.encode()
     for content in (b"", b"{", b"\xff", b'{"a":1,"a":2}', b"[" * 100_000):
+        # Without the name of our schema it is somebody else's file.
+        assert sidecar.read(content, "reel.json") == (None, ())
+        content = b'{"schema": "' + ours + b'", ' + content  # noqa: PLW2901  the same octets, called ours
         record, (finding,) = sidecar.read(content, "reel.json")
         assert record is None
         assert finding.code == "sidecar-not-json"

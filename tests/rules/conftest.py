@@ -259,6 +259,12 @@ def beside() -> Callable[..., SideCar]:
 
 
 @pytest.fixture
+def measured() -> Callable[..., AudioFacts]:
+    """Make what the side-car says was measured."""
+    return partial(replace, MEASURED)
+
+
+@pytest.fixture
 def run() -> Callable[[str, Dossier], list[tuple[str, str]]]:
     """Run one rule; give code and place of what it found, which must be kinds it declares."""
 

@@ -9,7 +9,7 @@ import pytest
 from tailsout.ground.findings import Place
 from tailsout.records.chain import Chain, ChainStep
 from tailsout.records.dossier import Dossier, FileRecord
-from tailsout.records.facts import Embedded, EmbeddedHistoryLine
+from tailsout.records.facts import AudioFacts, Embedded, EmbeddedHistoryLine
 from tailsout.records.playing import SetUp
 from tailsout.records.transfer import SideCar, Transfer
 from tailsout.records.vocab import Absence
@@ -95,15 +95,15 @@ def test_what_was_measured_in_this_run_goes_before_the_side_car(
     run: Run,
     received: Callable[..., Dossier],
     file: Callable[..., FileRecord],
-    beside: Callable[..., SideCar],
+    measured: Callable[..., AudioFacts],
 ) -> None:
-    now = replace(beside().this_file.measured, integrated_lufs=Decimal("-23.20"))
+    now = measured(integrated_lufs=Decimal("-23.20"))
     found = run(CLAIMS, received(files=(file(measured=now),)))
     assert found == [("bext-loudness-differs", f"{AUDIO}#bext.LoudnessValue")]
 
 
 @pytest.mark.parametrize(
-    ("measured", "claim"),
+    ("fact", "claim"),
     [
         # EBU Tech 3285 v2 §2.4: beyond ±99.99 the field reads as not known.
         (Decimal("-99.99"), Decimal("-99.99")),
@@ -120,10 +120,11 @@ def test_what_the_chunk_cannot_hold_is_unknown_there(
     file: Callable[..., FileRecord],
     embedded: Callable[..., Embedded],
     beside: Callable[..., SideCar],
-    measured: Decimal | None,
+    measured: Callable[..., AudioFacts],
+    fact: Decimal | None,
     claim: Decimal | None,
 ) -> None:
-    facts = replace(beside().this_file.measured, integrated_lufs=measured)
+    facts = measured(integrated_lufs=fact)
     one = file(embedded=embedded(loudness_value=claim), sidecar=beside(measured=facts))
     assert run(CLAIMS, received(files=(one,))) == []
 

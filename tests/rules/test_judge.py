@@ -10,6 +10,7 @@ from tailsout.ground.findings import Place, Verdict
 from tailsout.mapping.sidecar import SIDECAR_SCHEMA
 from tailsout.records.dossier import Dossier, Examined, FileRecord
 from tailsout.records.facts import FoundFile, PackageFacts
+from tailsout.records.transfer import Transfer
 from tailsout.rules import RULES, judge
 from tailsout.rules.rule import Rule
 
@@ -44,6 +45,7 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
     assert judgement.verdict is Verdict.PASS
     left_out = {c.name: c.why for c in judgement.checks if c.outcome == "not examined"}
     assert left_out == {
+        "side-cars against each other": "there is no side-car of ours to read",
         "side-car schema": "there is no side-car of ours to read",
         "side-cars against audio": "there is no side-car of ours to read",
         "embedded metadata against side-car": "there is no side-car of ours to read",
@@ -54,6 +56,8 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "regions inside the audio": "no form or side-car of ours states anything",
         "order of dates": "no form or side-car of ours states anything",
         "end out against last motion": "no form or side-car of ours states anything",
+        "kind of job": "no form or side-car of ours states anything",
+        "jottings": "no form or side-car of ours states anything",
     }
 
 
@@ -152,11 +156,14 @@ def test_what_was_met_while_reading_counts_where_its_rule_is_left_out() -> None:
 
 
 def test_a_note_or_a_query_does_not_fail_its_check(
-    received: Callable[..., Dossier], file: Callable[..., FileRecord]
+    foreign: Dossier, transfer: Callable[..., Transfer], stating: Callable[[Transfer], Dossier]
 ) -> None:
-    judgement = judge(received(files=(file(sidecar=None),)))
-    assert [f.code for f in judgement.findings] == ["sidecar-missing"]
-    assert {c.outcome for c in judgement.checks} == {"passed"}
+    note = judge(foreign)
+    query = judge(stating(transfer(kind="record only")))
+    assert [f.code for f in note.findings] == ["sidecar-missing"]
+    assert [f.code for f in query.findings] == ["not-played-unexplained"]
+    for judgement in (note, query):
+        assert "failed" not in {c.outcome for c in judgement.checks}
 
 
 def test_a_fault_fails_its_own_check_alone(

@@ -1,4 +1,4 @@
-"""Makes the kept packages anew: one good one, and broken ones that are one mutation of it each.
+"""Makes the kept packages anew: two good ones, and broken ones that are one mutation each.
 
     python tests/samples/remake.py [FOLDER]
 
@@ -30,7 +30,6 @@ from tailsout.wave.bext import Bext
 from tailsout.work.close_out import Surroundings, close
 
 HERE = Path(__file__).resolve().parent
-NAME = "skerrow-light"
 INSTANT = datetime(2026, 3, 15, 8, tzinfo=UTC)
 SOFTWARE = "tailsout sample"
 RATE_HZ = 48_000
@@ -39,11 +38,40 @@ PCM = Pcm(is_float=False, sample_rate_hz=RATE_HZ, channels=1, container_bits=24,
 AUDIO_A, AUDIO_B = "data/audio/skl8-side-a.wav", "data/audio/skl8-side-b.wav"
 SIDECAR_A, SIDECAR_B = "data/audio/skl8-side-a.json", "data/audio/skl8-side-b.json"
 
-CAPTURES = (
-    ("skl8-side-a", "10:21:07", (("leader", 0.05), ("tone", 0.15), ("voice", 0.4))),
-    ("skl8-side-b", "10:51:30", (("voice", 0.25), ("voice", 0.25))),
+Stretches = tuple[tuple[str, float], ...]
+"""What passes the head, and for how many seconds."""
+Found = tuple[str, str]
+"""Code and place of a finding."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Good:
+    """One good package; its studio and job lie in the folder of its name beside this module."""
+
+    name: str
+    captures: tuple[tuple[str, str | None, Stretches], ...]
+    """Stem, time of day in the recorder's header, and what is on it; None: it wrote no header."""
+    findings: tuple[Found, ...] = ()
+
+
+ANSWERED: Found = ("region-overlap", f"{SIDECAR_A}#/transfer/reel/sides/0/regions/2")
+"""What the job of the first package answers, so that it counts as a note."""
+
+GOOD = (
+    Good(
+        name="skerrow-light",
+        captures=(
+            ("skl8-side-a", "10:21:07", (("leader", 0.05), ("tone", 0.15), ("voice", 0.4))),
+            ("skl8-side-b", "10:51:30", (("voice", 0.25), ("voice", 0.25))),
+        ),
+        findings=(ANSWERED,),
+    ),
+    Good(
+        name="skerrow-light-told-afterwards",
+        captures=(("skl3-1", None, (("voice", 0.3),)), ("skl3-2", None, (("voice", 0.25),))),
+        findings=(("told-afterwards", "data/audio/skl3-1.json#/transfer/kind"),),
+    ),
 )
-"""Stem, time of day, and what passes the head for how many seconds."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,8 +82,8 @@ class Broken:
     mutation: Mapping[str, Any]
     reseal: bool
     """True if the manifests and tag manifests are made again after the mutation."""
-    findings: tuple[tuple[str, str], ...]
-    """Code and place of everything that is found, in the order of the report."""
+    findings: tuple[Found, ...]
+    """Everything that is found, in the order of the report."""
     verdict: str = "fail"
     exit: int = 1
 
@@ -66,10 +94,9 @@ BROKEN = (
         mutation={"change": "flip bit", "file": AUDIO_A, "octet": 50_000, "bit": 0},
         reseal=False,
         findings=(
-            ("sidecar-audio-differs", f"{SIDECAR_A}#/this_file/sha256"),
-            ("sidecar-audio-differs", f"{SIDECAR_A}#/this_file/sha512"),
             ("digest-differs", AUDIO_A),
             ("essence-differs", f"{AUDIO_A}#data"),
+            ANSWERED,
         ),
     ),
     Broken(
@@ -77,9 +104,9 @@ BROKEN = (
         mutation={"change": "flip bit", "file": AUDIO_B, "octet": 50_000, "bit": 0},
         reseal=True,
         findings=(
-            ("sidecar-audio-differs", f"{SIDECAR_B}#/this_file/sha256"),
-            ("sidecar-audio-differs", f"{SIDECAR_B}#/this_file/sha512"),
+            ("sidecar-audio-differs", f"{SIDECAR_B}#/this_file"),
             ("essence-differs", f"{AUDIO_B}#data"),
+            ANSWERED,
         ),
     ),
     Broken(
@@ -89,6 +116,7 @@ BROKEN = (
         findings=(
             ("file-not-in-every-manifest", AUDIO_B),
             ("digest-differs", "manifest-sha256.txt"),
+            ANSWERED,
         ),
     ),
     Broken(
@@ -98,6 +126,7 @@ BROKEN = (
         findings=(
             ("oxum-differs", "bag-info.txt:10"),
             ("file-missing", AUDIO_B),
+            ANSWERED,
         ),
     ),
     Broken(
@@ -106,9 +135,9 @@ BROKEN = (
         mutation={"change": "put octets", "file": AUDIO_A, "octet": 432, "hex": "04f7"},
         reseal=True,
         findings=(
-            ("sidecar-audio-differs", f"{SIDECAR_A}#/this_file/sha256"),
-            ("sidecar-audio-differs", f"{SIDECAR_A}#/this_file/sha512"),
+            ("sidecar-audio-differs", f"{SIDECAR_A}#/this_file"),
             ("bext-loudness-differs", f"{AUDIO_A}#bext.LoudnessValue"),
+            ANSWERED,
         ),
     ),
     Broken(
@@ -120,7 +149,11 @@ BROKEN = (
             "new": '"base": "plastic"',
         },
         reseal=True,
-        findings=(("sidecar-schema", f"{SIDECAR_A}#/transfer/reel/stock/1/base"),),
+        findings=(
+            ("sidecar-schema", f"{SIDECAR_A}#/transfer/reel/stock/1/base"),
+            # With the other side-car alone to tell of it.
+            (ANSWERED[0], ANSWERED[1].replace(SIDECAR_A, SIDECAR_B)),
+        ),
     ),
     Broken(
         code="region-outside",
@@ -132,35 +165,139 @@ BROKEN = (
             "new": '"end": 28801',
         },
         reseal=True,
-        findings=(("region-outside", f"{SIDECAR_A}#/transfer/reel/sides/0/regions/3"),),
+        findings=(
+            ("region-outside", f"{SIDECAR_A}#/transfer/reel/sides/0/regions/3"),
+            ANSWERED,
+        ),
+    ),
+    Broken(
+        code="sidecars-disagree",
+        mutation={
+            "change": "replace text",
+            "files": [SIDECAR_B],
+            "old": '"place": "lamp room, Skerrow Light"',
+            "new": '"place": "engine room, Skerrow Light"',
+        },
+        reseal=True,
+        findings=(("sidecars-disagree", f"{SIDECAR_B}#/transfer"), ANSWERED),
+    ),
+    Broken(
+        code="sidecar-newer",
+        mutation={
+            "change": "replace text",
+            "files": [SIDECAR_A, SIDECAR_B],
+            "old": '"urn:tailsout:schema:sidecar:0.1"',
+            "new": '"urn:tailsout:schema:sidecar:0.2"',
+        },
+        reseal=True,
+        findings=(
+            ("sidecar-newer", f"{SIDECAR_A}#/schema"),
+            ("sidecar-newer", f"{SIDECAR_B}#/schema"),
+            ANSWERED,
+        ),
+        verdict="not examined",
+        exit=4,
+    ),
+    Broken(
+        code="end-out-contradicts",
+        mutation={
+            "change": "replace text",
+            "files": [SIDECAR_A, SIDECAR_B],
+            "old": '"end_out_on_leaving": "tails"',
+            "new": '"end_out_on_leaving": "heads"',
+        },
+        reseal=True,
+        findings=(
+            ("end-out-contradicts", f"{SIDECAR_A}#/transfer/reel/end_out_on_leaving"),
+            ANSWERED,
+        ),
+        verdict="open questions",
+        exit=0,
+    ),
+    Broken(
+        code="dates-out-of-order",
+        # Inspected a day after it had been wound for leaving.
+        mutation={
+            "change": "replace text",
+            "files": [SIDECAR_A, SIDECAR_B],
+            "old": '"on": "2026-03-12T15:00:00Z"',
+            "new": '"on": "2026-03-15T15:00:00Z"',
+        },
+        reseal=True,
+        findings=(
+            ("dates-out-of-order", f"{SIDECAR_A}#/transfer/reel/events/1/on"),
+            ANSWERED,
+        ),
+        verdict="open questions",
+        exit=0,
+    ),
+    Broken(
+        code="history-chain-differs",
+        # The histories in both masters name the Mark 3 that played the reel.
+        mutation={
+            "change": "replace text",
+            "files": [SIDECAR_A, SIDECAR_B],
+            "old": '"model": "Mark 3"',
+            "new": '"model": "Mark 5"',
+        },
+        reseal=True,
+        findings=(
+            ("history-chain-differs", f"{AUDIO_A}#bext.CodingHistory"),
+            ("history-chain-differs", f"{AUDIO_B}#bext.CodingHistory"),
+            ANSWERED,
+        ),
+        verdict="open questions",
+        exit=0,
+    ),
+    Broken(
+        code="bag-path-unsafe",
+        mutation={
+            "change": "replace text",
+            "files": ["manifest-sha256.txt"],
+            "old": f"  {AUDIO_B}",
+            "new": "  data/../../skl8-side-b.wav",
+        },
+        reseal=False,
+        findings=(
+            ("file-not-in-every-manifest", AUDIO_B),
+            ("digest-differs", "manifest-sha256.txt"),
+            ("bag-path-unsafe", "manifest-sha256.txt:4"),
+            ANSWERED,
+        ),
+        verdict="refused",
+        exit=3,
     ),
 )
 
 
 def remake(folder: Path) -> None:
     """Write `good` and `broken` below a folder; what stands there under these names goes."""
-    good = folder / "good" / NAME
     with tempfile.TemporaryDirectory() as place:
-        package = close_out(Path(place))
+        packages = [(good, close_out(good, Path(place))) for good in GOOD]
         for name in ("good", "broken"):
             shutil.rmtree(folder / name, ignore_errors=True)
-        good.mkdir(parents=True)
-        shutil.move(package, good / "package")
-    write_json(good / "expected.json", expected("pass", 0, ()))
+        for good, package in packages:
+            sample = folder / "good" / good.name
+            sample.mkdir(parents=True)
+            shutil.move(package, sample / "package")
+            write_json(sample / "expected.json", expected("pass", 0, good.findings))
+    source = GOOD[0].name
     for one in BROKEN:
         sample = folder / "broken" / one.code
-        shutil.copytree(good / "package", sample / "package")
+        shutil.copytree(folder / "good" / source / "package", sample / "package")
         mutate(sample / "package", one.mutation)
         if one.reseal:
             reseal(sample / "package")
-        made = {"from": NAME, "reseal": one.reseal, "mutation": one.mutation}
+        made = {"from": source, "reseal": one.reseal, "mutation": one.mutation}
         write_json(sample / "how_made.json", made)
         write_json(sample / "expected.json", expected(one.verdict, one.exit, one.findings))
 
 
-def expected(verdict: str, code: int, findings: tuple[tuple[str, str], ...]) -> dict[str, Any]:
+def expected(verdict: str, code: int, findings: tuple[Found, ...]) -> dict[str, Any]:
     """Return what a check of the package must show."""
-    found = [{"code": one, "place": place} for one, place in findings]
+    found = [
+        {"code": one, "place": place, "answered": one == ANSWERED[0]} for one, place in findings
+    ]
     return {"verdict": verdict, "exit": code, "findings": found}
 
 
@@ -169,15 +306,15 @@ def write_json(path: Path, value: object) -> None:
     path.write_text(json.dumps(value, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
 
 
-# The good package
+# The good packages
 
 
-def close_out(place: Path) -> Path:
+def close_out(good: Good, place: Path) -> Path:
     """Close out the job that lies beside this module; return the package."""
-    shutil.copytree(HERE / NAME, place / NAME)
-    captures = place / NAME / "job" / "captures"
+    shutil.copytree(HERE / good.name, place / good.name)
+    captures = place / good.name / "job" / "captures"
     captures.mkdir()
-    for number, (stem, hour, stretches) in enumerate(CAPTURES):
+    for number, (stem, hour, stretches) in enumerate(good.captures):
         path = captures / f"{stem}.wav"
         path.write_bytes(capture(hour, b"".join(sound(stretches, seed=number))))
         os.utime(path, (INSTANT.timestamp() - 3600, INSTANT.timestamp() - 3600))
@@ -188,16 +325,25 @@ def close_out(place: Path) -> Path:
         disk=Disk(),
         progress=Silent(),
     )
-    outcome = close(place / NAME / "job", place / "packages", around)
+    outcome = close(place / good.name / "job", place / "packages", around)
     if outcome.built is None:
         raise SystemExit(f"The job was not closed: {outcome.judgement.findings}")
     return outcome.built.path
 
 
-def capture(hour: str, samples: bytes) -> bytes:
+def capture(hour: str | None, samples: bytes) -> bytes:
     """Return a wave file as the recorder left it."""
+    parts = [(b"fmt ", fmt.encode(PCM)), (b"data", samples)]
+    if hour is not None:
+        parts.insert(0, (b"bext", bext.encode(header(hour))))
+    chunks = b"".join(struct.pack("<4sI", name, len(part)) + part for name, part in parts)
+    return struct.pack("<4sI4s", b"RIFF", 4 + len(chunks), b"WAVE") + chunks
+
+
+def header(hour: str) -> Bext:
+    """Return what the recorder wrote of a capture begun at that hour."""
     hours, minutes, seconds = map(int, hour.split(":"))
-    own = Bext(
+    return Bext(
         description="Untitled take",
         originator="Groyne recorder 4.2",
         origination_date="2026-03-14",
@@ -205,12 +351,9 @@ def capture(hour: str, samples: bytes) -> bytes:
         time_reference=((hours * 60 + minutes) * 60 + seconds) * RATE_HZ,
         coding_history=f"A=PCM,F={RATE_HZ},W=24,M=mono,T=Groyne recorder 4.2\r\n",
     )
-    parts = ((b"bext", bext.encode(own)), (b"fmt ", fmt.encode(PCM)), (b"data", samples))
-    chunks = b"".join(struct.pack("<4sI", name, len(part)) + part for name, part in parts)
-    return struct.pack("<4sI4s", b"RIFF", 4 + len(chunks), b"WAVE") + chunks
 
 
-def sound(stretches: tuple[tuple[str, float], ...], *, seed: int) -> Iterator[bytes]:
+def sound(stretches: Stretches, *, seed: int) -> Iterator[bytes]:
     """Yield samples, 24 bits each.
 
     Plain arithmetic and `Random.random`, whose numbers are promised to stay the same for ever.

@@ -45,7 +45,10 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.mark.parametrize("sample", SAMPLES)
 def test_codes_places_and_verdict_are_those_expected(sample: Path) -> None:
     judgement = check(sample / "package", Silent()).judgement
-    found = [{"code": one.code, "place": str(one.place)} for one in judgement.findings]
+    found = [
+        {"code": one.code, "place": str(one.place), "answered": bool(one.answered)}
+        for one in judgement.findings
+    ]
     expected = load(sample / "expected.json")
     assert found == expected["findings"]
     assert judgement.verdict.value == expected["verdict"]
@@ -59,7 +62,10 @@ def test_the_command_line_exits_and_says_so(
     assert run(["check", str(sample / "package"), "--json"]) == expected["exit"]
     told = json.loads(capsys.readouterr().out)
     assert told["verdict"] == expected["verdict"]
-    found = [{"code": one["code"], "place": one["place"]} for one in told["findings"]]
+    found = [
+        {"code": one["code"], "place": one["place"], "answered": "answered" in one}
+        for one in told["findings"]
+    ]
     assert found == expected["findings"]
 
 

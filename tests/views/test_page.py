@@ -218,12 +218,11 @@ def test_machine_pass_chain_and_people() -> None:
     assert found["2026-03-14"] == "cleaned: heads, guides"
     assert found["stopped at 12:31"] == "splice opened"
     assert found["speed"] == "15 ips (38.1 cm/s)"
-    assert found["reel size settings"] == "small"
-    assert found["1. converter"] == "Fathom C2; digital from here"
-    assert found["no date"] == "inspection: flat pack"
+    assert found["reel size supply"] == "small"
+    assert found["1. converter"] == "Fathom C2; digital"
+    assert found["no date"] == "inspection: outcome: flat pack"
     text = shown(of(made))
-    assert "no: azimuth was off" in text
-    assert "no: no reason given" in text
+    assert found["why not kept"] == "azimuth was off"
     assert "Machine Tidewright Mark 3\n" in text
 
 

@@ -11,15 +11,14 @@ import pytest
 from tailsout.bag.disk import Disk
 from tailsout.ground.errors import MaterialError, RefusedError, SurroundingsError, UsageError
 from tailsout.mapping.forms.reading import read_job
-from tailsout.work.begin import Begun, begin, proposed_id
+from tailsout.work.begin import Begun, Wish, begin, proposed_id
 from tailsout.work.close_out import close
 
 JOB_ID = "0b4e3c1e-6a0e-4e0b-9a53-6d1f5f3b2c07"
 
 
-def begun(job: Path, **changed: Any) -> Begun:
-    given = {"studio": None, "identifier": None, "job_id": JOB_ID, "disk": Disk()} | changed
-    return begin(job, **given)
+def begun(job: Path, *, disk: Disk | None = None, **wished: Any) -> Begun:
+    return begin(job, Wish(**wished), job_id=JOB_ID, disk=disk or Disk())
 
 
 def test_a_new_job_and_a_new_studio(tmp_path: Path) -> None:
@@ -29,6 +28,7 @@ def test_a_new_job_and_a_new_studio(tmp_path: Path) -> None:
         package_id="HA-7-x",
         studio=tmp_path / "studio",
         new_studio=True,
+        new_session=False,
     )
     job = tomllib.loads((told.job / "job.toml").read_text())
     assert job == {
@@ -45,6 +45,8 @@ def test_a_new_job_and_a_new_studio(tmp_path: Path) -> None:
     ]
     forms = sorted(p.relative_to(told.studio).as_posix() for p in told.studio.rglob("*.toml"))
     assert forms == [
+        "calibration_tapes/first-tape.toml",
+        "converters/first-converter.toml",
         "machines/first-machine.toml",
         "people.toml",
         "recipients/first-recipient.toml",

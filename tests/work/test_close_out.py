@@ -413,7 +413,7 @@ def test_a_package_that_fails_its_own_proof_is_not_kept(
     progress = acting("", lambda: None)
     fails(bench, around(disk=Losing(), progress=progress), MaterialError, match="judged 'fail'")
     codes = [line.partition(":")[0] for line in progress.lines]
-    assert set(codes) == {"digest-differs", "sidecar-audio-differs", "essence-differs"}
+    assert set(codes) == {"digest-differs", "essence-differs"}
 
 
 def test_a_job_without_captures_has_nothing_to_pack(bench: Any, around: Callable[..., Any]) -> None:

@@ -3,26 +3,24 @@
 import pytest
 
 from tailsout.ground.errors import UsageError
-from tailsout.mapping import embedded, sidecar
+from tailsout.mapping import embedded, jottings, sidecar
 from tailsout.mapping.forms import reading
-from tailsout.rules import RULES
+from tailsout.rules import RULES, answers
 from tailsout.work.explain import kind_of, kinds
+
+BY_READERS = (reading.KINDS, sidecar.KINDS, embedded.KINDS, answers.KINDS, jottings.KINDS)
 
 
 def test_all_kinds_are_there_in_order_of_their_codes() -> None:
     every = kinds()
     assert list(every) == sorted(every)
-    for origin in (reading.KINDS, sidecar.KINDS, embedded.KINDS, *(r.kinds for r in RULES)):
+    for origin in (*BY_READERS, *(r.kinds for r in RULES)):
         for kind in origin:
             assert every[kind.code] is kind
 
 
 def test_no_two_kinds_share_a_code() -> None:
-    each = {
-        kind
-        for origin in (reading.KINDS, sidecar.KINDS, embedded.KINDS, *(r.kinds for r in RULES))
-        for kind in origin
-    }
+    each = {kind for origin in (*BY_READERS, *(r.kinds for r in RULES)) for kind in origin}
     assert len(each) == len(kinds())
 
 

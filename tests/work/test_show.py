@@ -7,12 +7,13 @@ from typing import Any
 import pytest
 
 from tailsout.ground.errors import MaterialError, SurroundingsError, TailsoutError, UsageError
+from tailsout.ground.progress import Silent
 from tailsout.work.close_out import close
 from tailsout.work.show import show
 
 
 def page(path: Path) -> str:
-    return show(path).decode()
+    return show(path, Silent()).decode()
 
 
 def test_a_package(bench: Any, around: Callable[..., Any]) -> None:
@@ -79,7 +80,7 @@ def test_a_cut_wave_file_shows_its_damage(bench: Any) -> None:
 def test_a_file_of_another_kind(bench: Any) -> None:
     bench.form({})
     with pytest.raises(MaterialError, match="is no package, job or wave file"):
-        show(bench.job / "job.toml")
+        show(bench.job / "job.toml", Silent())
 
 
 @pytest.mark.parametrize(
@@ -87,4 +88,4 @@ def test_a_file_of_another_kind(bench: Any) -> None:
 )
 def test_nothing_there(tmp_path: Path, name: str, error: type[TailsoutError]) -> None:
     with pytest.raises(error):
-        show(tmp_path / name)
+        show(tmp_path / name, Silent())

@@ -68,12 +68,17 @@ class Desk:
         return forms.job.data
 
     def state(
-        self, job: str | bytes, *, rates: Mapping[str, int] | None = None, head: bool = True
+        self,
+        job: str | bytes,
+        *,
+        rates: Mapping[str, int] | None = None,
+        head: bool = True,
+        present: frozenset[str] = frozenset(),
     ) -> Stated:
         forms, findings = self.read(job, head=head)
         if forms is None:
             return Stated(transfer=None, findings=findings, places={})
-        transfer, findings, places = transfer_of(forms, rates or {})
+        transfer, findings, places = transfer_of(forms, rates or {}, present)
         return Stated(transfer=transfer, findings=findings, places=places)
 
 

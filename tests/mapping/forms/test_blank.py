@@ -14,6 +14,9 @@ GIVEN: Mapping[str, Mapping[str, str]] = {
     "people-0.1": {},
     "machine-0.1": {"id": "mk3-left"},
     "recipient-0.1": {"id": "harbour-archive"},
+    "session-0.1": {"id": "2026-03-14-mk3"},
+    "converter-0.1": {"id": "c2"},
+    "calibration-tape-0.1": {"id": "ct-nab-7"},
 }
 FILES = {
     "job-0.1": "job/job.toml",
@@ -21,7 +24,12 @@ FILES = {
     "people-0.1": "people.toml",
     "machine-0.1": "machines/mk3-left.toml",
     "recipient-0.1": "recipients/harbour-archive.toml",
+    "session-0.1": "sessions/2026-03-14-mk3.toml",
+    "converter-0.1": "converters/c2.toml",
+    "calibration-tape-0.1": "calibration_tapes/ct-nab-7.toml",
 }
+NAMED = frozenset({"images/box-front.jpg", "captures/at-rest.wav"})
+"""Files of the job folder that the examples name."""
 _HEADER = re.compile(r"#?\[\[?([a-z_.]+)\]\]?")
 _KEY = re.compile(r"#?([a-z0-9_]+) = ")
 
@@ -72,7 +80,7 @@ def keys_of(name: str, table: str = "") -> Iterator[tuple[str, str]]:
     rows = {(row_table, key) for row_table, key, _ in offered(name)}
     for key in schema_of(name, table)["properties"]:
         path = f"{table}.{key}" if table else key
-        if key in {"absent", "inherited_from"}:
+        if key in {"absent", "inherited_from", "hours_since"}:
             continue
         if (path, "") in rows:
             yield path, ""
@@ -154,7 +162,7 @@ def test_all_forms_with_every_row_taken_make_a_transfer(desk: Any) -> None:
         rows = [row if row.startswith("# ") else taken(row) for row in form(name).split("\n")]
         desk.write(file, "\n".join(rows))
     text = (desk.studio / FILES["job-0.1"]).read_bytes()
-    stated = desk.state(text, rates={"side-a": 96_000})
+    stated = desk.state(text, rates={"side-a": 96_000}, present=NAMED)
     assert stated.findings == ()
     transfer = stated.transfer
     assert transfer.machines[0].care
@@ -175,14 +183,18 @@ def test_a_form_offers_every_key_of_its_schema_once(name: str) -> None:
 def test_every_offer_is_explained_and_words_of_a_list_are_listed(name: str) -> None:
     text = form(name)
     joined = " ".join(row.removeprefix("# ") for row in text.split("\n"))
+    at = 0
     for table, key, row in offered(name):
-        above = text.split(f"\n{row}\n")[0].rsplit("\n", 1)[1]
+        # The same row may stand in several tables; each is looked for behind the one before.
+        before, at = at, text.index(f"\n{row}\n", at) + 1
+        above = text[: at - 1].rsplit("\n", 1)[1]
         assert above.startswith("# "), row
         if key:
             schema = schema_of(name, table)
             node = schema["properties"][key]
             needed = bool(table) and key in schema.get("required", ())
-            assert explanation(text, row).count("Needed in this table.") == needed
+            told = explanation(text[before:], row)
+            assert told.count("Needed in this table.") == needed
             words = node.get("enum") or node.get("items", {}).get("enum", ())
             if words:
                 assert f"One of: {', '.join(words)}." in joined
@@ -200,7 +212,7 @@ def test_explanations_fit_a_page_and_tell_the_absence_words(name: str) -> None:
 
 
 def test_a_value_given_opens_the_tables_it_stands_in() -> None:
-    text = blank("job-0.1", {**GIVEN["job-0.1"], "reel.identifiers.value": "HA/7"})
+    text = blank("job-0.1", {**GIVEN["job-0.1"], "reel": {"identifiers": [{"value": "HA/7"}]}})
     rows = text.split("\n")
     assert "[reel]" in rows
     assert "[[reel.identifiers]]" in rows
@@ -213,7 +225,7 @@ def test_a_value_given_opens_the_tables_it_stands_in() -> None:
     "value", ['a "quote"', "back\\slash", "two\nlines", "\x1b[2J", "7½ \u202e"]
 )
 def test_a_value_given_is_written_so_that_it_is_read_the_same(desk: Any, value: str) -> None:
-    text = blank("job-0.1", {**GIVEN["job-0.1"], "reel.identifiers.value": value})
+    text = blank("job-0.1", {**GIVEN["job-0.1"], "reel": {"identifiers": [{"value": value}]}})
     transfer = desk.state(text.encode(), head=False).transfer
     assert transfer.reel.identifiers[0].value == value
 

@@ -293,7 +293,7 @@ def test_two_machines_of_one_id(desk: Any) -> None:
         "form-reference",
         "studio/machines/twin.toml:2 id",
     )
-    assert finding.text == "the machine id 'mk3' stands in studio/machines/mk3.toml too."
+    assert finding.text == "the id 'mk3' stands in studio/machines/mk3.toml too."
 
 
 @pytest.mark.parametrize(

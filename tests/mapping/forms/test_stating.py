@@ -177,7 +177,7 @@ def test_places_point_into_the_forms(full: Any) -> None:
 def test_every_fault_of_every_form_at_once(full: Any) -> None:
     full.write("studio.toml", 'nam = "x"\n')
     full.write("people.toml", '[[people]]\nname = "x"\n')
-    full.write("machines/other.toml", 'id = "other"\n\nserial = 412\n')
+    full.write("machines/mk3.toml", 'id = "mk3"\n\nserial = 412\n')
     full.write("recipients/archive.toml", 'id = "archive"\nextra_algorithms = ["md4"]\n')
     stated = full.state(FULL.replace('kind = "inspection"', 'kind = "inspektion"'))
     assert stated.transfer is None
@@ -188,7 +188,7 @@ def test_every_fault_of_every_form_at_once(full: Any) -> None:
     assert said[f"job.toml:{number} reel.events[1].kind"].endswith("did you mean 'inspection'?")
     assert said["studio/studio.toml:1 nam"].endswith("did you mean 'name'?")
     assert said["studio/people.toml:1 people[1].id"] == "'id' is missing; it is wanted here."
-    assert said["studio/machines/other.toml:3 serial"] == "found 412; allowed is text in quotes."
+    assert said["studio/machines/mk3.toml:3 serial"] == "found 412; allowed is text in quotes."
     assert said["studio/recipients/archive.toml:2 extra_algorithms[1]"].startswith(
         "found 'md4'; allowed: md5, sha1"
     )
