@@ -19,6 +19,7 @@ from tailsout.ground.errors import (
 )
 from tailsout.ground.findings import Verdict
 from tailsout.ground.pcm import Pcm
+from tailsout.ground.progress import Silent
 from tailsout.mapping import schemas
 from tailsout.mapping.strict_json import load
 from tailsout.wave import bext
@@ -431,3 +432,30 @@ def test_a_name_that_not_every_system_holds_is_refused(
     bench.put("captures/a%b.wav", bench.wave())
     bench.form({"a": "captures/a%b.wav"})
     fails(bench, around(), MaterialError, match="percent sign")
+
+
+def test_progress_counts_every_octet_once(bench: Any, around: Callable[..., Any]) -> None:
+    class Counting(Silent):
+        def __init__(self) -> None:
+            self.told: list[list[Any]] = []
+
+        def begin(self, doing: str, octets: int) -> None:
+            self.told.append([doing.split(maxsplit=1)[0], octets, 0])
+
+        def advance(self, octets: int) -> None:
+            self.told[-1][2] += octets
+
+    bench.fill()
+    counting = Counting()
+    close(bench.job, bench.root / "out", around(progress=counting))
+    assert [one[0] for one in counting.told] == ["Measuring", "Writing", "Reading"]
+    assert all(promised == passed for _, promised, passed in counting.told)
+
+
+def test_what_only_the_package_shows_is_told_at_closing(
+    bench: Any, around: Callable[..., Any]
+) -> None:
+    bench.fill()
+    outcome = close(bench.job, bench.root / "out", around())
+    outcomes = {check.name: check.outcome for check in outcome.judgement.checks}
+    assert outcomes["fixity"] == outcomes["side-cars against audio"] == "passed"

@@ -111,7 +111,6 @@ def close(
         measured=measured,
         instant=around.instant,
         software=around.software,
-        progress=around.progress,
     )
     plan, judgement = contents.plan()
     if only_plan:
@@ -221,7 +220,15 @@ def _commit(
             f"{error.sentence}",
             "Move that package away and close again, or check it and keep it without a receipt.",
         ) from error
-    return Outcome(judgement=judgement, plan=plan, built=built, receipt=receipt)
+    told = _with_proof(judgement, proof.judgement)
+    return Outcome(judgement=told, plan=plan, built=built, receipt=receipt)
+
+
+def _with_proof(judgement: Judgement, proof: Judgement) -> Judgement:
+    """Add what only the finished package could show; its checks take the place of the job's."""
+    known = {finding.code for finding in judgement.findings}
+    shown = (finding for finding in proof.findings if finding.code not in known)
+    return Judgement(findings=in_order((*judgement.findings, *shown)), checks=proof.checks)
 
 
 def _receipt(plan: Plan, built: Built, proof: Checked, around: Surroundings) -> dict[str, object]:

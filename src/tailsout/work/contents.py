@@ -14,7 +14,6 @@ from tailsout.ground.digests import BLOCK_OCTETS, Hashing
 from tailsout.ground.errors import SurroundingsError
 from tailsout.ground.findings import Finding, Judgement, in_order
 from tailsout.ground.pcm import Pcm
-from tailsout.ground.progress import Progress
 from tailsout.mapping import baginfo, naming, schemas, sidecar, told
 from tailsout.mapping.embedded import Naming, bext_for
 from tailsout.mapping.plain import json_page
@@ -48,7 +47,6 @@ class Contents:
     """By capture id; empty when only a plan is asked for."""
     instant: datetime
     software: str
-    progress: Progress
 
     def plan(self) -> tuple[Plan, Judgement]:
         """Lay out the package; what was met on the way joins the judgement.
@@ -149,7 +147,8 @@ class Contents:
                     recipe,
                     sink,
                     essence=essence.update,
-                    advance=self.progress.advance,
+                    # What writes the bag counts the octets.
+                    advance=lambda _octets: None,
                 )
                 captures.unchanged(one, stream)
                 if essence.hexdigests()["sha256"] != self._facts(one).essence_sha256:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tailsout.ground.errors import from_os_error
-from tailsout.ground.findings import Finding
+from tailsout.ground.findings import Finding, Place
 from tailsout.ground.progress import Progress
 from tailsout.mapping import jottings
 from tailsout.mapping.forms.reading import JobForms
@@ -50,7 +50,7 @@ def state(
         files=records,
         reading=tuple(found) if transfer is not None else (),
         examined=frozenset[Examined]({"statements", "headers"}),
-        places=places,
+        places={**places, "/jottings": Place(file=jottings.FILE_NAME)},
     )
     return Stated(dossier=dossier, findings=found if transfer is None else ())
 
