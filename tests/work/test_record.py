@@ -14,6 +14,7 @@ from tailsout.ground.errors import MaterialError, UsageError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Silent
 from tailsout.mapping import logbook as lines
+from tailsout.records.logbook import LogLine
 from tailsout.work.begin import Wish, begin
 from tailsout.work.check import check
 from tailsout.work.close_out import Outcome, close
@@ -120,7 +121,7 @@ def test_hours_since_care_are_frozen(bench: Any, around: Callable[..., Any]) -> 
     close(bench.job, bench.root / "first", around())
     frozen = transfer_in(bench.root / "first/TT-1/data/audio/a.json")["machines"][0]
     assert frozen["absent"]["hours_since"] == "not examined"
-    other = lines.LogLine(
+    other = LogLine(
         key="TT-0",
         job_id="00000000-0000-4000-8000-00000000000a",
         machine="left",
