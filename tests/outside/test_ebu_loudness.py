@@ -1,7 +1,8 @@
 """The test signals of EBU Tech 3341 v4 (Table 1) and EBU Tech 3342 (Table 1), synthesised.
 
-Levels, durations and tolerances are from published renderings of the two tables, at second hand. Left out are
-the cases made of authentic programme, the live ones, and 20 to 23, whose filter is not published.
+Levels, durations and tolerances were read at second hand, from published renderings of the two
+tables. Left out are the cases made of authentic programme, the live ones, and 20 to 23, whose
+filter is not published.
 """
 
 import io
