@@ -1,8 +1,8 @@
 """Our meters against libebur128, an independent implementation, on signals like programme.
 
 Momentary and short-term loudness are polled every 10 ms, since libebur128 only tells the present
-value. Its own loudness range differs by up to 1.2 LU on signals so short (it seems to rest on
-one value a second; not traced); ours is held against the percentiles of its short-term values at 10 Hz.
+value. Its own loudness range differs by up to 1.2 LU on signals so short (it seems to rest on one
+value a second; not traced); ours is held against the percentiles of its short-term values at 10 Hz.
 """
 
 import io
