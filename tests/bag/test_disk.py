@@ -298,3 +298,66 @@ def test_is_there_does_not_guess(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     (tmp_path / "f").touch()
     with pytest.raises(NotADirectoryError):
         Disk().is_there(tmp_path / "f" / "x")
+
+
+# append_line
+
+
+def test_append_line_makes_the_file_and_adds_to_it(tmp_path: Path, umask: int) -> None:
+    place = tmp_path / "f"
+    Disk().append_line(place, b"one\n")
+    Disk().append_line(place, b"two\n")
+    assert place.read_bytes() == b"one\ntwo\n"
+    assert mode(place) == 0o644
+
+
+@pytest.mark.parametrize(
+    ("there", "then"),
+    [(b"", b"new\n"), (b"whole\n", b"whole\nnew\n"), (b"to", b"to\nnew\n"), (b"\n", b"\nnew\n")],
+)
+def test_append_line_ends_a_line_that_was_torn(tmp_path: Path, there: bytes, then: bytes) -> None:
+    (tmp_path / "f").write_bytes(there)
+    Disk().append_line(tmp_path / "f", b"new\n")
+    assert (tmp_path / "f").read_bytes() == then
+
+
+def test_append_line_goes_on_after_a_short_write(tmp_path: Path) -> None:
+    class Short(Disk):
+        def write(self, descriptor: int, block: memoryview) -> int:
+            return super().write(descriptor, block[:3])
+
+    (tmp_path / "f").write_bytes(b"torn")
+    Short().append_line(tmp_path / "f", b"a whole line\n")
+    assert (tmp_path / "f").read_bytes() == b"torn\na whole line\n"
+
+
+def test_append_line_syncs_the_file_and_the_folder_of_a_new_one(tmp_path: Path) -> None:
+    log: list[str] = []
+    failing("none", log).append_line(tmp_path / "f", b"one\n")
+    assert log == ["write", "sync_file", "close", "sync_directory"]
+    log.clear()
+    failing("none", log).append_line(tmp_path / "f", b"two\n")
+    assert log == ["write", "sync_file", "close"]
+
+
+@pytest.mark.parametrize("step", ["write", "sync_file", "close", "sync_directory"])
+def test_append_line_says_what_the_system_says(tmp_path: Path, step: str) -> None:
+    with pytest.raises(OSError, match=os.strerror(errno.ENOSPC)):
+        failing(step, []).append_line(tmp_path / "f", b"one\n")
+
+
+def test_append_line_keeps_the_mode_of_a_file_that_is_there(tmp_path: Path) -> None:
+    (tmp_path / "f").touch()
+    (tmp_path / "f").chmod(0o664)
+    Disk().append_line(tmp_path / "f", b"one\n")
+    assert mode(tmp_path / "f") == 0o664
+
+
+def test_append_line_follows_no_link_and_needs_its_folder(tmp_path: Path) -> None:
+    (tmp_path / "other").write_bytes(b"precious")
+    (tmp_path / "f").symlink_to("other")
+    with pytest.raises(OSError, match="symbolic links"):
+        Disk().append_line(tmp_path / "f", b"x\n")
+    assert (tmp_path / "other").read_bytes() == b"precious"
+    with pytest.raises(FileNotFoundError):
+        Disk().append_line(tmp_path / "none" / "f", b"x\n")

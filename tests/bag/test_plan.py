@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
+from tailsout.bag.plan import Made, Plan, Streamed, Written, check_paths, make_plan
 from tailsout.ground.errors import MaterialError
 
 
@@ -198,3 +198,23 @@ def test_algorithms(algorithms: tuple[str, ...]) -> None:
 def test_an_empty_package() -> None:
     with pytest.raises(MaterialError):
         make_plan(name="x", payload=[])
+
+
+def test_paths_alone_can_be_checked_before_there_is_a_plan() -> None:
+    check_paths(())
+    check_paths(iter(("data/audio/a.wav", "data/audio/a.json", "metadata/a.wav")))
+
+
+@pytest.mark.parametrize(
+    ("paths", "why"),
+    [
+        (("data/a.wav", "data/b?.wav"), "cannot stand on every system"),
+        (("data/100%.wav",), "percent sign"),
+        (("data/a.wav", "data/A.wav"), "are one on some systems"),
+        (("data/../a.wav",), "is not safe|cannot stand"),
+        (("data/a", "data/a/b"), "both a file and a directory"),
+    ],
+)
+def test_paths_that_cannot_be(paths: tuple[str, ...], why: str) -> None:
+    with pytest.raises(MaterialError, match=why):
+        check_paths(paths)

@@ -38,13 +38,20 @@ def cli(capsys: pytest.CaptureFixture[str]) -> Callable[..., Ran]:
 def process() -> Callable[..., Ran]:
     """Run `tailsout`, or other Python code, in a process of its own."""
 
-    def call(*arguments: object, code: str = "", cwd: Path | None = None, **env: str) -> Ran:
+    def call(
+        *arguments: object,
+        code: str = "",
+        cwd: Path | None = None,
+        given: bytes | None = None,
+        **env: str,
+    ) -> Ran:
         start = ["-c", code] if code else ["-m", "tailsout"]
         done = subprocess.run(
             [sys.executable, *start, *(str(one) for one in arguments)],
             capture_output=True,
             check=False,
             cwd=cwd,
+            input=given,
             env={**os.environ, **env},
             timeout=60,
         )

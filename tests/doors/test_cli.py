@@ -1,6 +1,12 @@
 """The `tailsout` command: what it prints, what it exits with, what it loads."""
 
+import errno
+import os
+import re
 import shlex
+import subprocess
+import sys
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -8,6 +14,7 @@ from typing import Any
 import pytest
 
 from tailsout import __version__
+from tailsout.bag.disk import Disk
 from tailsout.mapping import schemas
 from tailsout.mapping.strict_json import load
 
@@ -29,17 +36,17 @@ def flip(path: Path, at: int = -1) -> None:
 
 # Help and light loading
 
+COMMANDS = ("begin", "note", "close", "check", "measure", "show", "recount", "explain", "demo")
+
 
 def test_help_names_every_command(cli: Cli) -> None:
     ran = cli("--help")
     assert ran.code == 0
-    for name in ("begin", "close", "check", "measure", "show", "explain", "demo"):
+    for name in COMMANDS:
         assert f"  {name} " in ran.out
 
 
-@pytest.mark.parametrize(
-    "command", ["begin", "close", "check", "measure", "show", "explain", "demo"]
-)
+@pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_has_help(cli: Cli, command: str) -> None:
     ran = cli(command, "-h")
     assert (ran.code, ran.err) == (0, "")
@@ -51,7 +58,18 @@ def test_version(cli: Cli) -> None:
 
 
 @pytest.mark.parametrize(
-    "arguments", [[], ["no-such"], ["check"], ["close", "job"], ["show", "a", "b"], ["--no-such"]]
+    "arguments",
+    [
+        [],
+        ["no-such"],
+        ["check"],
+        ["close", "job"],
+        ["show", "a", "b"],
+        ["note"],
+        ["recount"],
+        ["recount", "."],
+        ["--no-such"],
+    ],
 )
 def test_a_command_line_that_is_off(cli: Cli, arguments: list[str]) -> None:
     ran = cli(*arguments)
@@ -97,6 +115,141 @@ def test_begin(cli: Cli, tmp_path: Path) -> None:
     again = cli("begin", tmp_path / "job", "--studio", tmp_path / "studio")
     assert again.code == 3
     assert cli("begin", tmp_path / "other").code == 2
+
+
+def test_begin_with_every_option(cli: Cli, bench: Any) -> None:
+    bench.form({}, more='[[passes]]\nid = "p1"\nmachine = "left"')
+    ran = cli(
+        *("begin", bench.root / "next", "--studio", bench.studio, "--like", bench.job),
+        *("--session", "s1", "--identifier", "HA/8", "--retrospective", "--short"),
+    )
+    assert (ran.code, ran.err) == (0, "")
+    assert "Studio:" not in ran.out
+    assert f"Session: {bench.studio / 'sessions/s1.toml'} (new" in ran.out
+    assert "Its package will be called HA-8;" in ran.out
+    job = tomllib.loads((bench.root / "next/job.toml").read_text("utf-8"))
+    assert (job["kind"], job["passes"][0]["machine"]) == ("retrospective", "left")
+    again = cli("begin", bench.root / "third", "--like", bench.root / "next", "--session", "s1")
+    assert again.code == 0
+    assert "Session:" not in again.out
+
+
+def test_begin_for_a_reel_that_is_not_played(cli: Cli, bench: Any) -> None:
+    ran = cli("begin", bench.root / "next", "--studio", bench.studio, "--record-only")
+    assert ran.code == 0
+    assert "captures" not in ran.out
+    both = cli("begin", bench.root / "x", "--record-only", "--retrospective")
+    assert both.code == 2
+    assert both.err.startswith("tailsout: A job is either told afterwards or not played.")
+    assert not (bench.root / "x").exists()
+
+
+def test_begin_like_a_job_that_is_broken(cli: Cli, bench: Any) -> None:
+    (bench.job / "job.toml").write_text("note = \n")
+    ran = cli("begin", bench.root / "next", "--studio", bench.studio, "--like", bench.job)
+    assert (ran.code, ran.out, ran.err.count("\n")) == (2, "", 1)
+    assert "cannot be followed" in ran.err
+
+
+NOTED = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9:]{8}Z \[(\w+)\] (.*)")
+
+
+def noted(text: str) -> list[tuple[str, ...]]:
+    matches = [NOTED.fullmatch(line) for line in text.splitlines()]
+    assert None not in matches, text
+    return [match.groups() for match in matches if match]
+
+
+def test_note(cli: Cli, bench: Any) -> None:
+    bench.form({}, more='[[passes]]\nid = "p1"')
+    ran = cli("note", bench.job, "splice opened,", "stopped")
+    assert (ran.code, ran.err) == (0, "")
+    assert noted(ran.out) == [("p1", "splice opened, stopped")]
+    assert cli("note", bench.job, "--pass", "p0", "leader broke").code == 0
+    assert cli("note", bench.job, "--", "-3 dB at the left").code == 0
+    kept = (bench.job / "jottings.txt").read_text("utf-8")
+    assert noted(kept) == [
+        ("p1", "splice opened, stopped"),
+        ("p0", "leader broke"),
+        ("p1", "-3 dB at the left"),
+    ]
+
+
+def test_note_of_an_instant_that_was_given(
+    cli: Cli, bench: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1773484400")
+    assert cli("note", bench.job, "x").out == "2026-03-14T10:33:20Z x\n"
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        (b"one\ntwo\n", [b"one", b"two"]),
+        (b"one\ntw", [b"one", b"tw"]),  # the end of the input ends the line
+        (b"one\r\n\r\n  \n two \r\n", [b"one", b"two"]),
+        (b"caf\xe9\n", [b"caf\xe9"]),
+    ],
+)
+def test_note_takes_what_is_typed_line_by_line(
+    process: Cli, bench: Any, typed: bytes, kept: list[bytes]
+) -> None:
+    ran = process("note", bench.job, "--pass", "p1", given=typed)
+    assert (ran.code, ran.err) == (0, "")
+    written = (bench.job / "jottings.txt").read_bytes()
+    assert written.endswith(b"\n")
+    assert [line.partition(b"] ")[2] for line in written.splitlines()] == kept
+    assert len(ran.out.splitlines()) == len(kept)
+
+
+def test_note_keeps_each_line_before_the_next_is_read(bench: Any) -> None:
+    """Whatever becomes of the terminal, what was typed in whole is on the disk."""
+    with subprocess.Popen(
+        [sys.executable, "-m", "tailsout", "note", str(bench.job)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+    ) as running:
+        assert running.stdin is not None
+        assert running.stdout is not None
+        running.stdin.write(b"splice opened\n")
+        running.stdin.flush()
+        assert running.stdout.readline().endswith(b" splice opened\n")
+        assert (bench.job / "jottings.txt").read_bytes().endswith(b" splice opened\n")
+        running.kill()
+
+
+@pytest.mark.parametrize("typed", [b"", b"\n \n"])
+def test_note_of_nothing(process: Cli, bench: Any, typed: bytes) -> None:
+    ran = process("note", bench.job, given=typed)
+    assert (ran.code, ran.out) == (2, "")
+    assert "There was nothing to note." in ran.err
+    assert not (bench.job / "jottings.txt").exists()
+
+
+def test_note_on_a_full_disk_is_one_sentence(
+    cli: Cli, bench: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_given: object) -> int:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(Disk, "write", full)
+    ran = cli("note", bench.job, "x")
+    assert (ran.code, ran.out, ran.err.count("\n")) == (4, "", 1)
+    assert "jottings.txt failed: No space left on device" in ran.err
+
+
+def test_note_where_there_is_no_job(cli: Cli, bench: Any) -> None:
+    ran = cli("note", bench.root / "none", "x")
+    assert (ran.code, ran.out) == (2, "")
+    assert ran.err.startswith("tailsout: There is no job folder ")
+
+
+def test_note_loads_nothing_heavy(process: Cli, bench: Any) -> None:
+    """The prompt must be back before the next splice."""
+    heavy = "numpy,numba,scipy,rich,tomlkit,matplotlib"
+    ran = process(heavy, "note", bench.job, "x", code=LOADED)
+    assert (ran.code, ran.err) == (0, "[]\n")
 
 
 def test_two_jobs_begun_have_ids_of_their_own(cli: Cli, tmp_path: Path) -> None:
@@ -151,6 +304,50 @@ def test_close_and_check_may_be_strict(cli: Cli, bench: Any) -> None:
     assert bench.package.is_dir()
     assert cli("check", bench.package).code == 0
     assert cli("check", bench.package, "--strict").code == 1
+
+
+ANSWER = (
+    '\n[[answers]]\ncode = "end-out-contradicts"\nplace = "reel.end_out_on_leaving"\n'
+    'decision = "accepted as is"\nreason = "house rule"\nby = "isolde"\non = 2026-03-15\n'
+)
+
+
+def test_a_question_that_was_answered_is_none_any_more(cli: Cli, bench: Any) -> None:
+    bench.fill(more=f'end_out_on_leaving = "heads"\nlast_motion = "head to tail"{ANSWER}')
+    ran = cli("close", bench.job, "-o", bench.out, "--strict")
+    assert (ran.code, ran.err) == (0, "")
+    assert f"{bench.job}: pass (1 to note)" in ran.out
+    assert "answered: accepted as is by isolde on 2026-03-15: house rule" in ran.out
+    checked = cli("check", "--strict", "--json", bench.package)
+    assert checked.code == 0
+    (told,) = lines(checked.out)
+    (finding,) = told["findings"]
+    assert (told["verdict"], finding["severity"]) == ("pass", "note")
+    assert finding["answered"].endswith("house rule")
+    assert finding["answer_at"] == "reel.end_out_on_leaving"
+
+
+def test_a_question_says_how_it_is_answered(cli: Cli, bench: Any) -> None:
+    bench.fill(more='end_out_on_leaving = "heads"\nlast_motion = "head to tail"')
+    ran = cli("close", bench.job, "-o", bench.out)
+    where = 'code = "end-out-contradicts", place = "reel.end_out_on_leaving"'
+    assert f"to answer it: {where}" in ran.out
+
+
+def test_recount(cli: Cli, bench: Any) -> None:
+    bench.fill(more='[[passes]]\nid = "p1"\nmachine = "left"\non = 2026-03-14')
+    assert cli("close", bench.job, "-o", bench.out).code == 0
+    book = bench.studio / "logbook/left.jsonl"
+    written = book.read_bytes()
+    book.unlink()
+    ran = cli("recount", bench.out, "--studio", bench.studio)
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out == (
+        "Packages looked into: 1; with a side-car of ours: 1; lines added to the logbooks: 1.\n"
+    )
+    assert book.read_bytes() == written
+    assert cli("recount", bench.out / "none", "--studio", bench.studio).code == 2
+    assert cli("recount", bench.out, "--studio", bench.job).code == 2
 
 
 def test_check(cli: Cli, closed: Path) -> None:
@@ -245,10 +442,37 @@ def test_lines_that_a_schema_does_not_allow_would_be_seen() -> None:
         assert schemas.faults(empty, name) != ()
 
 
-def test_measure_notes_a_cut_file(cli: Cli, bench: Any) -> None:
-    ran = cli("measure", bench.fill(bench.wave()[:-300]))
+def test_measure_tells_damage_and_fails(cli: Cli, bench: Any) -> None:
+    path = bench.fill(bench.wave()[:-300])
+    ran = cli("measure", path)
+    assert ran.code == 1
+    assert "damage: The data chunk declares 28800 octets" in ran.err
+    assert "0:00.197 (9500 samples a channel)" in ran.out
+    ran = cli("measure", "--json", path)
+    assert (ran.code, ran.err) == (1, "")
+    (told,) = lines(ran.out)
+    assert schemas.faults(told, "measure-0.1") == ()
+    assert told["frames"] == 9500
+    ((kind, offset, text),) = [tuple(one.values()) for one in told["damage"]]
+    assert (kind, offset) == ("truncated", 36)
+    assert text.startswith("The data chunk declares 28800 octets")
+
+
+def test_measure_notes_what_does_no_harm(cli: Cli, bench: Any) -> None:
+    path = bench.fill(bench.wave() + b"\0\0\0")
+    ran = cli("measure", path)
     assert ran.code == 0
-    assert "note: The data chunk declares 28800 octets" in ran.err
+    assert ran.err.startswith("  note: ")
+    (told,) = lines(cli("measure", "--json", path).out)
+    assert [one["kind"] for one in told["damage"]] == ["trailing-octets"]
+    (sound,) = lines(cli("measure", "--json", bench.fill()).out)
+    assert "damage" not in sound
+
+
+def test_measure_of_several_is_as_bad_as_the_worst(cli: Cli, bench: Any) -> None:
+    good = bench.put("good.wav", bench.wave())
+    cut = bench.put("cut.wav", bench.wave()[:-300])
+    assert cli("measure", good, cut).code == 1
 
 
 def test_show(cli: Cli, closed: Path, bench: Any) -> None:
@@ -316,6 +540,24 @@ def test_an_interrupt_is_no_fault(
     assert cli("show", tmp_path).code == (130 if kind is KeyboardInterrupt else 70)
 
 
+def test_an_interrupt_when_the_package_stands_already_says_so(
+    cli: Cli, bench: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stops(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    bench.fill()
+    monkeypatch.setattr(Disk, "write_beside", stops)
+    ran = cli("close", bench.job, "-o", bench.out)
+    assert (ran.code, ran.out) == (130, "")
+    assert ran.err == (
+        f"tailsout: Interrupted; {bench.package} stands complete and proved, but without its "
+        "receipt. Move that package away and close again, or check it and keep it without a "
+        "receipt.\n"
+    )
+    assert cli("check", bench.package).code == 0
+
+
 def test_a_reader_who_leaves_has_heard_no_verdict(process: Cli) -> None:
     """Neither pass nor fail; and no traceback."""
     code = (
@@ -375,6 +617,14 @@ def test_no_name_reaches_the_terminal_raw(cli: Cli, bench: Any, closed: Path) ->
         ["begin", evil / "job"],
         ["begin", evil / "job", "--studio", evil / "studio"],
         ["demo", evil],
+        ["begin", evil / "other", "--like", evil, "--session", EVIL],
+        ["begin", evil / "third", "--studio", evil, "--session", EVIL],
+        ["note", bench.job, EVIL],
+        ["note", bench.job, "--pass", EVIL, EVIL],
+        ["note", evil / "nothing", EVIL],
+        ["recount", evil, "--studio", bench.studio],
+        ["recount", evil / "nothing", "--studio", bench.studio],
+        ["recount", evil, "--studio", evil / EVIL],
         ["explain", EVIL],
         ["show", "one", EVIL],
         [EVIL],

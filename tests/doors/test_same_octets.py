@@ -22,10 +22,14 @@ sys.exit(run(["close", sys.argv[2], "-o", sys.argv[3]]))
 def job(bench: Any) -> Any:
     bench.put("captures/ä.wav", bench.wave(own=bench.own_bext()))
     bench.put("captures/b.wav", bench.wave(rf64=True))
+    bench.put("images/Größe ½.jpg", b"\xff\xd8")
+    bench.put("images/.DS_Store", b"x")
+    (bench.job / "jottings.txt").write_text("2026-03-14T10:00:00Z [p] ½\n", "utf-8")
     bench.form(
         {"a": "captures/ä.wav", "b": "captures/b.wav"},
         top='recipient = "archive"\nnote = "ÄÖÜ – ½"',
-        more='[[passes]]\nid = "p"\nmachine = "left"\non = 2026-03-14T10:00:00+02:00',
+        more='[[reel.images]]\nfile = "images/Größe ½.jpg"\nrole = "box"\n'
+        '[[passes]]\nid = "p"\nmachine = "left"\non = 2026-03-14T10:00:00+02:00',
     )
     return bench
 

@@ -27,6 +27,7 @@ def test_every_error_survives_pickling(kind: type[TailsoutError]) -> None:
 @pytest.mark.parametrize(
     ("name", "exit_code"),
     [
+        ("CutOffError", 130),
         ("MaterialError", 1),
         ("RefusedError", 3),
         ("SurroundingsError", 4),
@@ -39,8 +40,14 @@ def test_exit_codes(name: str, exit_code: int) -> None:
 
 
 def test_the_exit_codes_above_cover_every_class() -> None:
-    names = {"MaterialError", "RefusedError", "SurroundingsError", "TailsoutError", "UsageError"}
-    assert {one.__name__ for one in EVERY} == names
+    assert [one.__name__ for one in EVERY] == [
+        "CutOffError",
+        "MaterialError",
+        "RefusedError",
+        "SurroundingsError",
+        "TailsoutError",
+        "UsageError",
+    ]
 
 
 def test_text_is_sentence_and_remedy() -> None:

@@ -10,6 +10,7 @@ from types import ModuleType
 import pytest
 
 from tailsout.ground.errors import (
+    CutOffError,
     MaterialError,
     RefusedError,
     SurroundingsError,
@@ -25,6 +26,7 @@ EXITS = {
     UsageError: 2,
     RefusedError: 3,
     SurroundingsError: 4,
+    CutOffError: 130,
 }
 BY_READERS_OF_JSON = {"mapping/logbook.py", "mapping/strict_json.py", "mapping/sidecar.py"}
 

@@ -360,6 +360,65 @@ def test_a_hundred_thousand_entries_bring_a_bounded_number_of_faults() -> None:
     assert "found 100000 entries; allowed are at most 200." in map(str, found)
 
 
+def test_no_more_entries_are_looked_at_than_the_schema_allows() -> None:
+    # Dates take a hundredth of a second each: an endless list of them would take all day.
+    found = faults(transfer(reel={"custody": [{"from_date": "tuesday"}] * 300}))
+    assert [fault.pointer for fault in found if fault.pointer.endswith("/custody")]
+    assert len(found) == 101
+    assert "/reel/custody/99/from_date" in {fault.pointer for fault in found}
+
+
+@pytest.mark.parametrize(
+    ("document", "pointer", "most"),
+    [
+        ({"recording": {"when": "tuesday " * 9}}, "/recording/when", 64),
+        ({"recording": {"when": "[" + "1667," * 100_000 + "1]"}}, "/recording/when", 64),
+        ({"recording": {"rights": {"statement": "x" * 1001}}}, "/recording/rights/statement", 1000),
+        ({"passes": [{"id": "!" * 65}]}, "/passes/0/id", 64),
+    ],
+)
+def test_a_text_that_is_too_long_is_told_once_and_not_taken_apart(
+    document: dict[str, object], pointer: str, most: int
+) -> None:
+    fault = only(transfer(**document))
+    assert fault.pointer == pointer
+    assert fault.allowed == f"allowed are at most {most}"
+
+
+@pytest.mark.parametrize(
+    ("document", "pointer"),
+    [
+        ({"recording": {"when": ""}}, "/recording/when"),
+        ({"recording": {"rights": {"statement": ""}}}, "/recording/rights/statement"),
+        ({"passes": [{"id": ""}]}, "/passes/0/id"),
+    ],
+)
+def test_an_empty_text_is_told_once(document: dict[str, object], pointer: str) -> None:
+    fault = only(transfer(**document))
+    assert (fault.pointer, fault.found) == (pointer, "found an empty text")
+
+
+def test_an_absence_in_a_table_where_none_may_stand() -> None:
+    stop = {"at": "12:31", "reason": "splice", "absent": {"note": "unknown"}}
+    fault = only(transfer(passes=[{"id": "p", "stops": [stop]}]))
+    assert (fault.pointer, fault.key) == ("/passes/0/stops/0", "absent")
+    assert str(fault) == "an absence word stands here; none may in this table."
+
+
+def test_strange_keys_without_end_bring_a_bounded_number_of_faults() -> None:
+    found = faults(transfer(reel={f"k{number}": 1 for number in range(5000)}))
+    assert len(found) == schemas.MAX_FAULTS
+
+
+def test_a_long_word_or_key_has_no_nearest() -> None:
+    assert only(transfer(reel={"last_motion": "head to tail" * 1000})).nearest == ""
+    assert only(transfer(reel={"title" * 1000: 1})).nearest == ""
+
+
+def test_the_case_of_a_key_does_not_hide_the_nearest() -> None:
+    assert only(transfer(reel={"TITLE": "x"})).nearest == "title"
+
+
 def test_keys_are_escaped_in_pointers() -> None:
     # RFC 6901 §3.
     found = schemas.faults({"tag_manifests": {"a/b~c": 7}}, "receipt-0.1")

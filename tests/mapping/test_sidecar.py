@@ -21,7 +21,9 @@ from tailsout.records.vocab import Absence
 
 Strategy = st.SearchStrategy[Any]
 
-_TEXT = st.text(st.characters(codec="utf-8", exclude_characters="\x00"), min_size=1, max_size=12)
+_TEXT = st.text(
+    st.characters(codec="utf-8", exclude_characters="\x00\ufffe"), min_size=1, max_size=12
+)
 _ID = st.from_regex(r"[A-Za-z0-9_][A-Za-z0-9_.-]{0,8}", fullmatch=True)
 _DAY = st.dates().map(lambda day: day.isoformat())
 _WHEN = _DAY | st.builds("{}T{:%H:%M:%S}{}".format, _DAY, st.times(), st.sampled_from(["", "Z"]))
@@ -243,6 +245,53 @@ def test_a_version_that_is_not_known_is_not_judged(written: bytes, version: str)
     assert finding.place.part == "/schema"
     assert version in finding.text
     assert sidecar.SCHEMA in finding.text
+
+
+def newer(written: bytes) -> dict[str, Any]:
+    data: dict[str, Any] = json.loads(written)
+    data["schema"] = sidecar.SCHEMA.replace("0.1", "0.2")
+    return data
+
+
+def test_of_a_newer_minor_version_the_known_parts_are_read(written: bytes) -> None:
+    known, _ = sidecar.read(written, "reel.json")
+    data = newer(written)
+    data["new"] = 1
+    data["transfer"]["new"] = {"deep": [1]}
+    stop = {"at": "1", "reason": "x", "absent": {}, "new": ""}
+    data["transfer"]["passes"] = [{"id": "p", "stops": [stop]}]
+    record, (finding,) = sidecar.read(json.dumps(data).encode(), "reel.json")
+    assert finding.code == "sidecar-newer"
+    assert known is not None
+    assert record is not None
+    assert record.transfer.job_id == known.transfer.job_id
+    assert [stop.reason for stop in record.transfer.passes[0].stops] == ["x"]
+
+
+def test_of_a_newer_minor_version_a_changed_part_is_not_guessed_at(written: bytes) -> None:
+    data = newer(written)
+    data["new"] = 1
+    data["transfer"]["note"] = ["now", "a", "list"]
+    record, findings = sidecar.read(json.dumps(data).encode(), "reel.json")
+    assert record is None
+    assert [finding.code for finding in findings] == ["sidecar-newer"]
+
+
+def test_more_new_keys_than_are_looked_at_leave_nothing_read(written: bytes) -> None:
+    data = newer(written)
+    data["transfer"]["reel"] |= {f"k{number}": 1 for number in range(schemas.MAX_FAULTS + 1)}
+    assert sidecar.read(json.dumps(data).encode(), "reel.json")[0] is None
+    del data["transfer"]["reel"]["k0"]
+    assert sidecar.read(json.dumps(data).encode(), "reel.json")[0] is not None
+
+
+def test_an_absence_where_none_may_stand_is_refused(written: bytes) -> None:
+    data = json.loads(written)
+    stop = {"at": "1", "reason": "x", "absent": {}}
+    data["transfer"]["passes"] = [{"id": "p", "stops": [stop]}]
+    record, (finding,) = sidecar.read(json.dumps(data).encode(), "reel.json")
+    assert record is None
+    assert finding.place.part == "/transfer/passes/0/stops/0/absent"
 
 
 def test_every_fault_is_told_with_its_pointer(written: bytes) -> None:

@@ -3,6 +3,7 @@ from typing import Any
 
 import pytest
 
+from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Check, Judgement, Kind, Place, Severity
 from tailsout.mapping import schemas, told
 from tailsout.mapping.plain import json_line
@@ -42,6 +43,38 @@ def test_what_measure_says(make: Any) -> None:
     assert said["integrated_lufs"] == Decimal("-23.00")
     assert said["non_finite_samples"] == 0
     assert "true_peak_dbtp" not in said
+
+
+def test_what_measure_says_of_a_damaged_file(make: Any) -> None:
+    facts = make.facts(essence_sha256="0" * 64)
+    damage = (Damage(kind="truncated", offset=36, text=f"It ends early{HOSTILE}."),)
+    said = told.measured("a.wav", make.pcm(), facts, damage)
+    assert schemas.faults(said, "measure-0.1") == ()
+    assert said["damage"] == [
+        {
+            "kind": "truncated",
+            "offset": 36,
+            "text": "It ends early\\x1b[2J\\u202e\\udc80.wav.",
+        }
+    ]
+    assert "damage" not in told.measured("a.wav", make.pcm(), facts)
+
+
+@pytest.mark.parametrize(
+    "spoilt",
+    [
+        {"damage": []},
+        {"damage": [{"kind": "truncated", "offset": 36}]},
+        {"damage": [{"kind": "Too short", "offset": 36, "text": "x"}]},
+        {"damage": [{"kind": "truncated", "offset": -1, "text": "x"}]},
+        {"damage": [{"kind": "truncated", "offset": 1, "text": "x", "more": 1}]},
+        {"damage": "truncated"},
+    ],
+)
+def test_damage_told_otherwise_is_not_allowed(make: Any, spoilt: dict[str, object]) -> None:
+    said = told.measured("a.wav", make.pcm(), make.facts(essence_sha256="0" * 64))
+    assert schemas.faults(said, "measure-0.1") == ()
+    assert schemas.faults({**said, **spoilt}, "measure-0.1")
 
 
 def test_what_check_says() -> None:

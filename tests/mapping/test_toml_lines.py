@@ -120,6 +120,21 @@ def test_the_line_of_a_key_or_of_what_lacks_it(pointer: str, key: str, row: str)
     assert line(pointer, key) == row
 
 
+@pytest.mark.parametrize(
+    ("absent", "row"),
+    [
+        ('absent = { note = "unknown" }', 3),
+        ('absent.note = "unknown"', 3),
+        ('[reel.absent]\nnote = "unknown"', 3),
+        ('absent = { other = "unknown" }', 1),
+        ("absent = 7", 1),
+    ],
+)
+def test_the_line_of_an_absence_written_by_hand(absent: str, row: int) -> None:
+    text = f"[reel]\nwidth_mm = 6.3\n{absent}\n"
+    assert lines_of(text, [("/reel", "note")]) == {("/reel", "note"): row}
+
+
 def test_the_second_of_two_tables_has_its_own_line() -> None:
     found = lines_of(FORM, [("/many/0", ""), ("/many/1", "")])
     first = ROWS.index("[[many]]")

@@ -10,6 +10,7 @@ import pytest
 
 from tailsout.ground.errors import MaterialError, SurroundingsError
 from tailsout.ground.progress import Silent
+from tailsout.mapping.forms import reading
 from tailsout.mapping.forms.reading import JobForms, read_job
 from tailsout.work import captures
 from tailsout.work.captures import Taken
@@ -86,6 +87,23 @@ def test_captures_that_would_share_a_name(bench: Any, other: str) -> None:
     assert list(paths) == ["a"]
     told = f"'captures/a.wav' and {other!r} would have one name in the package; "
     assert faults == [("captures[2].file", told + "rename one of the captures.")]
+
+
+def test_the_form_is_taken_apart_once_for_all_faults(
+    bench: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    times: list[int] = []
+
+    def counted(form: Any, pointers: Any) -> Any:
+        asked = tuple(pointers)
+        times.append(len(asked))
+        return reading.places_in(form, asked)
+
+    monkeypatch.setattr(captures, "places_in", counted)
+    _, faults = found(bench, {f"c{n}": f"captures/{n}.wav" for n in range(40)})
+    assert len(faults) == 40
+    assert times == [40]
+    assert [part for part, _ in faults[:2]] == ["captures[1].file", "captures[2].file"]
 
 
 def test_stems_apart_share_no_name(bench: Any) -> None:

@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 
 from tailsout.bag.disk import Disk
 from tailsout.ground.errors import (
+    CutOffError,
     MaterialError,
     RefusedError,
     SurroundingsError,
@@ -260,7 +262,79 @@ def test_a_plan_writes_nothing(bench: Any, around: Callable[..., Any]) -> None:
     assert written - {"bagit.txt", "bag-info.txt"} - seals == planned
 
 
+def test_photographs_and_documents_are_packed_octet_for_octet(
+    bench: Any, around: Callable[..., Any], bagit: Any
+) -> None:
+    there = {
+        "images/box.jpg": b"\xff\xd8 a photograph",
+        "images/reel/front ä.tif": bytes(range(256)) * 9000,
+        "documents/order.pdf": b"%PDF",
+        "documents/empty.txt": b"",
+    }
+    for name, content in there.items():
+        bench.put(name, content)
+    bench.fill()
+    closed(bench, around)
+    for name, content in there.items():
+        assert (bench.package / "data" / name).read_bytes() == content
+    bagit.Bag(str(bench.package)).validate(processes=1)
+
+
+def test_what_is_hidden_is_left_out_and_said_in_the_package_too(
+    bench: Any, around: Callable[..., Any]
+) -> None:
+    for name in ("images/.DS_Store", "images/box.jpg", "images/Thumbs.db", "documents/.git/a/b"):
+        bench.put(name, b"x")
+    bench.fill()
+    outcome = close(bench.job, bench.out, around())
+    told = [(f.code, str(f.place)) for f in outcome.judgement.findings]
+    hidden = ("documents/.git", "images/.DS_Store", "images/Thumbs.db")
+    assert told == [("hidden-file-left-out", name) for name in hidden]
+    assert outcome.judgement.verdict is Verdict.PASS
+    packed = [p.relative_to(bench.package / "data") for p in bench.package.glob("data/*/*")]
+    assert sorted(map(str, packed)) == ["audio/a.json", "audio/a.wav", "images/box.jpg"]
+    checks = read(bench.package / "metadata/checks.json")
+    assert [f["place"] for f in checks["findings"]] == list(hidden)
+
+
 # What stops it
+
+
+def test_a_photograph_the_form_names_must_be_there(bench: Any, around: Callable[..., Any]) -> None:
+    bench.fill(more='[[reel.images]]\nfile = "images/box.jpg"\nrole = "box"\n')
+    outcome = close(bench.job, bench.out, around())
+    (finding,) = outcome.judgement.findings
+    assert (finding.code, str(finding.place)) == (
+        "form-reference",
+        "job.toml:8 reel.images[1].file",
+    )
+    assert outcome.built is None
+    bench.put("images/box.jpg", b"x")
+    closed(bench, around)
+
+
+def test_a_photograph_that_goes_away_meanwhile(
+    bench: Any, around: Callable[..., Any], acting: Callable[..., Any]
+) -> None:
+    bench.fill()
+    photograph = bench.put("images/box.jpg", b"x")
+    with pytest.raises(SurroundingsError, match=r"Looking at images/box\.jpg failed"):
+        close(bench.job, bench.out, around(progress=acting("Measuring", photograph.unlink)))
+    assert bench.left() == []
+
+
+def test_a_photograph_that_changes_while_it_is_packed(
+    bench: Any, around: Callable[..., Any], acting: Callable[..., Any]
+) -> None:
+    bench.fill()
+    photograph = bench.put("images/box.jpg", b"x")
+
+    def grow() -> None:
+        photograph.write_bytes(b"xx")
+
+    with pytest.raises(SurroundingsError, match=r"images/box\.jpg came to 2 octets instead of 1"):
+        close(bench.job, bench.out, around(progress=acting("Writing", grow)))
+    assert bench.left() == []
 
 
 def test_the_destination_is_looked_at_before_anything_is_measured(
@@ -341,6 +415,65 @@ def test_a_receipt_that_cannot_be_written_is_told_beside_a_whole_package(
         close(bench.job, bench.out, around(disk=NoReceipt()))
     assert bench.package.is_dir()
     assert not bench.receipt.exists()
+
+
+ON_A_MACHINE = '[[passes]]\nid = "p1"\nmachine = "left"\non = 2026-03-14\n'
+
+
+@pytest.mark.parametrize(
+    ("call", "said", "has_receipt"),
+    [
+        ("rename_no_replace", "but without its receipt", False),
+        ("sync_directory", "but without its receipt", False),
+        ("write_beside", "but without its receipt", False),
+        ("append_line", "with its receipt", True),
+    ],
+)
+def test_an_interrupt_after_the_package_got_its_name_is_told_as_it_is(
+    bench: Any, around: Callable[..., Any], call: str, said: str, has_receipt: bool
+) -> None:
+    class Interrupted(Disk):
+        def _strike(self, name: str) -> None:
+            if name == call and bench.package.is_dir():
+                raise KeyboardInterrupt
+
+        def rename_no_replace(self, source: Path, target: Path) -> None:
+            super().rename_no_replace(source, target)
+            self._strike("rename_no_replace")
+
+        def sync_directory(self, path: Path) -> None:
+            self._strike("sync_directory")
+            super().sync_directory(path)
+
+        def write_beside(self, path: Path, content: bytes) -> None:
+            self._strike("write_beside")
+            super().write_beside(path, content)
+
+        def append_line(self, path: Path, line: bytes) -> None:
+            self._strike("append_line")
+            super().append_line(path, line)
+
+    bench.fill(more=ON_A_MACHINE)
+    told = rf"^Interrupted; .*TT-1 stands complete and proved, {said}\.$"
+    with pytest.raises(CutOffError) as error:
+        close(bench.job, bench.out, around(disk=Interrupted()))
+    assert re.match(told, error.value.sentence)
+    assert error.value.exit_code == 130
+    assert bench.left()[0] == "TT-1"
+    assert bench.receipt.exists() is has_receipt
+
+
+def test_an_interrupt_before_that_leaves_nothing(
+    bench: Any, around: Callable[..., Any], acting: Callable[..., Any]
+) -> None:
+    def interrupt() -> None:
+        raise KeyboardInterrupt
+
+    bench.fill()
+    for when in ("Measuring", "Writing", "Reading"):
+        with pytest.raises(KeyboardInterrupt):
+            close(bench.job, bench.out, around(progress=acting(when, interrupt)))
+        assert bench.left() == []
 
 
 @pytest.mark.parametrize("when", ["Measuring", "Writing"])
@@ -426,12 +559,30 @@ def test_no_job_no_close(bench: Any, around: Callable[..., Any]) -> None:
     fails(bench, around(), UsageError, match=r"no job\.toml")
 
 
-def test_a_name_that_not_every_system_holds_is_refused(
-    bench: Any, around: Callable[..., Any]
+@pytest.mark.parametrize(
+    ("name", "why"),
+    [
+        ("captures/a%b.wav", "percent sign"),
+        ("captures/a?.wav", "cannot stand on every system"),
+        ("captures/nul.wav", "cannot stand on every system"),
+        ("captures/a\u0308.wav", "normalisation form C"),
+        # The capture has 255 octets, which every system holds; its side-car would have one more.
+        (f"captures/{'x' * 251}.wav", "longer than 255 octets"),
+        ("images/100%.jpg", "percent sign"),
+        ("documents/a/B.pdf", "are one on some systems"),
+    ],
+)
+def test_a_name_that_not_every_system_holds_is_refused_before_anything_is_measured(
+    bench: Any, around: Callable[..., Any], acting: Callable[..., Any], name: str, why: str
 ) -> None:
-    bench.put("captures/a%b.wav", bench.wave())
-    bench.form({"a": "captures/a%b.wav"})
-    fails(bench, around(), MaterialError, match="percent sign")
+    bench.fill()
+    bench.put("documents/a/b.pdf", b"x")
+    bench.put(name, bench.wave())
+    if name.startswith("captures/"):
+        bench.form({"a": name})
+    progress = acting("Measuring", lambda: None)
+    fails(bench, around(progress=progress), MaterialError, match=why)
+    assert not progress.acted
 
 
 def test_progress_counts_every_octet_once(bench: Any, around: Callable[..., Any]) -> None:

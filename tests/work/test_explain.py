@@ -6,9 +6,17 @@ from tailsout.ground.errors import UsageError
 from tailsout.mapping import embedded, jottings, sidecar
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
+from tailsout.work import job
 from tailsout.work.explain import kind_of, kinds
 
-BY_READERS = (reading.KINDS, sidecar.KINDS, embedded.KINDS, answers.KINDS, jottings.KINDS)
+BY_READERS = (
+    reading.KINDS,
+    sidecar.KINDS,
+    embedded.KINDS,
+    answers.KINDS,
+    jottings.KINDS,
+    job.KINDS,
+)
 
 
 def test_all_kinds_are_there_in_order_of_their_codes() -> None:
@@ -27,6 +35,21 @@ def test_no_two_kinds_share_a_code() -> None:
 def test_one_kind_by_its_code() -> None:
     kind = kind_of("digest-differs")
     assert kind.basis.startswith("RFC 8493 §3")
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "answer-to-nothing",
+        "jotting-unread",
+        "jotting-unfiled",
+        "not-played-unexplained",
+        "told-afterwards",
+        "hidden-file-left-out",
+    ],
+)
+def test_what_the_record_brought_is_listed(code: str) -> None:
+    assert kind_of(code).code == code
 
 
 def test_a_code_that_is_none() -> None:

@@ -203,6 +203,8 @@ class Disk:
         is_new = not self.is_there(path)
         descriptor = os.open(path, _APPEND, 0o644)
         try:
+            if is_new and hasattr(os, "fchmod"):
+                os.fchmod(descriptor, 0o644)
             torn = False
             if os.lseek(descriptor, 0, os.SEEK_END) > 0:
                 os.lseek(descriptor, -1, os.SEEK_END)

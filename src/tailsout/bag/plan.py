@@ -99,18 +99,24 @@ def make_plan(
         raise MaterialError(f"The package's name {_shown(name)} is too long.")
     if not plan.payload:
         raise MaterialError("The package holds no file.")
+    check_paths(item.path for item in (*plan.payload, *plan.tags))
     for item in plan.payload:
-        _check_path(item.path)
         if not item.path.startswith("data/"):
             raise MaterialError(f"{_shown(item.path)} is payload and does not lie in data.")
     for item in plan.tags:
-        _check_path(item.path)
         _check_not_reserved(item.path)
-    _check_apart([item.path for item in (*plan.payload, *plan.tags)])
     for label, value in plan.bag_info:
         _check_element(label, value)
     _check_algorithms(plan.algorithms)
     return plan
+
+
+def check_paths(paths: Iterable[str]) -> None:
+    """Refuse paths that some system cannot hold or tell apart. Raises MaterialError."""
+    every = tuple(paths)
+    for path in every:
+        _check_path(path)
+    _check_apart(every)
 
 
 def _shown(text: str) -> str:
@@ -144,7 +150,7 @@ def _check_not_reserved(path: str) -> None:
         raise MaterialError(f"The tag file {_shown(path)} takes a name BagIt keeps for itself.")
 
 
-def _check_apart(paths: list[str]) -> None:
+def _check_apart(paths: Iterable[str]) -> None:
     """No two paths, and no two directories on the way, may be one on some system."""
     files: dict[str, str] = {}
     directories: dict[str, str] = {"data": "data"}

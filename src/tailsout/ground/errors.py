@@ -4,7 +4,8 @@
     ├── MaterialError       exit 1   an unusable capture, package or form
     ├── UsageError          exit 2   the command line, or a path that is not there
     ├── RefusedError        exit 3   the destination exists, or lies inside the job
-    └── SurroundingsError   exit 4   disk full, read-only, lock held, I/O, input changed while read
+    ├── SurroundingsError   exit 4   disk full, read-only, lock held, I/O, input changed while read
+    └── CutOffError         exit 130 interrupted when something stood complete already
 
 Every error is one sentence and what to do about it. `args` equals what `__init__` took, so that
 errors survive pickling between processes.
@@ -59,6 +60,12 @@ class SurroundingsError(TailsoutError):
     """Disk, permission, lock or another program stands in the way; the material may be fine."""
 
     exit_code: ClassVar[int] = 4
+
+
+class CutOffError(TailsoutError):
+    """The user interrupted the work, and what stands complete must be told."""
+
+    exit_code: ClassVar[int] = 130
 
 
 _REMEDIES = {

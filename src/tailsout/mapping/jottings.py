@@ -40,8 +40,8 @@ _MOST = 5000
 
 def write(text: str, instant: datetime, pass_id: str | None) -> bytes:
     """Return one line, with its line end; line breaks in the text become blanks."""
-    running = f" [{pass_id}]" if pass_id else ""
-    line = f"{stamp(instant)}{running} {' '.join(text.split())}\n"
+    words = f"[{pass_id}] {text}" if pass_id else text
+    line = f"{stamp(instant)} {' '.join(words.split())}\n"
     # What a terminal handed over that is no UTF-8 goes back as it came.
     return line.encode("utf-8", "surrogateescape")
 

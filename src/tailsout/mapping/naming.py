@@ -11,6 +11,9 @@ AS_CAPTURED = "metadata/as-captured"
 README = "metadata/README.txt"
 CHECKS = "metadata/checks.json"
 SCHEMAS = "metadata/schemas"
+PACKED_FOLDERS = ("images", "documents")
+"""Folders of a job whose files are packed as they are."""
+_SYSTEMS_OWN = frozenset({"thumbs.db", "desktop.ini"})
 
 
 def master_stem(capture: Capture) -> str:
@@ -26,6 +29,26 @@ def master_path(capture: Capture) -> str:
 def sidecar_path(audio_path: str) -> str:
     """Return the path of the side-car beside an audio file: same stem."""
     return audio_path.rpartition(".")[0] + ".json"
+
+
+def kept_path(path: str) -> str:
+    """Return where a file of a job, named by its path there, is packed as it is."""
+    return f"data/{path}"
+
+
+def is_kept(path: str) -> bool:
+    """Tell whether a file of a job, named by its path there, is packed as it is."""
+    folder, _, inside = path.partition("/")
+    return folder in PACKED_FOLDERS and bool(inside) and not hidden_part(path)
+
+
+def hidden_part(path: str) -> str:
+    """Return a path as far as its first part that is hidden or a system's own; empty if none is."""
+    parts = path.split("/")
+    for count, part in enumerate(parts, start=1):
+        if part.startswith(".") or part.casefold() in _SYSTEMS_OWN:
+            return "/".join(parts[:count])
+    return ""
 
 
 def is_wave(path: str) -> bool:

@@ -7,12 +7,13 @@ package is never run.
 
 import difflib
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
 from importlib import resources
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -115,8 +116,44 @@ def _is_number(_checker: object, value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
+def _where_length_is_right(keyword: str) -> Callable[..., Iterator[ValidationError]]:
+    """Ask for pattern or format only where the length is met: else that alone is told.
+
+    Danger: some formats take a millisecond a character, and a stranger's text may be long.
+    """
+    judge = Draft202012Validator.VALIDATORS[keyword]
+
+    def judged(
+        validator: Any,  # noqa: ANN401  the library's own, untyped
+        wanted: str,
+        text: object,
+        schema: Mapping[str, Any],
+    ) -> Iterator[ValidationError]:
+        length = len(text) if isinstance(text, str) else 0
+        if schema.get("minLength", 0) <= length <= schema.get("maxLength", length):
+            yield from judge(validator, wanted, text, schema)
+
+    return judged
+
+
+def _items(
+    validator: Any,  # noqa: ANN401  the library's own, untyped
+    wanted: Mapping[str, Any],
+    entries: object,
+    schema: Mapping[str, Any],
+) -> Iterator[ValidationError]:
+    """Look at as many entries as the schema allows: a stranger's list may be endless."""
+    within = entries[: schema.get("maxItems")] if isinstance(entries, list) else entries
+    yield from Draft202012Validator.VALIDATORS["items"](validator, wanted, within, schema)
+
+
 _Validator = extend(
     Draft202012Validator,
+    {
+        "pattern": _where_length_is_right("pattern"),
+        "format": _where_length_is_right("format"),
+        "items": _items,
+    },
     type_checker=Draft202012Validator.TYPE_CHECKER.redefine("number", _is_number),
 )
 
@@ -171,13 +208,14 @@ def schema(name: str) -> Mapping[str, Any]:
 
 
 def faults(document: object, name: str, definition: str = "") -> tuple[Fault, ...]:
-    """Return every fault of a document against one schema, in order of place.
+    """Return the faults of a document against one schema, MAX_FAULTS at most, in order of place.
 
     `definition` names one of its `$defs` to check against instead of the whole.
     """
-    found = (fault for error in _errors(document, name, definition) for fault in _told(error))
+    errors = _validator(name, definition).iter_errors(document)
+    found = (fault for error in errors for fault in _told(error))
     # A pattern and a format missed by one value are one fault.
-    once = dict.fromkeys(found)
+    once = dict.fromkeys(islice(found, MAX_FAULTS))
     return tuple(sorted(once, key=lambda f: (f.pointer, f.key, f.found, f.allowed)))
 
 
@@ -206,13 +244,6 @@ def _validator(name: str, definition: str) -> Draft202012Validator:
     return _Validator({"$ref": start}, registry=_registry(), format_checker=formats)
 
 
-def _errors(document: object, name: str, definition: str) -> Iterator[ValidationError]:
-    for count, error in enumerate(_validator(name, definition).iter_errors(document)):
-        if count == MAX_FAULTS:
-            return
-        yield error
-
-
 def _pointer(parts: Iterator[object]) -> str:
     return "".join("/" + str(p).replace("~", "~0").replace("/", "~1") for p in parts)
 
@@ -221,8 +252,6 @@ def _told(error: ValidationError) -> Iterator[Fault]:
     pointer = _pointer(iter(error.absolute_path))
     if error.validator == "additionalProperties":
         yield from _strange_keys(error, pointer)
-    elif error.validator == "pattern" and error.instance == "" and "minLength" in error.schema:
-        return  # told as empty text
     elif "propertyNames" in error.schema_path:
         yield _not_absent(error, pointer)
     else:
@@ -262,28 +291,36 @@ def _type(error: ValidationError, pointer: str) -> Fault:
     )
 
 
+def _near(text: str, words: Iterable[str]) -> str:
+    """Return the word nearest to a text, whatever the case of its letters; empty if none is."""
+    lower = {word.lower(): word for word in words}
+    # No word is nearly so long, and comparing takes its time.
+    close = difflib.get_close_matches(text[:100].lower(), lower, n=1, cutoff=0.5)
+    return lower[close[0]] if close else ""
+
+
 def _enum(error: ValidationError, pointer: str) -> Fault:
     words = [str(word) for word in error.validator_value]
     listed = ", ".join(words)
     found = f"found {_shown(error.instance)}"
-    near = ""
-    if isinstance(error.instance, str):
-        lower = {word.lower(): word for word in words}
-        close = difflib.get_close_matches(error.instance.lower(), lower, n=1, cutoff=0.5)
-        near = lower[close[0]] if close else ""
+    near = _near(error.instance, words) if isinstance(error.instance, str) else ""
     return Fault(pointer=pointer, key="", found=found, allowed=f"allowed: {listed}", nearest=near)
 
 
 def _strange_keys(error: ValidationError, pointer: str) -> Iterator[Fault]:
     known = sorted(key for key in error.schema.get("properties", {}) if key != "absent")
-    for strange in sorted(key for key in error.instance if key not in {*known, "absent"}):
-        close = difflib.get_close_matches(strange, known, n=1, cutoff=0.5)
+    for strange in sorted(set(error.instance) - set(error.schema.get("properties", {}))):
+        near = _near(strange, known)
+        found = f"there is no key {_shown(strange)} here"
+        allowed = f"known keys: {', '.join(known)}"
+        if strange == "absent":  # its writer wrote an absence word, which was moved there
+            found, allowed, near = "an absence word stands here", "none may in this table", ""
         yield Fault(
             pointer=pointer,
             key=strange,
-            found=f"there is no key {_shown(strange)} here",
-            allowed=f"known keys: {', '.join(known)}",
-            nearest=close[0] if close else "",
+            found=found,
+            allowed=allowed,
+            nearest=near,
             is_strange_key=True,
         )
 

@@ -99,14 +99,15 @@ def _known_part(data: Any, version: tuple[str, ...]) -> SideCar | None:  # noqa:
         return None
     known = {**data, "schema": SCHEMA}
     faults = schemas.faults(known, SCHEMA_NAME)
-    while faults and all(fault.is_strange_key for fault in faults):
-        for fault in faults:
-            inside: Any = known
-            for part in fault.pointer.split("/")[1:]:
-                inside = inside[int(part)] if isinstance(inside, list) else inside[part]
-            inside.pop(fault.key)
-        faults = schemas.faults(known, SCHEMA_NAME)
-    return None if faults else _convert(known)
+    if not all(fault.is_strange_key for fault in faults):
+        return None
+    for fault in faults:
+        inside: Any = known
+        for part in fault.pointer.split("/")[1:]:
+            inside = inside[int(part)] if isinstance(inside, list) else inside[part]
+        inside.pop(fault.key)
+    # Once only: a stranger may have filled in more keys than are looked at in one go.
+    return None if schemas.faults(known, SCHEMA_NAME) else _convert(known)
 
 
 def _finding(fault: schemas.Fault, name: str) -> Finding:

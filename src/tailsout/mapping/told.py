@@ -6,6 +6,7 @@ Also `checks.json` and the receipt, which are kept beside or in a package.
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Judgement
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
@@ -18,9 +19,18 @@ CHECK = urn("check-0.1")
 RECEIPT = urn("receipt-0.1")
 
 
-def measured(path: str, pcm: Pcm, facts: AudioFacts) -> dict[str, Any]:
+def measured(
+    path: str, pcm: Pcm, facts: AudioFacts, damage: Iterable[Damage] = ()
+) -> dict[str, Any]:
     """Return what `measure --json` says of one file."""
-    return {"schema": MEASURE, "path": printable(path), "pcm": plain(pcm), **plain(facts)}
+    told = [{"kind": d.kind, "offset": d.offset, "text": printable(d.text)} for d in damage]
+    return {
+        "schema": MEASURE,
+        "path": printable(path),
+        "pcm": plain(pcm),
+        **plain(facts),
+        **({"damage": told} if told else {}),
+    }
 
 
 def judged(name: str, judgement: Judgement, software: str) -> dict[str, Any]:

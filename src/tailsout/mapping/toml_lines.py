@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 import tomlkit
 from tomlkit.container import Container
 from tomlkit.exceptions import TOMLKitError
-from tomlkit.items import AoT, Comment, Item, Null, Table, Whitespace
+from tomlkit.items import AbstractTable, AoT, Comment, Item, Null, Table, Whitespace
 
 _LAYOUT = (Whitespace, Comment, Null)
 
@@ -65,6 +65,7 @@ def _nearest(document: tomlkit.TOMLDocument, parts: list[str]) -> Item | None:
         if lists:
             found = found[int(part) : int(part) + 1] if part.isdecimal() else []
         found += [item for table in tables for item in _named(table, part)]
+        found = found or [item for table in tables for item in _absent(table, part)]
         if not found:
             break
         best = found[0]
@@ -76,6 +77,12 @@ def _nearest(document: tomlkit.TOMLDocument, parts: list[str]) -> Item | None:
 
 def _named(table: Container, name: str) -> list[Item]:
     return [item for key, item in table.body if key is not None and key.key == name]
+
+
+def _absent(table: Container, name: str) -> list[Item]:
+    """Return the `absent` in which a person wrote by hand why a value is not there."""
+    written = _named(table, "absent")
+    return [one for one in written if isinstance(one, AbstractTable) and name in one]
 
 
 def _shown(item: Item | None) -> Item | None:

@@ -24,6 +24,8 @@ KEPT_OF_ITS_REEL = ("width_mm", "diameter_in")
 KEPT_OF_ITS_PASSES = ("id", "machine", "session", "sides", "set_up", "decoder", "channels")
 KEPT_OF_ITS_CAPTURES = ("id", "pass_id", "program", "clock", "rate_converted", "normalised")
 
+_TIMED = re.compile(r"/regions/|^/signal_notes/")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
@@ -62,6 +64,7 @@ def begin(job: Path, wish: Wish, *, job_id: str, disk: Disk) -> Begun:
             raise RefusedError(
                 f"{printable(str(job))} holds a job.toml already.", "Choose another folder."
             )
+        _check_session(wish.session)
         place = _studio_of(job, wish)
         package_id = proposed_id(wish.identifier or job.name)
         new_studio = not disk.is_there(place / "studio.toml")
@@ -93,8 +96,7 @@ def _studio_of(job: Path, wish: Wish) -> Path:
         return Path(os.path.abspath(wish.studio))  # noqa: PTH100  as for the job itself
     found = studio_above(job)
     if found is None and wish.like is not None:
-        stated = _read(wish.like).get("studio")
-        found = (wish.like / stated).resolve() if isinstance(stated, str) else None
+        found = _studio_like(wish.like)
     if found is None:
         raise UsageError(
             "No studio folder is named, and no folder above the job holds a studio.toml.",
@@ -103,11 +105,22 @@ def _studio_of(job: Path, wish: Wish) -> Path:
     return found
 
 
+def _studio_like(other: Path) -> Path | None:
+    """Return the studio of a job to be like, if it is still there."""
+    stated = _read(other).get("studio")
+    # `Path.resolve` raises RuntimeError for a link that leads to itself.
+    found = Path(os.path.realpath(other / stated)) if stated else studio_above(other)
+    return found if found is not None and (found / "studio.toml").is_file() else None
+
+
 def _filled(wish: Wish) -> dict[str, Any]:
     """Gather what the new form holds already, nested as the form is."""
     filled = _like(_read(wish.like)) if wish.like is not None else {}
     if wish.kind != "transfer":
         filled["kind"] = wish.kind
+    if filled.get("kind") == "record only":
+        # This reel is not played, however the other one was.
+        filled = {key: filled[key] for key in filled if key not in ("passes", "captures")}
     if wish.identifier is not None:
         filled.setdefault("reel", {})["identifiers"] = [{"value": wish.identifier}]
     if wish.session is not None:
@@ -121,6 +134,9 @@ def _filled(wish: Wish) -> dict[str, Any]:
 
 def _like(other: dict[str, Any]) -> dict[str, Any]:
     filled = {key: other[key] for key in KEPT_OF_ANOTHER if key in other}
+    if filled.get("kind") == "record only":
+        # Why a reel was not played is told of that reel alone.
+        del filled["kind"]
     reel = other.get("reel", {})
     kept = {key: reel[key] for key in KEPT_OF_ITS_REEL if key in reel}
     kept["sides"] = [{"id": side["id"]} for side in reel.get("sides", ())]
@@ -145,9 +161,9 @@ def _read(other: Path) -> dict[str, Any]:
         raise UsageError(f"There is no job.toml in {printable(str(other))}.", "Name a job folder.")
     forms, findings = read_form(other / "job.toml")
     faults = schemas.faults(forms, "job-0.1") if forms is not None else ()
-    # Times of regions are text in a form; they are not taken over, so they do not count here.
+    # Times of regions and notes are text in a form; they are not taken over, nor counted here.
     told = [str(f.text) for f in findings]
-    told += [str(f) for f in faults if "/regions/" not in f.pointer]
+    told += [str(f) for f in faults if not _TIMED.search(f.pointer)]
     if forms is None or told:
         raise UsageError(
             f"The job {printable(str(other))} cannot be followed: {told[0]}",
@@ -188,15 +204,19 @@ def _studio(place: Path, disk: Disk) -> None:
             disk.write_beside(place / name, blank(schema, given).encode("utf-8"))
 
 
-def _session(studio: Path, session: str | None, disk: Disk) -> bool:
-    """Write the form of a session that the studio does not have yet."""
-    if session is None:
-        return False
-    if schemas.faults({"id": session}, "session-0.1"):
+def _check_session(session: str | None) -> None:
+    """Refuse a name that the form of a session cannot have, before anything is written."""
+    if session is not None and schemas.faults({"id": session}, "session-0.1"):
         raise UsageError(
             f"{printable(session)!r} is no name for a session.",
             "Take letters, digits, - _ and . only, as 2026-03-14-mk3.",
         )
+
+
+def _session(studio: Path, session: str | None, disk: Disk) -> bool:
+    """Write the form of a session that the studio does not have yet."""
+    if session is None:
+        return False
     path = studio / "sessions" / f"{session}.toml"
     if disk.is_there(path):
         return False

@@ -13,7 +13,7 @@ from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_err
 from tailsout.ground.findings import Finding
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping.forms.reading import FORM_REFERENCE, JobForms, place_in
+from tailsout.mapping.forms.reading import FORM_REFERENCE, JobForms, places_in
 from tailsout.work.survey import BEXT_CAP, Survey, survey
 
 SETTLING_SECONDS = 5
@@ -34,16 +34,16 @@ class Taken:
 def find(folder: Path, forms: JobForms) -> tuple[dict[str, Path], tuple[Finding, ...]]:
     """Return the path of each stated capture by its id, and what is wrong with the rest."""
     found: dict[str, Path] = {}
-    findings: list[Finding] = []
+    faults: list[tuple[str, str]] = []
     stems: dict[str, str] = {}
     for index, one_id, name in _stated(forms.job.data):
-        place = place_in(forms.job, f"/captures/{index}/file")
         why = _unfit(folder, name) or _twin(stems, name)
         if why:
-            findings.append(FORM_REFERENCE.at(place, why))
+            faults.append((f"/captures/{index}/file", why))
         else:
             found[one_id] = folder / to_disk(name)
-    return found, tuple(findings)
+    places = places_in(forms.job, (pointer for pointer, _ in faults))
+    return found, tuple(FORM_REFERENCE.at(places[pointer], why) for pointer, why in faults)
 
 
 def _stated(job: dict[str, Any]) -> Iterator[tuple[int, str, str]]:

@@ -15,6 +15,7 @@ from tailsout.bag.disk import Disk
 from tailsout.bag.plan import Plan
 from tailsout.ground.clock import stamp
 from tailsout.ground.errors import (
+    CutOffError,
     MaterialError,
     RefusedError,
     SurroundingsError,
@@ -36,7 +37,7 @@ from tailsout.rules import judge
 from tailsout.work import captures, logbook
 from tailsout.work.captures import Taken
 from tailsout.work.check import Checked, check
-from tailsout.work.contents import Contents
+from tailsout.work.contents import Contents, check_names
 from tailsout.work.job import Stated, state
 from tailsout.work.measure import measure_stream
 from tailsout.work.recount import seconds_of
@@ -72,7 +73,8 @@ def close(
 
     Findings that must be mended stop it before anything is written. Raises UsageError if there is
     no job, RefusedError if the destination exists or lies inside the job, MaterialError if a
-    capture is unusable, SurroundingsError for disk, growth or change of a capture.
+    capture is unusable, SurroundingsError for disk, growth or change of a capture, CutOffError if
+    the user interrupts it when the package stands already.
     """
     # `Path.resolve` raises RuntimeError for a link that leads to itself.
     folder = Path(os.path.realpath(job))
@@ -89,8 +91,10 @@ def close(
     transfer = dossier.transfer
     if transfer is None:
         return _stopped(stated.findings)
+    final = parent / transfer.package_id
     receipt = parent / f"{transfer.package_id}.receipt.json"
-    _refuse_if_there(parent / transfer.package_id, receipt, around.disk)
+    _refuse_if_there(final, receipt, around.disk)
+    check_names(transfer, stated.kept)
     if not taken and transfer.kind != "record only":
         raise MaterialError(
             f"The job {transfer.package_id} names no capture, so there is nothing to pack.",
@@ -103,11 +107,11 @@ def close(
     if judgement.verdict in {Verdict.FAIL, Verdict.REFUSED}:
         return Outcome(judgement=judgement)
     contents = Contents(
-        folder=folder,
         transfer=transfer,
         dossier=dossier,
         judgement=judgement,
         taken=taken,
+        kept=stated.kept,
         measured=measured,
         instant=around.instant,
         software=around.software,
@@ -115,9 +119,25 @@ def close(
     plan, judgement = contents.plan()
     if only_plan:
         return Outcome(judgement=judgement, plan=plan)
-    outcome = _commit(parent, plan, judgement, around, receipt=receipt)
-    _log(forms, dossier, transfer, around)
+    try:
+        outcome = _commit(parent, plan, judgement, around, receipt=receipt)
+        _log(forms, dossier, transfer, around)
+    except KeyboardInterrupt as error:
+        if not around.disk.is_there(final):
+            raise
+        raise _cut_off(final, receipt, around.disk) from error
     return outcome
+
+
+def _cut_off(final: Path, receipt: Path, disk: Disk) -> CutOffError:
+    has_receipt = disk.is_there(receipt)
+    lacking = "with its receipt" if has_receipt else "but without its receipt"
+    return CutOffError(
+        f"Interrupted; {printable(str(final))} stands complete and proved, {lacking}.",
+        "`tailsout recount` adds its line to the logbook."
+        if has_receipt
+        else "Move that package away and close again, or check it and keep it without a receipt.",
+    )
 
 
 def _log(forms: JobForms, dossier: Dossier, transfer: Transfer, around: Surroundings) -> None:

@@ -3,17 +3,18 @@
 Digests point one way: audio ← side-car ← manifests, so a side-car is made when its master stands.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
+from tailsout.bag.plan import Made, Plan, Streamed, Written, check_paths, make_plan
 from tailsout.ground.clock import derived_id, stamp
 from tailsout.ground.digests import BLOCK_OCTETS, Hashing
-from tailsout.ground.errors import SurroundingsError
+from tailsout.ground.errors import SurroundingsError, from_os_error
 from tailsout.ground.findings import Finding, Judgement, in_order
 from tailsout.ground.pcm import Pcm
+from tailsout.ground.units import printable
 from tailsout.mapping import baginfo, naming, schemas, sidecar, told
 from tailsout.mapping.embedded import Naming, bext_for
 from tailsout.mapping.plain import json_page
@@ -28,21 +29,30 @@ from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
 from tailsout.work import captures
 from tailsout.work.captures import Taken
-from tailsout.work.job import PACKED_FOLDERS, files_of
 
 ALGORITHMS = ("sha512", "sha256")
+
+
+def check_names(transfer: Transfer, kept: Iterable[str]) -> None:
+    """Refuse names that some system cannot hold before anything is read through.
+
+    Raises MaterialError.
+    """
+    masters = [naming.master_path(capture) for capture in transfer.captures]
+    cars = map(naming.sidecar_path, masters)
+    check_paths((*masters, *cars, *map(naming.kept_path, kept)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contents:
     """Everything a package is made from."""
 
-    folder: Path
-    """The job's."""
     transfer: Transfer
     dossier: Dossier
     judgement: Judgement
     taken: tuple[Taken, ...]
+    kept: Mapping[str, Path]
+    """Photographs and documents by their path in the job."""
     measured: Mapping[str, Measured | None]
     """By capture id; empty when only a plan is asked for."""
     instant: datetime
@@ -51,7 +61,8 @@ class Contents:
     def plan(self) -> tuple[Plan, Judgement]:
         """Lay out the package; what was met on the way joins the judgement.
 
-        Raises MaterialError for a name or a capture that cannot be.
+        Raises MaterialError for a name or a capture that cannot be, SurroundingsError for a file
+        that is gone.
         """
         payload: list[Streamed | Made] = []
         notes: list[Finding] = []
@@ -89,11 +100,13 @@ class Contents:
 
     def _as_they_are(self) -> Iterator[Streamed]:
         """Photographs and documents are packed octet for octet."""
-        for name, path in files_of(self.folder):
-            if name.split("/")[0] in PACKED_FOLDERS and "/" in name:
-                yield Streamed(
-                    path=f"data/{name}", octets=path.stat().st_size, write=_file_copier(path, name)
-                )
+        for name, path in self.kept.items():
+            try:
+                octets = path.stat().st_size
+            except OSError as error:
+                raise from_os_error(error, f"Looking at {printable(name)}") from error
+            write = _file_copier(path, name)
+            yield Streamed(path=naming.kept_path(name), octets=octets, write=write)
 
     def _captures(self) -> Iterator[tuple[Capture, Taken]]:
         by_id = {one.id: one for one in self.taken}

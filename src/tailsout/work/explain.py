@@ -7,6 +7,7 @@ from tailsout.ground.findings import Kind
 from tailsout.mapping import embedded, jottings, sidecar
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
+from tailsout.work import job
 
 
 def kinds() -> Mapping[str, Kind]:
@@ -17,6 +18,7 @@ def kinds() -> Mapping[str, Kind]:
         *embedded.KINDS,
         *answers.KINDS,
         *jottings.KINDS,
+        *job.KINDS,
         *(kind for rule in RULES for kind in rule.kinds),
     }
     return {kind.code: kind for kind in sorted(every, key=lambda kind: kind.code)}

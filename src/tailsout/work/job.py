@@ -1,13 +1,16 @@
 """Reads what a job states: forms, jottings, logbooks, the headers of its captures."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from tailsout.bag.names import from_disk
 from tailsout.ground.errors import from_os_error
-from tailsout.ground.findings import Finding, Place
+from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.progress import Progress
-from tailsout.mapping import jottings
+from tailsout.ground.units import printable
+from tailsout.mapping import jottings, naming
 from tailsout.mapping.forms.reading import JobForms
 from tailsout.mapping.forms.stating import transfer_of
 from tailsout.mapping.logbook import hours_since
@@ -16,8 +19,14 @@ from tailsout.records.machine import Machine
 from tailsout.records.transfer import Transfer
 from tailsout.work import logbook
 
-PACKED_FOLDERS = ("images", "documents")
-"""Folders of a job whose files are packed as they are."""
+HIDDEN_LEFT_OUT = Kind(
+    code="hidden-file-left-out",
+    severity=Severity.NOTE,
+    title="A hidden file or folder beside photographs and documents is not packed",
+    basis="own rule: what a desktop leaves behind is no part of a transfer",
+    remedy="Nothing to do; if it matters, give it a name that shows.",
+)
+KINDS = (HIDDEN_LEFT_OUT,)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +37,8 @@ class Stated:
     """Its transfer is None if the forms have faults."""
     findings: tuple[Finding, ...]
     """Of the forms."""
+    kept: Mapping[str, Path] = field(default_factory=dict)
+    """Photographs and documents that are packed as they are, by their path in the job."""
 
 
 def state(
@@ -38,11 +49,11 @@ def state(
     Raises SurroundingsError if the folder, the jottings or a logbook cannot be read.
     """
     rates = {r.capture: r.pcm.sample_rate_hz for r in records if r.pcm and r.capture}
-    present = frozenset(name for name, _ in files_of(folder))
-    transfer, found, places = transfer_of(forms, rates, present)
+    files = _files_of(folder)
+    transfer, found, places = transfer_of(forms, rates, frozenset(files))
     if transfer is not None:
         transfer, unread = _with_jottings(folder, transfer)
-        found += unread
+        found += (*unread, *_left_out(files))
         transfer = _with_hours(forms, transfer, progress)
     dossier = Dossier(
         origin="closing",
@@ -52,17 +63,41 @@ def state(
         examined=frozenset[Examined]({"statements", "headers"}),
         places={**places, "/jottings": Place(file=jottings.FILE_NAME)},
     )
-    return Stated(dossier=dossier, findings=found if transfer is None else ())
+    return Stated(
+        dossier=dossier,
+        findings=found if transfer is None else (),
+        kept={name: path for name, path in files.items() if naming.is_kept(name)},
+    )
 
 
-def files_of(folder: Path) -> Iterator[tuple[str, Path]]:
-    """Yield every regular file of a job folder by its path within, sorted; no link is followed."""
+def _files_of(folder: Path) -> dict[str, Path]:
+    """Return every regular file of a job folder by its path within, sorted; follow no link."""
+
+    def refuse(error: OSError) -> None:
+        raise error
+
     try:
-        for path in sorted(folder.rglob("*")):
-            if path.is_file() and not path.is_symlink():
-                yield path.relative_to(folder).as_posix(), path
+        walked = [
+            Path(place, name)
+            for place, _, names in os.walk(folder, onerror=refuse)
+            for name in names
+        ]
+        files = [path for path in walked if path.is_file() and not path.is_symlink()]
     except OSError as error:
         raise from_os_error(error, "Looking through the job folder") from error
+    return dict(sorted((from_disk(path.relative_to(folder).as_posix()), path) for path in files))
+
+
+def _left_out(names: Iterable[str]) -> Iterator[Finding]:
+    """Say once what is hidden, be it a file or a folder of many."""
+    hidden = {
+        naming.hidden_part(name): None
+        for name in names
+        if name.partition("/")[0] in naming.PACKED_FOLDERS and naming.hidden_part(name)
+    }
+    for name in hidden:
+        text = "it is hidden, or a system's own, so it is not packed."
+        yield HIDDEN_LEFT_OUT.at(Place(file=printable(name)), text)
 
 
 def _with_jottings(folder: Path, transfer: Transfer) -> tuple[Transfer, tuple[Finding, ...]]:

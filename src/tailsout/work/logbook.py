@@ -42,6 +42,7 @@ def add(studio: Path, lines: Iterable[LogLine], disk: Disk, progress: Progress) 
         try:
             if not disk.is_there(path.parent):
                 disk.make_directory(path.parent)
+                disk.sync_directory(studio)
             disk.append_line(path, logbook.write(line))
         except OSError as error:
             raise from_os_error(error, f"Writing to the logbook {printable(path.name)}") from error

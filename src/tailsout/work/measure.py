@@ -8,6 +8,7 @@ from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.measure import onepass
 from tailsout.measure.onepass import Measured
+from tailsout.rules.containers import HARMLESS
 from tailsout.work.survey import Survey, survey
 
 
@@ -26,6 +27,11 @@ def measure_file(path: Path, progress: Progress) -> tuple[Survey, Measured]:
             return seen, measure_stream(stream, seen, progress)
     except OSError as error:
         raise from_os_error(error, f"Reading {shown}") from error
+
+
+def is_damaged(seen: Survey) -> bool:
+    """Tell whether the figures rest on a file whose structure cannot be relied on."""
+    return any(one.kind not in HARMLESS for one in seen.record.container.damage)
 
 
 def measure_stream(stream: BinaryIO, seen: Survey, progress: Progress) -> Measured:

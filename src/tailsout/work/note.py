@@ -33,6 +33,6 @@ def _last_pass(job: Path) -> str | None:
     try:
         form = tomllib.loads((job / "job.toml").read_text("utf-8-sig"))
         found = form["passes"][-1]["id"]
-    except (OSError, ValueError, LookupError, TypeError):
+    except (OSError, ValueError, LookupError, TypeError, RecursionError):
         return None
     return found if isinstance(found, str) else None

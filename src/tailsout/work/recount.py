@@ -12,6 +12,7 @@ from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import logbook as lines
 from tailsout.records.dossier import Dossier
+from tailsout.records.logbook import LogLine
 from tailsout.work import logbook
 from tailsout.work.check import read_package
 
@@ -34,16 +35,25 @@ def recount(folders: Iterable[Path], studio: Path, *, disk: Disk, progress: Prog
         raise UsageError(
             f"{printable(str(studio))} holds no studio.toml.", "Name the studio folder."
         )
-    packages = with_statements = added = 0
+    packages = 0
+    found: list[tuple[str, tuple[LogLine, ...]]] = []
     for package in _packages(folders):
         packages += 1
         with open_bag(package) as bag:
             dossier = read_package(bag)
         if dossier.transfer is not None:
-            with_statements += 1
-            found = lines.lines_of(dossier.transfer, seconds_of(dossier))
-            added += logbook.add(studio, found, disk, progress)
-    return Recounted(packages=packages, with_statements=with_statements, added=added)
+            told = tuple(lines.lines_of(dossier.transfer, seconds_of(dossier)))
+            found.append((_written(dossier), told))
+    # In the order of closing: what a session put on a machine is told by its first package. One
+    # without audio does not say when it was closed; it comes last.
+    found.sort(key=lambda one: (not one[0], one[0]))
+    added = sum(logbook.add(studio, told, disk, progress) for _, told in found)
+    return Recounted(packages=packages, with_statements=len(found), added=added)
+
+
+def _written(dossier: Dossier) -> str:
+    """Return when a package was closed; nothing for one without audio."""
+    return next((file.sidecar.written for file in dossier.files if file.sidecar is not None), "")
 
 
 def seconds_of(dossier: Dossier) -> dict[str, Decimal]:

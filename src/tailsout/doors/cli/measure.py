@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 def command(files: tuple[str, ...], *, as_json: bool) -> int:
     """Measure wave files: digest of the samples, length, peaks, loudness, DC, clipping.
 
-    Loudness by ITU-R BS.1770 and EBU Tech 3341 and 3342. The files are only read, once.
+    Loudness by ITU-R BS.1770 and EBU Tech 3341 and 3342. The files are only read, once. A damaged
+    file is measured as far as it goes, its damage told, and the exit code is 1.
     """
     return printing.most_serious(_one(name, as_json=as_json) for name in files)
 
@@ -30,7 +31,7 @@ def command(files: tuple[str, ...], *, as_json: bool) -> int:
 def _one(name: str, *, as_json: bool) -> int:
     from tailsout.mapping import told  # noqa: PLC0415  help must not wait for it
     from tailsout.mapping.plain import json_line  # noqa: PLC0415
-    from tailsout.work.measure import measure_file  # noqa: PLC0415
+    from tailsout.work.measure import is_damaged, measure_file  # noqa: PLC0415
 
     try:
         with progress() as shown:
@@ -44,14 +45,16 @@ def _one(name: str, *, as_json: bool) -> int:
     pcm = seen.layout.pcm
     if pcm is None:
         raise ValueError("what was measured has a format")
+    damage = seen.record.container.damage
     if as_json:
-        click.echo(json_line(told.measured(name, pcm, measured.facts)))
+        click.echo(json_line(told.measured(name, pcm, measured.facts, damage)))
     else:
         for shown_line in _lines(name, pcm, measured.facts):
             printing.say(shown_line)
-        for damage in seen.record.container.damage:
-            click.echo(f"  note: {printable(damage.text)}", err=True)
-    return 0
+        word = "damage" if is_damaged(seen) else "note"
+        for one in damage:
+            click.echo(f"  {word}: {printable(one.text)}", err=True)
+    return 1 if is_damaged(seen) else 0
 
 
 def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:

@@ -30,7 +30,7 @@ def command(folders: tuple[Path, ...], *, studio: Path) -> int:
     with progress() as shown:
         done = recount(folders, studio, disk=Disk(), progress=shown)
     printing.say(
-        f"{done.packages} packages looked into, {done.with_statements} with a side-car of ours; "
-        f"{done.added} lines added to the logbooks."
+        f"Packages looked into: {done.packages}; with a side-car of ours: {done.with_statements}; "
+        f"lines added to the logbooks: {done.added}."
     )
     return 0

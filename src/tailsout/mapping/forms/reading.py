@@ -50,6 +50,13 @@ FORM_REFERENCE = Kind(
 KINDS = (FORM_SYNTAX, FORM_VALUE, FORM_REFERENCE)
 
 _ABSENCES = frozenset(get_args(Absence))
+_SHELVES = {
+    "machines": "machine-0.1",
+    "sessions": "session-0.1",
+    "calibration_tapes": "calibration-tape-0.1",
+    "converters": "converter-0.1",
+}
+"""Folders of the studio that hold one form a thing, and the schema of each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -325,7 +332,8 @@ def _shelf(
         if form is None:
             continue
         key = form.data.get("id")
-        name = key if isinstance(key, str) else path.stem
+        # One that can be no id hides no form: it is asked for by its file, and its fault is told.
+        name = path.stem if schemas.faults({"id": key}, _SHELVES[shelf]) else str(key)
         if name in forms:
             text = f"the id {printable(name)!r} stands in {forms[name].name} too."
             findings.append(FORM_REFERENCE.at(place_in(form, "/id"), text))

@@ -9,16 +9,31 @@ from typing import Any
 
 from tailsout.ground.findings import Finding
 from tailsout.ground.units import printable
-from tailsout.mapping.forms.reading import FORM_REFERENCE, JobForms, places_in
+from tailsout.mapping import naming
+from tailsout.mapping.forms.reading import FORM_REFERENCE, Form, JobForms, places_in
 
 _Broken = Iterator[tuple[str, str]]
 
+_WHERE = f"what is packed lies in {' or '.join(naming.PACKED_FOLDERS)} and is not hidden"
+
 
 def findings(forms: JobForms, folder_files: frozenset[str]) -> Iterator[Finding]:
-    """Yield every broken reference of a job; `folder_files` are the files of its folder."""
-    broken = (*_studio(forms), *_ids(forms.job.data), *_named(forms), *_files(forms, folder_files))
-    places = places_in(forms.job, (pointer for pointer, _ in broken))
-    for pointer, text in broken:
+    """Yield every broken reference of a job and of its sessions, each in the form that makes it.
+
+    `folder_files` are the files of the job's folder.
+    """
+    job = forms.job.data
+    yield from _told(
+        forms.job, (*_studio(forms), *_ids(job), *_named(forms), *_files(forms, folder_files))
+    )
+    for session in _sessions(forms):
+        yield from _told(session, _of_session(session.data, forms))
+
+
+def _told(form: Form, broken: Iterable[tuple[str, str]]) -> Iterator[Finding]:
+    told = tuple(broken)
+    places = places_in(form, (pointer for pointer, _ in told))
+    for pointer, text in told:
         yield FORM_REFERENCE.at(places[pointer], text)
 
 
@@ -93,34 +108,33 @@ def _named(forms: JobForms) -> _Broken:
         ("setting", settings, "calibration setting"),
     ):
         yield from _unknown(((f"{p}/{value}", one.get(value)) for p, one in every), known, what)
-    yield from _of_sessions(forms)
+
+
+def _sessions(forms: JobForms) -> list[Form]:
+    """Return the sessions that this job's passes belong to."""
+    passes = tables(forms.job.data.get("passes"))
+    named = sorted({str(one.get("session")) for _, one in passes})
+    return [forms.sessions[name] for name in named if name in forms.sessions]
 
 
 def _settings(forms: JobForms) -> Iterator[str]:
-    """Yield the calibration settings of the sessions that this job's passes belong to."""
-    for _, one in tables(forms.job.data.get("passes")):
-        session = forms.sessions.get(str(one.get("session")))
-        for _, setting in tables(session.data.get("settings")) if session else ():
+    for session in _sessions(forms):
+        for _, setting in tables(session.data.get("settings")):
             yield str(setting.get("id"))
 
 
-def _of_sessions(forms: JobForms) -> _Broken:
-    """Tell where the job names it that a session names what the studio no longer has."""
-    for i, one in tables(forms.job.data.get("passes")):
-        session = forms.sessions.get(str(one.get("session")))
-        if session is None:
-            continue
-        wanted = [("machine", session.data.get("machine"), forms.machines)]
-        wanted.append(("converter", session.data.get("converter"), forms.converters))
-        for _, setting in tables(session.data.get("settings")):
-            wanted.append(("calibration tape", setting.get("tape"), forms.calibration_tapes))
-        for what, name, known in wanted:
-            if isinstance(name, str) and name not in known:
-                shown = printable(name)
-                yield (
-                    f"/passes/{i}/session",
-                    f"{session.name} names the {what} {shown!r}, which the studio does not have.",
-                )
+def _of_session(session: dict[str, Any], forms: JobForms) -> _Broken:
+    """Tell what a session names and the studio does not have, or has no longer."""
+    yield from _twice("/settings", session.get("settings"))
+    machine = [("/machine", session.get("machine"))]
+    yield from _unknown(machine, sorted(forms.machines), "machine")
+    converter = [("/converter", session.get("converter"))]
+    yield from _unknown(converter, sorted(forms.converters), "converter")
+    tapes = (
+        (f"/settings/{i}/tape", setting.get("tape"))
+        for i, setting in tables(session.get("settings"))
+    )
+    yield from _unknown(tapes, sorted(forms.calibration_tapes), "calibration tape")
 
 
 def _unknown(values: Iterable[tuple[str, object]], known: list[str], what: str) -> _Broken:
@@ -139,8 +153,14 @@ def _files(forms: JobForms, present: frozenset[str]) -> _Broken:
             named.append((f"/reel/events/{e}/images/{i}/file", one.get("file")))
     for i, words in tables(reel.get("inscriptions")):
         named.append((f"/reel/inscriptions/{i}/image", words.get("image")))
-    for i, capture in tables(forms.job.data.get("captures")):
-        named.append((f"/captures/{i}/at_rest", capture.get("at_rest")))
-    for pointer, name in named:
+    named_anywhere = [
+        (f"/captures/{i}/at_rest", capture.get("at_rest"))
+        for i, capture in tables(forms.job.data.get("captures"))
+    ]
+    for pointer, name in (*named, *named_anywhere):
         if isinstance(name, str) and PurePosixPath(name).as_posix() not in present:
             yield pointer, f"there is no file {printable(name)!r} in the job folder."
+    for pointer, name in named:
+        path = PurePosixPath(name).as_posix() if isinstance(name, str) else ""
+        if path in present and not naming.is_kept(path):
+            yield pointer, f"{printable(path)!r} would not be packed: {_WHERE}."

@@ -4,7 +4,7 @@ Times become sample positions before the schemas are applied. What a job inherit
 is frozen into the Transfer as it stands that day.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -107,7 +107,7 @@ def _assemble(forms: JobForms) -> tuple[dict[str, Any], dict[str, Place]]:
     taken = [forms.sessions[name].data for name in sessions]
     shelves = {
         "sessions": (forms.sessions, sessions),
-        "machines": (forms.machines, _names(passes, "machine")),
+        "machines": (forms.machines, _names([*passes, *taken], "machine")),
         "converters": (forms.converters, _names(taken, "converter")),
         "calibration_tapes": (
             forms.calibration_tapes,
@@ -123,7 +123,7 @@ def _assemble(forms: JobForms) -> tuple[dict[str, Any], dict[str, Place]]:
     if forms.recipient is not None:
         data["recipient"] = forms.recipient.data
     chain = next((one["chain"] for one in taken if "chain" in one), None)
-    if chain is not None and "chain" not in data:
+    if chain is not None and not _says(data, "chain"):
         data["chain"] = chain
     places = {"": Place(file=forms.job.name)}
     for key, (shelf, names) in shelves.items():
@@ -143,17 +143,20 @@ def _inheriting(one: dict[str, Any], forms: JobForms) -> dict[str, Any]:
     if "session" not in one:
         return one
     session = forms.sessions[one["session"]].data
-    said = dict(one)
-    for key in ("machine", "on", "by"):
-        if key in session and not _says(one, key):
-            said[key] = session[key]
-    if "set_up" in session and not _says(one, "set_up"):
-        said["set_up"] = session["set_up"]
-    elif "set_up" in session:
-        kept = {k: v for k, v in session["set_up"].items() if not _says(one.get("set_up", {}), k)}
-        kept.pop("absent", None)
-        said["set_up"] = {**kept, **one.get("set_up", {})}
+    said = _joined(one, session, ("machine", "on", "by", "set_up"))
+    if "set_up" in one and "set_up" in session:
+        given = session["set_up"]
+        said["set_up"] = _joined(one["set_up"], given, (*given, *given.get("absent", {})))
     return said
+
+
+def _joined(own: dict[str, Any], given: dict[str, Any], keys: Iterable[str]) -> dict[str, Any]:
+    """Add what another table says of some keys, be it only why there is no value."""
+    wanted = [key for key in keys if key != "absent" and not _says(own, key)]
+    words = given.get("absent", {})
+    absent = {**own.get("absent", {}), **{key: words[key] for key in wanted if key in words}}
+    values = {key: given[key] for key in wanted if key in given}
+    return {**own, **values, **({"absent": absent} if absent else {})}
 
 
 def _says(one: dict[str, Any], key: str) -> bool:
