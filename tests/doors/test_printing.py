@@ -92,12 +92,12 @@ def test_findings_are_counted_by_weight() -> None:
 
 def test_many_of_one_code_are_cut_and_the_rest_counted() -> None:
     mend, note = kind("many", Severity.MEND), kind("few", Severity.NOTE)
-    found = [mend.at(Place(file=f"{n:02d}"), "x.") for n in range(23)]
+    found = [mend.at(Place(file=f"{n:03d}"), "x.") for n in range(103)]
     text = printing.judgement_text("reel", judgement([*found, note.at(Place(file="z"), "y.")]))
-    assert text.count("  mend   many") == 20
+    assert text.count("  mend   many") == 100
     assert "  … and 3 more of many" in text.splitlines()
-    assert "at 19" in text
-    assert "at 20" not in text
+    assert "at 099" in text
+    assert "at 100" not in text
     assert "  note   few" in text
 
 

@@ -210,6 +210,64 @@ def test_each_form_holds_all_that_is_typed_into_it() -> None:
     assert keys("job") == set(DEFINITIONS["transfer"]["properties"]) - inherited
 
 
+FORMS = (
+    "calibration-tape-0.1",
+    "converter-0.1",
+    "job-0.1",
+    "machine-0.1",
+    "people-0.1",
+    "recipient-0.1",
+    "session-0.1",
+    "studio-0.1",
+)
+
+
+def resolved(node: Mapping[str, Any]) -> Mapping[str, Any]:
+    while "$ref" in node:
+        target: Any = SIDECAR
+        for part in node["$ref"].partition("#")[2].split("/")[1:]:
+            target = target[part]
+        node = {**target, **{key: one for key, one in node.items() if key != "$ref"}}
+    return node
+
+
+def keys_of(node: Mapping[str, Any], path: str = "") -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """Every key of a form, at every depth; what only the program writes stands in no form."""
+    for key, value in node["properties"].items():
+        if key in {"absent", "inherited_from", "hours_since"}:
+            continue
+        one = resolved(value)
+        inside = resolved(one["items"]) if one.get("type") == "array" else one
+        yield f"{path}{key}", one
+        if "properties" in inside:
+            yield from keys_of(inside, f"{path}{key}.")
+
+
+@pytest.mark.parametrize("name", FORMS)
+def test_every_key_of_every_form_has_a_description_and_an_example(name: str) -> None:
+    keys = dict(keys_of(schemas.schema(name)))
+    assert keys
+    for path, one in keys.items():
+        assert re.fullmatch(r"[A-Z].*[.]", one["description"]), path
+        is_table = "properties" in resolved(one.get("items", one))
+        # The UUID of a job is never typed: `begin` writes it.
+        assert is_table or path == "job_id" or one["examples"], path
+
+
+@pytest.mark.parametrize("name", FORMS)
+def test_every_example_is_allowed(name: str) -> None:
+    """Only where a region or a note begins and ends does a form say more than a side-car."""
+    for path, one in keys_of(schemas.schema(name)):
+        times = {"start", "end"} if "regions" in path or "signal_notes" in path else set()
+        for example in one.get("examples", ()) if path.rpartition(".")[2] not in times else ():
+            validator = schemas._Validator(
+                {key: value for key, value in one.items() if key != "properties"},
+                registry=schemas._registry(),
+                format_checker=schemas.formats,
+            )
+            assert list(validator.iter_errors(example)) == [], path
+
+
 @pytest.mark.parametrize("name", ["check-0.1", "receipt-0.1"])
 def test_verdicts_and_severities_of_what_is_told(name: str) -> None:
     properties = schemas.schema(name)["properties"]

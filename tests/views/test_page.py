@@ -4,6 +4,7 @@ from typing import Any
 
 from tailsout.ground.findings import Kind, Place, Severity
 from tailsout.ground.pcm import Pcm
+from tailsout.records.capture import Capture, Part
 from tailsout.records.chain import Chain, ChainStep
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import (
@@ -26,6 +27,7 @@ from tailsout.records.reel import (
     Side,
     StockSection,
 )
+from tailsout.records.session import Session
 from tailsout.records.transfer import Person, Studio, Transfer
 from tailsout.views.page import render
 
@@ -224,6 +226,59 @@ def test_machine_pass_chain_and_people() -> None:
     text = shown(of(made))
     assert found["why not kept"] == "azimuth was off"
     assert "Machine Tidewright Mark 3\n" in text
+
+
+def test_captures_have_all_that_is_stated_of_them() -> None:
+    capture = Capture(
+        id="side-a",
+        file="captures/side-a.wav",
+        program="recorder 4.2",
+        normalised=False,
+        parts=(Part(file="captures/side-a_002.wav", frames=7),),
+        absent={"clock": "unknown"},
+    )
+    found = rows(of(transfer(captures=(capture,))))
+    assert found["file"] == "captures/side-a.wav"
+    assert found["program"] == "recorder 4.2"
+    assert found["normalised"] == "no"
+    assert found["parts"] == "captures/side-a_002.wav; frames: 7"
+    assert found["not stated"] == "clock unknown"
+
+
+def test_which_capture_a_region_lies_in_is_told_where_there_are_several() -> None:
+    region = Region(id="A1", kind="blank", capture="b", start=7)
+    reel = Reel(sides=(Side(id="A", regions=(region,)),))
+    one, two = (Capture(id=name, file=f"{name}.wav") for name in "ab")
+    assert rows(of(transfer(reel=reel, captures=(two,))))["7–end"] == "blank"
+    assert rows(of(transfer(reel=reel, captures=(one, two))))["7–end"] == "blank; in capture b"
+
+
+def test_a_session_repeats_nothing_that_was_taken_over_from_it() -> None:
+    set_up = SetUp(output_select="repro")
+    chain = Chain(reason="shortest path")
+    session = Session(id="s1", set_up=set_up, chain=chain)
+    told = {
+        "taken over": transfer(
+            sessions=(session,), chain=chain, passes=(Pass(id="p1", set_up=set_up),)
+        ),
+        "not taken over": transfer(sessions=(session,), passes=(Pass(id="p1"),)),
+    }
+    text = shown(of(told["taken over"]))
+    assert (text.count("repro"), text.count("shortest path")) == (1, 1)
+    found = rows(of(told["not taken over"]))
+    assert (found["set up"], found["chain"]) == ("repro", "shortest path")
+
+
+def test_a_person_of_whom_only_the_id_is_known() -> None:
+    people = (Person(id="tam"), Person(id="boss", absent={"name": "withheld"}))
+    found = rows(of(transfer(people=people)))
+    assert found["tam"] == "no name stated"
+    assert found["boss"] == "no name stated; name withheld"
+
+
+def test_the_package_is_named_whatever_its_folder_is_called() -> None:
+    packed = replace(of(transfer(reel=Reel(title="a reel"))), package=replace(PACKAGE, name="x"))
+    assert rows(packed)["package"] == "SKL-0007"
 
 
 def test_findings_stand_at_the_end() -> None:

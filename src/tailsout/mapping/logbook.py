@@ -56,7 +56,7 @@ def hours_since(
 ) -> tuple[HoursSince, ...]:
     """Return the hours of contact since the last care of each kind before the job's first pass.
 
-    Only lines of other jobs, dated before that pass, count.
+    Only lines of other jobs, dated surely after that care and before that pass, count.
     """
     passes = [p for p in transfer.passes if p.machine == machine.id and p.on is not None]
     if not passes:
@@ -72,7 +72,8 @@ def hours_since(
     found = []
     for care in _last_of_each_kind(machine.care, begun):
         on = care.on or ""
-        counted = [line for line in earlier if not is_before(line.on, on)]
+        # Of what ran on the day of the care itself, nobody knows whether it was before it.
+        counted = [line for line in earlier if is_before(on, line.on)]
         hours = sum((line.hours for line in counted), Decimal(0))
         found.append(
             HoursSince(

@@ -52,6 +52,7 @@ def _package(dossier: Dossier) -> _Lines:
 
 def _transfer(transfer: Transfer, dossier: Dossier) -> _Lines:
     yield from heading(f"The reel: {transfer.reel.title or transfer.package_id}")
+    yield from row("package", transfer.package_id)
     yield from row("kind of job", transfer.kind)
     yield from row("not played because", transfer.not_played_because)
     yield from _reel(transfer.reel)
@@ -62,7 +63,7 @@ def _transfer(transfer: Transfer, dossier: Dossier) -> _Lines:
         if record is not None:
             yield from heading(title)
             yield from rows(record)
-    yield from _sides(transfer.reel, dossier)
+    yield from _sides(transfer, dossier)
     yield from _listed("What was done to it", transfer.reel.events, "on")
     for one in transfer.passes:
         yield from heading(f"Pass {one.id}")
@@ -76,6 +77,10 @@ def _transfer(transfer: Transfer, dossier: Dossier) -> _Lines:
         yield from row("why this one", transfer.chain.reason)
         for number, step in enumerate(transfer.chain.steps, start=1):
             yield from row(f"{number}. {step.kind}", without(step, "kind"))
+        yield from row("not stated", "; ".join(absent(transfer.chain)))
+    for capture in transfer.captures:
+        yield from heading(f"Capture {capture.id}")
+        yield from rows(capture, but=("id",))
     yield from _heard(transfer, dossier)
     yield from _listed("Who listened", transfer.listening, "on")
     yield from _listed("Said, and otherwise", transfer.corrections, "about")
@@ -92,7 +97,10 @@ def _equipment(transfer: Transfer) -> _Lines:
         yield from _entries(machine.care, "on")
     for session in transfer.sessions:
         yield from heading(f"Session {session.id}")
-        yield from rows(session, but=("id", "chain", "set_up"))
+        # What a pass or the transfer took over as it is stands there already.
+        taken_over = [*(one.set_up for one in transfer.passes), transfer.chain]
+        repeated = [key for key in ("set_up", "chain") if getattr(session, key) in taken_over]
+        yield from rows(session, but=("id", *repeated))
     for converter in transfer.converters:
         yield from heading(f"Converter {converter.id}")
         yield from rows(converter, but=("id",))
@@ -138,16 +146,19 @@ def _entries(entries: Iterable[object], label: str) -> _Lines:
         yield from row(getattr(one, label) or "no date", text)
 
 
-def _sides(reel: Reel, dossier: Dossier) -> _Lines:
+def _sides(transfer: Transfer, dossier: Dossier) -> _Lines:
     rates, ends = _rates(dossier), _ends(dossier)
-    for side in reel.sides:
+    several = len(transfer.captures) > 1
+    for side in transfer.reel.sides:
         title = f": {side.title}" if side.title else ""
         yield from heading(f"Side {side.id}{title}")
         yield from row("not stated", "; ".join(absent(side)))
         for region in side.regions:
             end = region.end if region.end is not None else ends.get(region.capture)
             rate = rates.get(region.capture)
-            yield from row(_stretch(region.start, end, rate), _region_text(region, end, rate))
+            told = _region_text(region, end, rate)
+            text = f"{told}; in capture {region.capture}" if several else told
+            yield from row(_stretch(region.start, end, rate), text)
 
 
 def _rates(dossier: Dossier) -> dict[str, int]:
@@ -222,7 +233,8 @@ def _people(transfer: Transfer) -> _Lines:
     yield from row("studio", place or "not stated")
     yield from rows(studio, but=("name", "place"))
     for person in transfer.people:
-        yield from row(person.id, ", ".join(p for p in (person.name, person.role) if p))
+        known = ", ".join(part for part in (person.name, person.role) if part)
+        yield from row(person.id, "; ".join([known or "no name stated", *absent(person)]))
     if transfer.recipient is not None:
         yield from row("for", inline(transfer.recipient))
     yield from row("note", transfer.note)

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tailsout.bag.build import Built, build
 from tailsout.bag.disk import Disk
@@ -30,7 +31,6 @@ from tailsout.mapping.forms.reading import JobForms, read_job
 from tailsout.mapping.forms.stating import with_lines
 from tailsout.mapping.logbook import lines_of
 from tailsout.mapping.plain import json_page
-from tailsout.measure.onepass import Measured
 from tailsout.records.dossier import Dossier, Examined
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
@@ -39,8 +39,10 @@ from tailsout.work.captures import Taken
 from tailsout.work.check import Checked, check
 from tailsout.work.contents import Contents, check_names
 from tailsout.work.job import Stated, state
-from tailsout.work.measure import measure_stream
 from tailsout.work.recount import seconds_of
+
+if TYPE_CHECKING:
+    from tailsout.measure.onepass import Measured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,8 +189,11 @@ def _stated(
     return taken, stated
 
 
-def _measure(one: Taken, progress: Progress) -> Measured | None:
+def _measure(one: Taken, progress: Progress) -> "Measured | None":
     """Measure one capture; None if it holds no audio, which a rule tells."""
+    # The meters load slowly, and a form with faults must not wait for them.
+    from tailsout.work.measure import measure_stream  # noqa: PLC0415
+
     if one.survey.layout.pcm is None or one.survey.layout.data is None:
         return None
     with captures.opened(one.path, one.survey.record.path) as stream:
@@ -198,7 +203,7 @@ def _measure(one: Taken, progress: Progress) -> Measured | None:
     return measured
 
 
-def _with_facts(dossier: Dossier, measured: Mapping[str, Measured | None]) -> Dossier:
+def _with_facts(dossier: Dossier, measured: Mapping[str, "Measured | None"]) -> Dossier:
     if not measured:
         return dossier
     files = []

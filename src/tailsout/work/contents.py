@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tailsout.bag.plan import Made, Plan, Streamed, Written, check_paths, make_plan
 from tailsout.ground.clock import derived_id, stamp
@@ -19,7 +20,6 @@ from tailsout.mapping import baginfo, naming, schemas, sidecar, told
 from tailsout.mapping.embedded import Naming, bext_for
 from tailsout.mapping.plain import json_page
 from tailsout.measure.methods import METHODS
-from tailsout.measure.onepass import Measured
 from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import AudioFacts
@@ -29,6 +29,9 @@ from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
 from tailsout.work import captures
 from tailsout.work.captures import Taken
+
+if TYPE_CHECKING:
+    from tailsout.measure.onepass import Measured
 
 ALGORITHMS = ("sha512", "sha256")
 
@@ -53,7 +56,7 @@ class Contents:
     taken: tuple[Taken, ...]
     kept: Mapping[str, Path]
     """Photographs and documents by their path in the job."""
-    measured: Mapping[str, Measured | None]
+    measured: Mapping[str, "Measured | None"]
     """By capture id; empty when only a plan is asked for."""
     instant: datetime
     software: str

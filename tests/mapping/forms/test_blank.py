@@ -28,14 +28,17 @@ FILES = {
     "converter-0.1": "converters/c2.toml",
     "calibration-tape-0.1": "calibration_tapes/ct-nab-7.toml",
 }
-NAMED = frozenset({"images/box-front.jpg", "captures/at-rest.wav"})
+NAMED = frozenset(
+    {"images/box-front.jpg"}
+    | {f"captures/{name}.wav" for name in ("at-rest", "side-a_002", "t1", "t2")}
+)
 """Files of the job folder that the examples name."""
 _HEADER = re.compile(r"#?\[\[?([a-z_.]+)\]\]?")
 _KEY = re.compile(r"#?([a-z0-9_]+) = ")
 
 
-def form(name: str) -> str:
-    return blank(name, GIVEN[name])
+def form(name: str, *, short: bool = False) -> str:
+    return blank(name, GIVEN[name], short=short)
 
 
 def taken(row: str) -> str:
@@ -43,10 +46,10 @@ def taken(row: str) -> str:
     return row.removeprefix("#")
 
 
-def offered(name: str) -> Iterator[tuple[str, str, str]]:
+def offered(name: str, *, short: bool = False) -> Iterator[tuple[str, str, str]]:
     """Table, key and row of everything a form offers; a header has no key."""
     table = ""
-    for row in form(name).split("\n"):
+    for row in form(name, short=short).split("\n"):
         if row.startswith("# ") or row in {"", "#"}:
             continue
         header = _HEADER.fullmatch(row)
@@ -131,9 +134,10 @@ EVERY = [
 ]
 
 
+@pytest.mark.parametrize("short", [False, True])
 @pytest.mark.parametrize("name", GIVEN)
-def test_an_untouched_form_is_valid(desk: Any, name: str) -> None:
-    assert faults(desk, name, form(name)) == []
+def test_an_untouched_form_is_valid(desk: Any, name: str, short: bool) -> None:
+    assert faults(desk, name, form(name, short=short)) == []
 
 
 @pytest.mark.parametrize(("name", "table", "key"), EVERY)
@@ -151,10 +155,38 @@ def test_a_row_spoilt_is_found(desk: Any, name: str) -> None:
     assert faults(desk, name, text) != []
 
 
+@pytest.mark.parametrize("short", [False, True])
 @pytest.mark.parametrize("name", GIVEN)
-def test_a_form_with_every_row_taken_is_valid(desk: Any, name: str) -> None:
-    rows = [row if row.startswith("# ") else taken(row) for row in form(name).split("\n")]
+def test_a_form_with_every_row_taken_is_valid(desk: Any, name: str, short: bool) -> None:
+    text = form(name, short=short)
+    rows = [row if row.startswith("# ") else taken(row) for row in text.split("\n")]
     assert faults(desk, name, "\n".join(rows)) == []
+
+
+def test_the_short_form_offers_less_and_nothing_else() -> None:
+    short, long = set(offered("job-0.1", short=True)), set(offered("job-0.1"))
+    assert short < long
+    assert len(short) * 4 < len(long)
+
+
+def test_a_short_form_offers_all_that_a_table_it_offers_needs() -> None:
+    rows = list(offered("job-0.1", short=True))
+    for table in {table for table, key, _ in rows if not key}:
+        needed = set(schema_of("job-0.1", table).get("required", ()))
+        assert needed <= {key for where, key, _ in rows if where == table}, table
+
+
+def test_what_is_filled_stands_in_a_short_form_too() -> None:
+    text = blank("job-0.1", {**GIVEN["job-0.1"], "note": "a reel", "kind": "transfer"}, short=True)
+    assert 'note = "a reel"' in text.split("\n")
+    assert "#note" not in form("job-0.1", short=True)
+
+
+def test_a_short_form_holds_the_tables_that_are_filled() -> None:
+    passes = [{"id": "p1", "channels": [{"channel": 1}]}]
+    text = blank("job-0.1", {**GIVEN["job-0.1"], "passes": passes}, short=True)
+    assert "[[passes.channels]]\n" in text
+    assert "\nchannel = 1\n" in text
 
 
 def test_all_forms_with_every_row_taken_make_a_transfer(desk: Any) -> None:

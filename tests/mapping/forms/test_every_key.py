@@ -29,7 +29,10 @@ FORMS: Mapping[str, tuple[str, Mapping[str, str]]] = {
     "calibration-tape-0.1": ("calibration_tapes/ct-nab-7.toml", {"id": "ct-nab-7"}),
 }
 """File in the studio, and what its blank form holds filled in."""
-PRESENT = frozenset({"images/box-front.jpg", "captures/at-rest.wav"})
+PRESENT = frozenset(
+    {"images/box-front.jpg"}
+    | {f"captures/{name}.wav" for name in ("at-rest", "side-a_002", "t1", "t2")}
+)
 SIDECAR = schemas.schema("sidecar-0.1")
 
 

@@ -10,7 +10,7 @@ from tailsout.ground.findings import Finding, Judgement, Severity, Verdict
 from tailsout.ground.units import printable
 
 _WIDTH = 96
-_MOST_OF_A_CODE = 20
+_MOST_OF_A_CODE = 100
 
 EXIT_CODES = {
     Verdict.PASS: 0,

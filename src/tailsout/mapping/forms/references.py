@@ -153,14 +153,23 @@ def _files(forms: JobForms, present: frozenset[str]) -> _Broken:
             named.append((f"/reel/events/{e}/images/{i}/file", one.get("file")))
     for i, words in tables(reel.get("inscriptions")):
         named.append((f"/reel/inscriptions/{i}/image", words.get("image")))
-    named_anywhere = [
-        (f"/captures/{i}/at_rest", capture.get("at_rest"))
-        for i, capture in tables(forms.job.data.get("captures"))
-    ]
-    for pointer, name in (*named, *named_anywhere):
+    recorded = list(_recorded(forms.job.data))
+    for pointer, name in (*named, *recorded):
         if isinstance(name, str) and PurePosixPath(name).as_posix() not in present:
             yield pointer, f"there is no file {printable(name)!r} in the job folder."
     for pointer, name in named:
         path = PurePosixPath(name).as_posix() if isinstance(name, str) else ""
         if path in present and not naming.is_kept(path):
             yield pointer, f"{printable(path)!r} would not be packed: {_WHERE}."
+
+
+def _recorded(job: dict[str, Any]) -> Iterator[tuple[str, object]]:
+    """Yield what the recorder wrote besides the captures; it may lie anywhere in the job folder."""
+    for i, capture in tables(job.get("captures")):
+        at = f"/captures/{i}"
+        yield f"{at}/at_rest", capture.get("at_rest")
+        tracks = capture.get("mono_files")
+        for t, name in enumerate(tracks if isinstance(tracks, list) else ()):
+            yield f"{at}/mono_files/{t}", name
+        for p, part in tables(capture.get("parts")):
+            yield f"{at}/parts/{p}/file", part.get("file")
