@@ -101,7 +101,37 @@ def test_chunks_can_be_left_out_but_never_the_audio(maker: Any) -> None:
         maker.chunk(b"LIST", b"INFO"), maker.fmt(), maker.data(), maker.chunk(b"LIST", b"adtl")
     )
 
-    assert ids(embedded(source, without=[b"LIST", b"data", b"fmt "])) == [b"bext", b"fmt ", b"data"]
+    assert ids(embedded(source, without=layout_of(source).chunks)) == [b"bext", b"fmt ", b"data"]
+
+
+def test_new_chunks_stand_before_and_behind_the_chunks_of_the_source(maker: Any) -> None:
+    source = maker.wave(
+        maker.chunk(b"LIST", b"INFOold"), maker.fmt(), maker.data(), maker.chunk(b"axml", b"<x/>")
+    )
+    how = {
+        "before": [(b"LIST", b"INFOnew")],
+        "behind": [(b"cue ", bytes(4)), (b"LIST", b"adtl"), (b"iXML", b"odd")],
+    }
+    target = embedded(source, without=layout_of(source).named(b"LIST"), **how)
+    layout = layout_of(target)
+
+    assert layout.damage == ()
+    assert ids(target) == [b"bext", b"LIST", b"fmt ", b"data", b"axml", b"cue ", b"LIST", b"iXML"]
+    assert target.endswith(b"iXML\x04\0\0\0odd\0")
+    assert read_chunk(io.BytesIO(target), layout.chunks[1], 100) == b"INFOnew\0"
+    ours = [*layout.named(b"LIST"), *layout.named(b"cue "), *layout.named(b"iXML")]
+    assert embedded(target, without=ours, **how) == target
+
+
+def test_new_chunks_count_towards_the_limit(maker: Any, small_rf64: None) -> None:
+    source = maker.wave(maker.fmt(), maker.data(b""))
+    assert layout_of(embedded(source)).form == "RF64"
+    recipe = plan(layout_of(source), bext=b"", behind=[(b"cue ", bytes(60))])
+    assert recipe.form == "RF64"
+    assert plan(layout_of(source), bext=b"", behind=[(b"cue ", bytes(4))]).form == "RIFF"
+    target = copied(source, recipe)[0]
+    assert layout_of(target).damage == ()
+    assert len(target) == recipe.octets
 
 
 def test_an_odd_bext_is_made_even(maker: Any) -> None:
@@ -342,7 +372,7 @@ def test_only_audio_may_be_huge(maker: Any, tmp_path: Path) -> None:
     assert layout.damage == ()
     with pytest.raises(MaterialError, match="axml"):
         plan(layout, bext=BEXT)
-    assert plan(layout, bext=BEXT, without=[b"axml"]).form == "RIFF"
+    assert plan(layout, bext=BEXT, without=layout.named(b"axml")).form == "RIFF"
 
 
 def test_blocks_are_small_and_take_turns_in_two_buffers(maker: Any) -> None:

@@ -2,7 +2,7 @@
 
 First a plan, which is pure and can be looked at; then the copy, one pass over the source. The
 new file is plain RIFF, or RF64 (EBU Tech 3306) exactly where 32-bit sizes would not do, and has
-its `bext` (EBU Tech 3285) before the audio. Chunks this room does not understand keep octets and
+its `bext` (EBU Tech 3285) before the audio. Every chunk that is not replaced keeps octets and
 order. Nothing is opened, renamed or flushed here: the copy reads one stream and calls `write`.
 """
 
@@ -52,6 +52,9 @@ _UNSAFE = frozenset(
 )
 """Damage that leaves it open where the audio lies, or what else would be lost."""
 
+NewChunk = tuple[bytes, bytes]
+"""Id and payload of a chunk to put in."""
+
 _REMEDY = "The source is left as it is; ask for a whole file, or save it anew where it was made."
 
 
@@ -79,36 +82,58 @@ class Recipe:
     """What of the source is neither carried over nor replaced: one sentence each."""
 
 
-def plan(layout: Layout, *, bext: bytes, without: Collection[bytes] = ()) -> Recipe:
-    """Say how to put the `bext` payload into a copy of a file.
+def plan(
+    layout: Layout,
+    *,
+    bext: bytes,
+    without: Collection[Chunk] = (),
+    before: Sequence[NewChunk] = (),
+    behind: Sequence[NewChunk] = (),
+) -> Recipe:
+    """Say how to put the `bext` payload, and further chunks, into a copy of a file.
 
-    The chunks of the source follow it in their order, but for its own `bext` and `ds64` and those
-    whose id is in `without` (`fmt ` and `data` stay in any case). A JUNK filler at the front
-    gives way where `ds64` takes its place. Planning over the result gives the result again.
+    Behind `bext` come the chunks `before` the audio, those of the source in their order, and those
+    `behind` it. Of the source are left out its own `bext` and `ds64` and those in `without` (`fmt `
+    and `data` stay in any case). A JUNK filler at the front gives way where `ds64` takes its place.
+    Planning over the result in the same way gives the result again.
 
     Raises MaterialError where the audio cannot be located beyond doubt, where a chunk but `data`
     is too large, and where there are too many.
     """
-    data, pcm = _audio(layout)
-    dropped = (*_REPLACED, *without)
-    kept = [one for one in layout.chunks if one.id in _ESSENTIAL or one.id not in dropped]
-    _refuse_outsize(kept)
+    data, pcm = audio_of(layout)
+    kept = [
+        one
+        for one in layout.chunks
+        if one.id in _ESSENTIAL or not (one.id in _REPLACED or one in without)
+    ]
+    _refuse_outsize(kept, len(before) + len(behind))
     left_behind = [one.text for one in layout.damage if one.kind == "trailing-octets"]
-    own = HEADER.pack(b"bext", len(bext) + len(bext) % 2) + bext + b"\0" * (len(bext) % 2)
-    if _riff_octets(own, kept) >= _LIMIT and _has_placeholder(layout, kept):
+    own = b"".join(_octets_of(one) for one in ((b"bext", bext), *before))
+    tail = b"".join(_octets_of(one) for one in behind)
+    others = len(own) + len(tail)
+    if _riff_octets(others, kept) >= _LIMIT and _has_placeholder(layout, kept):
         left_behind.append(
             f"The JUNK filler of {kept[0].octets} octets at octet {kept[0].header_offset}: it "
             "held the place of ds64."
         )
         kept = kept[1:]
-    riff_octets = _riff_octets(own, kept)
+    form, head = form_head(
+        _riff_octets(others, kept), data=data.octets, frames=data.octets // pcm.frame_octets
+    )
+    return _assemble(form, head + own, kept, tail, tuple(left_behind))
+
+
+def form_head(riff_octets: int, *, data: int, frames: int) -> tuple[str, bytes]:
+    """Return the name of the form and what begins it: `RF64` and its `ds64` exactly where needed.
+
+    `riff_octets` is the size of the form without `ds64`, `data` that of the audio.
+    """
     if riff_octets < _LIMIT:
-        head = _FORM.pack(b"RIFF", riff_octets, b"WAVE")
-        return _assemble("RIFF", head + own, kept, tuple(left_behind))
+        return "RIFF", _FORM.pack(b"RIFF", riff_octets, b"WAVE")
     riff_octets += HEADER.size + ds64.FIXED_OCTETS
-    sizes = ds64.encode(riff=riff_octets, data=data.octets, samples=data.octets // pcm.frame_octets)
+    sizes = ds64.encode(riff=riff_octets, data=data, samples=frames)
     head = _FORM.pack(b"RF64", UNSTATED, b"WAVE") + HEADER.pack(b"ds64", len(sizes)) + sizes
-    return _assemble("RF64", head + own, kept, tuple(left_behind))
+    return "RF64", head
 
 
 def copy(
@@ -140,7 +165,11 @@ def copy(
             position += len(block)
 
 
-def _audio(layout: Layout) -> tuple[Chunk, Pcm]:
+def audio_of(layout: Layout) -> tuple[Chunk, Pcm]:
+    """Return where the audio of a file lies and its format.
+
+    Raises MaterialError where either is not beyond doubt.
+    """
     for fault in layout.damage:
         if fault.kind in _UNSAFE:
             raise MaterialError(f"This file cannot be copied safely: {fault.text}", _REMEDY)
@@ -150,9 +179,9 @@ def _audio(layout: Layout) -> tuple[Chunk, Pcm]:
     return layout.data, layout.pcm
 
 
-def _refuse_outsize(kept: Sequence[Chunk]) -> None:
+def _refuse_outsize(kept: Sequence[Chunk], new: int) -> None:
     """Refuse what the new file could not hold so that `walk` finds it again."""
-    if len(kept) + len(_REPLACED) > MAX_CHUNKS:
+    if len(kept) + len(_REPLACED) + new > MAX_CHUNKS:
         raise MaterialError(f"This file has {len(kept)} chunks, too many to add one.", _REMEDY)
     for chunk in kept:
         if chunk.id != b"data" and _even(chunk.octets) >= UNSTATED:
@@ -169,13 +198,20 @@ def _has_placeholder(layout: Layout, kept: Sequence[Chunk]) -> bool:
     return layout.form == "RIFF" and first.id == b"JUNK" and first.octets >= ds64.FIXED_OCTETS
 
 
-def _riff_octets(own: bytes, kept: Sequence[Chunk]) -> int:
-    """Return the size of the RIFF form without `ds64`."""
-    return len(b"WAVE") + len(own) + sum(HEADER.size + _even(one.octets) for one in kept)
+def _octets_of(new: NewChunk) -> bytes:
+    chunk_id, payload = new
+    pad = b"\0" * (len(payload) % 2)
+    # The pad counts as payload, see `_stated_octets`.
+    return HEADER.pack(chunk_id, len(payload) + len(pad)) + payload + pad
+
+
+def _riff_octets(others: int, kept: Sequence[Chunk]) -> int:
+    """Return the size of the RIFF form without `ds64`; `others` are the octets of new chunks."""
+    return len(b"WAVE") + others + sum(HEADER.size + _even(one.octets) for one in kept)
 
 
 def _assemble(
-    form: str, head: bytes, kept: Sequence[Chunk], left_behind: tuple[str, ...]
+    form: str, head: bytes, kept: Sequence[Chunk], tail: bytes, left_behind: tuple[str, ...]
 ) -> Recipe:
     segments: list[bytes | Span] = []
     octets = len(head)
@@ -191,6 +227,8 @@ def _assemble(
             pending.clear()
         pending += b"\0" * (chunk.octets % 2)
         octets += _even(chunk.octets)
+    pending += tail
+    octets += len(tail)
     if pending:
         segments.append(bytes(pending))
     return Recipe(
