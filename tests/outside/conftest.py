@@ -1,10 +1,21 @@
-"""A package closed out by this code, once a worker, for others' programs to read."""
+"""Others' programs as oracles: a package for them to read, and readers of wave files to ask."""
 
+import os
+import re
+import sys
+import tarfile
 import time
+import warnings
+import wave
+from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime
-from pathlib import Path
+from importlib.util import find_spec
+from pathlib import Path, PurePosixPath
+from typing import Any
 
 import pytest
+import soundfile
+import wavinfo
 
 from tailsout.bag.disk import Disk
 from tailsout.ground.progress import Silent
@@ -36,3 +47,142 @@ def demo(tmp_path_factory: pytest.TempPathFactory, around: Surroundings) -> Path
 @pytest.fixture(scope="session")
 def package(demo: Path) -> Path:
     return demo / "packages" / "SKL-0007"
+
+
+# Readers of wave files. Each tells frames, rate in Hz, channels and the coding: the bits a sample
+# takes on disk, with "float " before them where it is, or "" where the reader does not say.
+
+Heard = tuple[int, int, int, str]
+
+
+def _coding(tag: int, bits: int) -> str:
+    word = {1: "", 3: "float "}.get(tag)
+    return "" if word is None else f"{word}{(bits + 7) // 8 * 8}"
+
+
+def _libsndfile(path: Path) -> Heard:
+    words = {"FLOAT": "float 32", "DOUBLE": "float 64", "PCM_U8": "8"}
+    with soundfile.SoundFile(path) as file:
+        coding = words.get(file.subtype, file.subtype.removeprefix("PCM_"))
+        return file.frames, file.samplerate, file.channels, coding
+
+
+def _wavinfo(path: Path) -> Heard:
+    info = wavinfo.WavInfoReader(str(path))
+    shape = info.fmt
+    # An EXTENSIBLE format is not looked into.
+    coding = _coding(shape.audio_format, shape.bits_per_sample)
+    return info.data.frame_count, shape.sample_rate, shape.channel_count, coding
+
+
+def _wave(path: Path) -> Heard:
+    with wave.open(str(path), "rb") as file:
+        coding = f"{8 * file.getsampwidth()}"
+        return file.getnframes(), file.getframerate(), file.getnchannels(), coding
+
+
+def _ffmpeg(path: Path) -> Heard:
+    av = pytest.importorskip("av")
+    with av.open(str(path)) as container:
+        stream = container.streams.audio[0]
+        frames = sum(frame.samples for frame in container.decode(stream))
+        name = stream.codec_context.name
+        match = re.fullmatch(r"pcm_([suf])([0-9]+)(le)?", name)
+        coding = name if match is None else match[1].replace("f", "float ").strip("su") + match[2]
+        return frames, stream.rate, stream.channels, coding
+
+
+def _scipy(path: Path) -> Heard:
+    io = pytest.importorskip("scipy.io.wavfile")
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", io.WavFileWarning)
+        rate, samples = io.read(path)
+    bits = 8 * samples.dtype.itemsize
+    # What is wider than 16 bits comes in the next wider integer.
+    coding = f"float {bits}" if samples.dtype.kind == "f" else f"{bits}" if bits <= 16 else ""
+    return len(samples), rate, samples.shape[1] if samples.ndim > 1 else 1, coding
+
+
+def _ear(path: Path) -> Heard:
+    bw64 = _import_ear()
+    with path.open("rb") as stream:
+        reader = bw64.Bw64Reader(stream)
+        return len(reader), reader.sampleRate, reader.channels, f"{reader.bitdepth}"
+
+
+def _mutagen(path: Path) -> Heard:
+    info = pytest.importorskip("mutagen.wave").WAVE(path).info
+    coding = _coding(info.audio_format, info.bits_per_sample)
+    return round(info.length * info.sample_rate), info.sample_rate, info.channels, coding
+
+
+def _import_ear() -> Any:
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message=".*pkg_resources", category=UserWarning)
+        warnings.filterwarnings("ignore", message=".*pkg_resources", category=DeprecationWarning)
+        return pytest.importorskip("ear.fileio.bw64")
+
+
+READERS: Mapping[str, Callable[[Path], Heard]] = {
+    "libsndfile": _libsndfile,
+    "wavinfo": _wavinfo,
+    "wave": _wave,
+    "FFmpeg": _ffmpeg,
+    "scipy": _scipy,
+    "ear": _ear,
+    "mutagen": _mutagen,
+}
+
+
+@pytest.fixture(scope="session")
+def hear() -> Callable[[str, Path], Heard | None]:
+    """Ask a reader by its name what a file holds; None where it does not read it."""
+
+    def ask(reader: str, path: Path) -> Heard | None:
+        try:
+            return READERS[reader](path)
+        except Exception:  # noqa: BLE001  readers refuse by whatever comes to hand
+            return None
+
+    return ask
+
+
+@pytest.fixture(scope="session")
+def ear() -> Any:
+    """The EBU's own reader and writer of BW64."""
+    return _import_ear()
+
+
+# Wave files that lie in others' packages: those of scipy and ear where they are installed, those
+# of source archives in the folder that TAILSOUT_ORACLE_FILES names. None is kept here.
+
+
+def _installed(package: str) -> Iterator[tuple[str, bytes]]:
+    spec = find_spec(package)
+    for place in (spec.submodule_search_locations or ()) if spec else ():
+        for path in sorted(Path(place).rglob("*.wav")):
+            yield f"{package}/{path.name}", path.read_bytes()
+
+
+def _archived(archive: Path) -> Iterator[tuple[str, bytes]]:
+    package = archive.name.rpartition("-")[0]
+    with tarfile.open(archive) as tar:
+        for member in tar:
+            stream = tar.extractfile(member) if member.name.endswith(".wav") else None
+            if stream is not None:
+                yield f"{package}/{PurePosixPath(member.name).name}", stream.read()
+
+
+@pytest.fixture(scope="session")
+def packaged() -> Mapping[str, bytes]:
+    """Return the content of every such file by `package/name`."""
+    folder = Path(os.environ.get("TAILSOUT_ORACLE_FILES") or Path(sys.prefix) / "oracle-files")
+    return {
+        **dict(_installed("scipy")),
+        **dict(_installed("ear")),
+        **{
+            name: content
+            for one in sorted(folder.glob("*.tar.gz"))
+            for name, content in _archived(one)
+        },
+    }
