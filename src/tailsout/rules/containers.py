@@ -43,6 +43,20 @@ HARMLESS = frozenset(
         "bext-loudness",
         "bext-reserved",
         "bext-version",
+        "cart-short",
+        "cart-text",
+        "chna-rows",
+        "chna-short",
+        "chna-text",
+        "chna-tracks",
+        "levl-format",
+        "levl-short",
+        "levl-text",
+        "umid-label",
+        "umid-length",
+        "umid-short",
+        "umid-text",
+        "xml-oversize",
     }
 )
 """Damage after which every sample is still where the standard says; the rest is `wave-damaged`."""
