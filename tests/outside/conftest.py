@@ -1,5 +1,7 @@
 """Others' programs as oracles: a package for them to read, and readers of wave files to ask."""
 
+import contextlib
+import ctypes
 import os
 import re
 import sys
@@ -7,7 +9,7 @@ import tarfile
 import time
 import warnings
 import wave
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from importlib.util import find_spec
 from pathlib import Path, PurePosixPath
@@ -151,6 +153,96 @@ def hear() -> Callable[[str, Path], Heard | None]:
 def ear() -> Any:
     """The EBU's own reader and writer of BW64."""
     return _import_ear()
+
+
+# libsndfile by its C interface: soundfile brings the library and says nothing of bext.
+
+
+class BroadcastInfo(ctypes.Structure):
+    """`SF_BROADCAST_INFO` of libsndfile's public header, with room for the history."""
+
+    _fields_ = (
+        ("description", ctypes.c_char * 256),
+        ("originator", ctypes.c_char * 32),
+        ("originator_reference", ctypes.c_char * 32),
+        ("origination_date", ctypes.c_char * 10),
+        ("origination_time", ctypes.c_char * 8),
+        ("time_reference_low", ctypes.c_uint32),
+        ("time_reference_high", ctypes.c_uint32),
+        ("version", ctypes.c_short),
+        ("umid", ctypes.c_ubyte * 64),
+        ("loudness_value", ctypes.c_int16),
+        ("loudness_range", ctypes.c_int16),
+        ("max_true_peak_level", ctypes.c_int16),
+        ("max_momentary_loudness", ctypes.c_int16),
+        ("max_shortterm_loudness", ctypes.c_int16),
+        ("reserved", ctypes.c_char * 180),
+        ("coding_history_size", ctypes.c_uint32),
+        ("coding_history", ctypes.c_char * 4096),
+    )
+
+
+class Info(ctypes.Structure):
+    """`SF_INFO` of libsndfile's public header."""
+
+    _fields_ = (
+        ("frames", ctypes.c_int64),
+        ("samplerate", ctypes.c_int),
+        ("channels", ctypes.c_int),
+        ("format", ctypes.c_int),
+        ("sections", ctypes.c_int),
+        ("seekable", ctypes.c_int),
+    )
+
+
+class Sndfile:
+    """The library as a caller in C has it."""
+
+    READ, WRITE = 0x10, 0x20
+    WAV_PCM_24 = 0x01_0003
+    GET_BROADCAST_INFO, SET_BROADCAST_INFO = 0x10F0, 0x10F1
+    BroadcastInfo = BroadcastInfo
+
+    def __init__(self, library: Path) -> None:
+        self._library = ctypes.CDLL(str(library))
+        self._library.sf_open.restype = ctypes.c_void_p
+
+    @contextlib.contextmanager
+    def opened(self, path: Path, mode: int, info: Info) -> Iterator[ctypes.c_void_p]:
+        shown = str(path).encode()
+        handle = ctypes.c_void_p(self._library.sf_open(shown, mode, ctypes.byref(info)))
+        assert handle, f"libsndfile does not open {path.name}"
+        try:
+            yield handle
+        finally:
+            self._library.sf_close(handle)
+
+    def command(self, handle: ctypes.c_void_p, number: int, data: ctypes.Structure) -> int:
+        size = ctypes.sizeof(data)
+        return int(self._library.sf_command(handle, number, ctypes.byref(data), size))
+
+    def broadcast_info(self, path: Path) -> BroadcastInfo | None:
+        """Return what it reads of a bext chunk, None if it finds none."""
+        found = BroadcastInfo()
+        with self.opened(path, self.READ, Info()) as handle:
+            return found if self.command(handle, self.GET_BROADCAST_INFO, found) else None
+
+    def write(self, path: Path, broadcast: BroadcastInfo, samples: Sequence[int]) -> None:
+        """Write 24-bit mono at 48 kHz with a bext chunk; the samples are of 32 bits."""
+        info = Info(samplerate=48_000, channels=1, format=self.WAV_PCM_24)
+        with self.opened(path, self.WRITE, info) as handle:
+            assert self.command(handle, self.SET_BROADCAST_INFO, broadcast)
+            buffer = (ctypes.c_int * len(samples))(*samples)
+            count = ctypes.c_int64(len(samples))
+            self._library.sf_writef_int.restype = ctypes.c_int64
+            assert self._library.sf_writef_int(handle, buffer, count) == len(samples)
+
+
+@pytest.fixture(scope="session")
+def sndfile() -> Sndfile:
+    packed = pytest.importorskip("_soundfile_data", reason="this soundfile brings no libsndfile")
+    (library,) = Path(packed.__file__).parent.glob("*sndfile*.*")
+    return Sndfile(library)
 
 
 # Wave files that lie in others' packages: those of scipy and ear where they are installed, those

@@ -4,7 +4,6 @@ Sources: EBU Tech 3285 v2 (bext), EBU R 98-1999 (coding history), EBU Tech 3306 
 (ITU-R BS.2088-1) is read by wavinfo only; it is not written.
 """
 
-import ctypes
 import io
 from decimal import Decimal
 from pathlib import Path
@@ -191,67 +190,10 @@ def test_an_rf64_of_libsndfile_becomes_plain_riff(tmp_path: Path) -> None:
     assert samples_of(tmp_path / "master.wav") == samples_of(source)
 
 
-class BroadcastInfo(ctypes.Structure):
-    """`SF_BROADCAST_INFO` of libsndfile's public header, with room for the history."""
-
-    _fields_ = (
-        ("description", ctypes.c_char * 256),
-        ("originator", ctypes.c_char * 32),
-        ("originator_reference", ctypes.c_char * 32),
-        ("origination_date", ctypes.c_char * 10),
-        ("origination_time", ctypes.c_char * 8),
-        ("time_reference_low", ctypes.c_uint32),
-        ("time_reference_high", ctypes.c_uint32),
-        ("version", ctypes.c_short),
-        ("umid", ctypes.c_ubyte * 64),
-        ("loudness_value", ctypes.c_int16),
-        ("loudness_range", ctypes.c_int16),
-        ("max_true_peak_level", ctypes.c_int16),
-        ("max_momentary_loudness", ctypes.c_int16),
-        ("max_shortterm_loudness", ctypes.c_int16),
-        ("reserved", ctypes.c_char * 180),
-        ("coding_history_size", ctypes.c_uint32),
-        ("coding_history", ctypes.c_char * 4096),
-    )
-
-
-class Info(ctypes.Structure):
-    """`SF_INFO` of libsndfile's public header."""
-
-    _fields_ = (
-        ("frames", ctypes.c_int64),
-        ("samplerate", ctypes.c_int),
-        ("channels", ctypes.c_int),
-        ("format", ctypes.c_int),
-        ("sections", ctypes.c_int),
-        ("seekable", ctypes.c_int),
-    )
-
-
-SFM_READ = 0x10
-SFC_GET_BROADCAST_INFO = 0x10F0
-
-
-def broadcast_info(path: Path) -> BroadcastInfo:
-    packed = pytest.importorskip("_soundfile_data", reason="this soundfile brings no libsndfile")
-    (library,) = Path(packed.__file__).parent.glob("*sndfile*.*")
-    sndfile = ctypes.CDLL(str(library))
-    sndfile.sf_open.restype = ctypes.c_void_p
-    info, found = Info(), BroadcastInfo()
-    handle = ctypes.c_void_p(sndfile.sf_open(str(path).encode(), SFM_READ, ctypes.byref(info)))
-    assert handle
-    try:
-        size = ctypes.sizeof(found)
-        assert sndfile.sf_command(handle, SFC_GET_BROADCAST_INFO, ctypes.byref(found), size)
-    finally:
-        sndfile.sf_close(handle)
-    return found
-
-
-def test_libsndfile_reads_every_field_through_its_own_struct(tmp_path: Path) -> None:
+def test_libsndfile_reads_every_field_through_its_own_struct(tmp_path: Path, sndfile: Any) -> None:
     source = a_source(tmp_path / "source.wav", "WAV", "PCM_16", 1)
     put_in(source, tmp_path / "master.wav", CHUNK)
-    found = broadcast_info(tmp_path / "master.wav")
+    found = sndfile.broadcast_info(tmp_path / "master.wav")
 
     assert found.description == b"D" * 256
     assert found.originator == b"An archive"
