@@ -201,7 +201,6 @@ class Sndfile:
     READ, WRITE = 0x10, 0x20
     WAV_PCM_24 = 0x01_0003
     GET_BROADCAST_INFO, SET_BROADCAST_INFO = 0x10F0, 0x10F1
-    BroadcastInfo = BroadcastInfo
 
     def __init__(self, library: Path) -> None:
         self._library = ctypes.CDLL(str(library))
@@ -227,11 +226,11 @@ class Sndfile:
         with self.opened(path, self.READ, Info()) as handle:
             return found if self.command(handle, self.GET_BROADCAST_INFO, found) else None
 
-    def write(self, path: Path, broadcast: BroadcastInfo, samples: Sequence[int]) -> None:
-        """Write 24-bit mono at 48 kHz with a bext chunk; the samples are of 32 bits."""
+    def write(self, path: Path, samples: Sequence[int], **fields: bytes | int) -> None:
+        """Write 24-bit mono at 48 kHz with such a bext chunk; the samples are of 32 bits."""
         info = Info(samplerate=48_000, channels=1, format=self.WAV_PCM_24)
         with self.opened(path, self.WRITE, info) as handle:
-            assert self.command(handle, self.SET_BROADCAST_INFO, broadcast)
+            assert self.command(handle, self.SET_BROADCAST_INFO, BroadcastInfo(**fields))
             buffer = (ctypes.c_int * len(samples))(*samples)
             count = ctypes.c_int64(len(samples))
             self._library.sf_writef_int.restype = ctypes.c_int64
