@@ -21,7 +21,9 @@ CODE = re.compile(r"[a-z0-9]+(-[a-z0-9]+)+")
 OWN_GROUND = ("own rule: ", "our limit: ", "the surroundings: ", "common practice, no source: ")
 WITHOUT_CLAUSES = ("TOML 1.0.0", "JSON Schema", "EBU R 98-1999: ")
 """Documents short enough, or of our own, to be named as a whole."""
-DOCUMENT = re.compile(r"(RFC [0-9]{4}|EBU Tech [0-9]{4}( v[0-9])?|RIFF 1991|Unicode TR [0-9]+)[ ;]")
+DOCUMENT = re.compile(
+    r"(RFC [0-9]{4}|EBU Tech [0-9]{4}( v[0-9])?|RIFF 1991|Unicode TR [0-9]+|XML 1[.]0)[ ;]"
+)
 CLAUSE = re.compile(r"§ ?[0-9]|ch\. ?[0-9]")
 
 TREATMENT = re.compile(
@@ -129,6 +131,8 @@ def test_a_kind_says_what_it_rests_on_and_who_decides(kind: Kind) -> None:
         ("RFC 8493 §3: every file is listed", True),
         ("RFC 8493: every file is listed", False),
         ("RIFF 1991 ch. 2; EBU Tech 3285 v2", True),
+        ("XML 1.0 §2.1", True),
+        ("XML 1.0, all of it", False),
         ("common practice, no source: it is done so", True),
         ("common practice", False),
         ("", False),
