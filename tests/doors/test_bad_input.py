@@ -157,14 +157,14 @@ def test_an_epoch_that_is_none_where_nothing_is_loaded_yet(process: Cli, bench: 
 def test_a_capture_that_is_no_wave_file(cli: Cli, bench: Any, content: bytes) -> None:
     bench.fill(content)
     ((code, place, text),) = found(cli, bench)
-    assert (code, place) == ("wave-damaged", "captures/a.wav#octet 0")
+    assert (code, place) == ("wave-unknown-form", "captures/a.wav#octet 0")
     assert text.startswith("The file is no RIFF, RF64 or BW64 wave file but")
 
 
 def test_a_truncated_capture(cli: Cli, bench: Any) -> None:
     bench.fill(bench.wave()[:-1000])
     ((code, place, text),) = found(cli, bench)
-    assert (code, place) == ("wave-damaged", "captures/a.wav#octet 36")
+    assert (code, place) == ("wave-cut-short", "captures/a.wav#octet 36")
     assert text.startswith("The data chunk declares 28800 octets, the file holds 27800")
 
 

@@ -155,7 +155,7 @@ HARMLESS: dict[str, tuple[Callable[[Any], bytes], list[str]]] = {
     ),
     "octets a second off": (
         lambda m: m.wave(m.fmt(m.FMT[:8] + bytes(4) + m.FMT[12:]), m.data()),
-        ["fmt-inconsistent"],
+        ["fmt-byte-rate"],
     ),
     "incomplete frame": (lambda m: m.wave(m.fmt(), m.data(bytes(25))), ["incomplete-frame"]),
     "no frame": (lambda m: m.wave(m.fmt(), m.data(b""), m.chunk(b"LIST", b"INFO")), []),

@@ -109,7 +109,7 @@ BROKEN: dict[str, tuple[Callable[[Any], bytes], list[str]]] = {
         lambda m: m.wave(m.fmt(), m.data(octets=0xFFFFFFFF)),
         ["never-finished"],
     ),
-    "E03 RIFF size 0": (lambda m: m.wave(m.fmt(), m.data(), riff_octets=0), ["riff-size"]),
+    "E03 RIFF size 0": (lambda m: m.wave(m.fmt(), m.data(), riff_octets=0), ["riff-ends-early"]),
     "E03 RIFF size all ones": (
         lambda m: m.wave(m.fmt(), m.data(), riff_octets=0xFFFFFFFF),
         ["riff-size"],
@@ -120,11 +120,11 @@ BROKEN: dict[str, tuple[Callable[[Any], bytes], list[str]]] = {
     ),
     "E03 RIFF size ends before the audio": (
         lambda m: m.wave(m.fmt(), m.data(), riff_octets=28),
-        ["riff-size"],
+        ["riff-ends-early"],
     ),
     "E03 RIFF size ends before the first chunk": (
         lambda m: m.wave(m.fmt(), m.data(), riff_octets=4),
-        ["riff-size"],
+        ["riff-ends-early"],
     ),
     "E03 RIFF size one too large": (
         lambda m: m.wave(m.fmt(), m.data(), riff_octets=61),
@@ -174,7 +174,7 @@ BROKEN: dict[str, tuple[Callable[[Any], bytes], list[str]]] = {
     ),
     "E13 ds64 not first": (
         lambda m: m.wave(m.fmt(), m.ds64(100, 24), m.data(), form=b"RF64"),
-        ["ds64-missing"],
+        ["ds64-missing", "ds64-unused"],
     ),
     "E13 RF64 that ends inside its ds64 header": (
         lambda m: m.wave(b"ds64\x1c", form=b"RF64", riff_octets=0xFFFFFFFF),
@@ -196,8 +196,11 @@ BROKEN: dict[str, tuple[Callable[[Any], bytes], list[str]]] = {
         ),
         ["ds64-table"],
     ),
-    "E16 ds64 RIFF size 0": (lambda m: m.rf64(riff=0), ["riff-size"]),
-    "E16 ds64 never filled in": (lambda m: m.rf64(riff=0, data=0), ["never-finished", "riff-size"]),
+    "E16 ds64 RIFF size 0": (lambda m: m.rf64(riff=0), ["riff-ends-early"]),
+    "E16 ds64 never filled in": (
+        lambda m: m.rf64(riff=0, data=0),
+        ["never-finished", "riff-ends-early"],
+    ),
     "E17 32-bit data size against ds64": (
         lambda m: m.wave(
             m.ds64(96, 24), m.fmt(), m.data(octets=18), form=b"RF64", riff_octets=0xFFFFFFFF
@@ -273,7 +276,7 @@ BROKEN: dict[str, tuple[Callable[[Any], bytes], list[str]]] = {
     ),
     "a few octets left inside the RIFF": (
         lambda m: m.wave(m.fmt(), m.data(), b"abc"),
-        ["truncated"],
+        ["trailing-octets"],
     ),
     "chunk size of 2^31 and more": (
         lambda m: m.wave(m.fmt(), m.chunk(b"LIST", b"", octets=2**31), m.data()),
@@ -340,7 +343,7 @@ PLACES: list[tuple[str, list[tuple[str, int]]]] = [
     ("E13 RF64 without ds64", [("ds64-missing", 12)]),
     ("E13 ds64 of 8 octets", [("ds64-short", 20)]),
     ("E15 ds64 table of 2^32-1 rows", [("ds64-table", 44)]),
-    ("E16 ds64 RIFF size 0", [("riff-size", 20)]),
+    ("E16 ds64 RIFF size 0", [("riff-ends-early", 20)]),
     ("E17 32-bit data size against ds64", [("ds64-mismatch", 72)]),
     ("E18 odd chunk without pad", [("missing-pad", 25)]),
     ("pad octet not zero", [("pad-not-zero", 25)]),

@@ -188,7 +188,7 @@ def test_a_wave_file_that_is_none_is_damage(bench: Any, bagit: Any) -> None:
     place.mkdir()
     (place / "take.wav").write_bytes(b"fLaC" + bytes(100))
     bagit.make_bag(str(place), checksums=["sha256"])
-    assert found(place)["wave-damaged"] == {"data/take.wav#octet 0"}
+    assert found(place)["wave-unknown-form"] == {"data/take.wav#octet 0"}
 
 
 def test_a_folder_that_is_no_bag_fails(bench: Any) -> None:

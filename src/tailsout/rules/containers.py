@@ -1,26 +1,16 @@
-"""Damage to wave files, as the reader met it: which of it makes the audio unsafe to rely on."""
+"""Damage to wave files as the readers met it, and audio that cannot be what a tape gave."""
 
 from collections.abc import Iterator
 
+from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Finding, Kind, Place, Severity
+from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
+from tailsout.rules.answers import is_answerable
+from tailsout.rules.damage import KIND_OF
 from tailsout.rules.rule import Rule
 
-WAVE_DAMAGED = Kind(
-    code="wave-damaged",
-    severity=Severity.MEND,
-    title="The structure of a wave file is damaged or contradicts itself",
-    basis="RIFF 1991 ch. 2; EBU Tech 3285 v2; EBU Tech 3306 v1.1; ITU-R BS.2088-1",
-    remedy="Go back to the recorder's own file, or ask the sender for the file again.",
-)
-WAVE_UNTIDY = Kind(
-    code="wave-untidy",
-    severity=Severity.NOTE,
-    title="A wave file departs from its standard in a way that leaves the audio clear",
-    basis="RIFF 1991 ch. 2; EBU Tech 3285 v2",
-    remedy="Nothing to do; it is kept as it is.",
-)
 NO_AUDIO = Kind(
     code="no-audio",
     severity=Severity.MEND,
@@ -28,54 +18,59 @@ NO_AUDIO = Kind(
     basis="own rule: a capture without sound documents nothing",
     remedy="Look for the right file; if the reel was not recorded, take the file out of the job.",
 )
-
-HARMLESS = frozenset(
-    {
-        "trailing-octets",
-        "missing-final-pad",
-        "pad-not-zero",
-        "bext-control",
-        "bext-space-padded",
-        "bext-date",
-        "bext-time",
-        "bext-after-nul",
-        "bext-not-ascii",
-        "bext-loudness",
-        "bext-reserved",
-        "bext-version",
-        "cart-short",
-        "cart-text",
-        "chna-rows",
-        "chna-short",
-        "chna-text",
-        "chna-tracks",
-        "levl-format",
-        "levl-short",
-        "levl-text",
-        "umid-label",
-        "umid-length",
-        "umid-short",
-        "umid-text",
-        "xml-oversize",
-    }
+FORMAT_UNLIKELY = Kind(
+    code="wave-format-unlikely",
+    severity=Severity.QUERY,
+    title="A wave file states a sample rate or a number of channels that no transfer of tape has",
+    basis="common practice, no source: 8 kHz to 768 kHz, at most 64 channels",
+    remedy="The engineer or the sender says whether the file is as it was made.",
 )
-"""Damage after which every sample is still where the standard says; the rest is `wave-damaged`."""
+NOT_FINITE = Kind(
+    code="samples-not-finite",
+    severity=Severity.QUERY,
+    title="Float audio holds samples that are no numbers, or infinite",
+    basis="own rule: a sample without a value has no level; it was measured as zero",
+    remedy="The engineer says which program made them and whether the capture can be used.",
+)
+
+LOWEST_RATE_HZ, HIGHEST_RATE_HZ = 8_000, 768_000
+MOST_CHANNELS = 64
 
 
 def _containers(dossier: Dossier) -> Iterator[Finding]:
     for file in dossier.files:
         for damage in file.container.damage:
-            kind = WAVE_UNTIDY if damage.kind in HARMLESS else WAVE_DAMAGED
-            place = Place(file=printable(file.path), part=f"octet {damage.offset}")
-            yield kind.at(place, printable(damage.text))
+            yield _weighed(printable(file.path), damage)
         if file.frames == 0:
             yield NO_AUDIO.at(Place(file=printable(file.path)), "it holds zero frames.")
+        if file.pcm is not None and not _is_likely(file.pcm):
+            place = Place(file=printable(file.path), part="fmt")
+            text = f"it states {file.pcm.channels} channels at {file.pcm.sample_rate_hz} Hz."
+            yield FORMAT_UNLIKELY.at(place, text)
+        measured = file.measured or (file.stated.measured if file.stated else None)
+        if measured is not None and measured.non_finite_samples:
+            place = Place(file=printable(file.path), part="data")
+            text = f"{measured.non_finite_samples} of its samples are no finite numbers."
+            yield NOT_FINITE.at(place, text)
+
+
+def _weighed(path: str, damage: Damage) -> Finding:
+    kind = KIND_OF[damage.kind]
+    text, octet = printable(damage.text), f"octet {damage.offset}"
+    if is_answerable(kind):
+        # An answer is tied to a place that the master shares with the capture; octets move.
+        return kind.at(Place(file=path, part=damage.kind), f"at {octet}: {text}")
+    return kind.at(Place(file=path, part=octet), text)
+
+
+def _is_likely(pcm: Pcm) -> bool:
+    return LOWEST_RATE_HZ <= pcm.sample_rate_hz <= HIGHEST_RATE_HZ and pcm.channels <= MOST_CHANNELS
 
 
 RULES = (
     Rule(
         name="containers",
-        kinds=(WAVE_DAMAGED, WAVE_UNTIDY, NO_AUDIO),
+        kinds=(*dict.fromkeys(KIND_OF.values()), NO_AUDIO, FORMAT_UNLIKELY, NOT_FINITE),
         needs=frozenset({"headers"}),
         run=_containers,
         decides=True,

@@ -4,20 +4,25 @@ EBU Tech 3306 (RF64) and ITU-R BS.2088-1 (BW64) lay it out alike:
 
     u64 riffSize · u64 dataSize · u64 sampleCount · u32 tableLength · rows of {id, u64 size}
 
-The table holds sizes of chunks other than `data`; it is read, never written.
+A row of the table holds the size of a chunk other than `data` that 32 bits cannot count. Octets
+behind the last row are room for more rows and say nothing.
 """
 
 import struct
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tailsout.ground.damage import Damage
+from tailsout.ground.errors import MaterialError
 
 UNSTATED = 0xFFFF_FFFF
 """What a 32-bit size holds where `ds64` has the true one."""
 
 MAX_ROWS = 10_000
-"""Most table rows that are read."""
+"""Most table rows that are read or written."""
+
+Row = tuple[bytes, int]
+"""Id of a chunk, and the octets of its payload."""
 
 _FIXED = struct.Struct("<QQQI")
 _ROW = struct.Struct("<4sQ")
@@ -34,8 +39,8 @@ class Sizes:
     data: int
     samples: int
     """Sample frames; BW64 leaves the field without meaning."""
-    table: Mapping[bytes, int]
-    """Sizes of other chunks by id."""
+    table: tuple[Row, ...]
+    """Sizes of other chunks. Of two rows with one id, the first is the first such chunk's."""
 
 
 def decode(payload: bytes, *, offset: int = 0) -> tuple[Sizes | None, tuple[Damage, ...]]:
@@ -54,12 +59,22 @@ def decode(payload: bytes, *, offset: int = 0) -> tuple[Sizes | None, tuple[Dama
             "goes on."
         )
         damage = (Damage(kind="ds64-table", offset=offset + FIXED_OCTETS - 4, text=text),)
-        return Sizes(riff=riff, data=data, samples=samples, table={}), damage
+        return Sizes(riff=riff, data=data, samples=samples, table=()), damage
     end = FIXED_OCTETS + rows * _ROW.size
-    table = dict(_ROW.iter_unpack(payload[FIXED_OCTETS:end]))
+    table = tuple(_ROW.iter_unpack(payload[FIXED_OCTETS:end]))
     return Sizes(riff=riff, data=data, samples=samples, table=table), ()
 
 
-def encode(*, riff: int, data: int, samples: int) -> bytes:
-    """Return a `ds64` payload without table rows: 28 octets."""
-    return _FIXED.pack(riff, data, samples, 0)
+def encode(*, riff: int, data: int, samples: int, table: Sequence[Row] = ()) -> bytes:
+    """Return a `ds64` payload: 28 octets, and twelve for each row of the table.
+
+    Raises MaterialError for what the fields cannot hold, and for more rows than are read.
+    """
+    if len(table) > MAX_ROWS or any(len(chunk_id) != 4 for chunk_id, _ in table):
+        raise MaterialError(f"A ds64 table takes {MAX_ROWS} rows at most, and ids of four octets.")
+    try:
+        fixed = _FIXED.pack(riff, data, samples, len(table))
+        return fixed + b"".join(_ROW.pack(*row) for row in table)
+    except struct.error as error:
+        sentence = "A ds64 chunk cannot hold a size below 0 or of more than 64 bits."
+        raise MaterialError(sentence) from error

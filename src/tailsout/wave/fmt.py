@@ -53,7 +53,7 @@ def decode(payload: bytes, *, offset: int = 0) -> tuple[Pcm | None, tuple[Damage
     _, channels, rate, byte_rate, align, bits = _BASE.unpack_from(payload)
     if byte_rate != rate * align:
         text = f"The octets a second are said to be {byte_rate}, they are {rate * align}."
-        faults = (*faults, _inconsistent(text, offset + 8))
+        faults = (*faults, Damage(kind="fmt-byte-rate", offset=offset + 8, text=text))
     container_bits = _container_bits(bits)
     pcm = Pcm(
         is_float=tag == IEEE_FLOAT,
@@ -142,11 +142,11 @@ def _extension(
         tag = EXTENSIBLE
     if not 0 < valid_bits <= bits:
         text = f"{valid_bits} bits are said to be valid of {bits}; all are taken."
-        faults.append(_inconsistent(text, offset + 18))
+        faults.append(Damage(kind="fmt-valid-bits", offset=offset + 18, text=text))
         valid_bits = bits
     if mask.bit_count() > channels:
         text = f"The mask names {mask.bit_count()} loudspeakers for {channels} channels."
-        faults.append(_inconsistent(text, offset + 20))
+        faults.append(Damage(kind="fmt-mask", offset=offset + 20, text=text))
     return tag, valid_bits, mask, tuple(faults)
 
 
@@ -162,13 +162,13 @@ def _short(octets: int, needed: int, offset: int) -> Damage:
 
 
 def _coding(name: str, offset: int) -> Damage:
-    text = f"The coding is {name}, not linear PCM or float of a usual width."
+    text = f"The coding is {name}, not linear PCM or float of a usual width; it is not decoded."
     return Damage(kind="fmt-coding", offset=offset, text=text)
 
 
 def _extension_size(stated: int, octets: int, offset: int) -> Damage:
     text = f"The extension of the format is said to have {stated} octets, there are {octets}."
-    return _inconsistent(text, offset + _BASE_OCTETS)
+    return Damage(kind="fmt-extension", offset=offset + _BASE_OCTETS, text=text)
 
 
 def _inconsistent(text: str, offset: int) -> Damage:

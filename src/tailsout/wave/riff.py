@@ -11,7 +11,7 @@ from typing import BinaryIO
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.pcm import Pcm
-from tailsout.wave import fmt
+from tailsout.wave import ds64, fmt
 from tailsout.wave.signature import HEAD_OCTETS, WAVE_FORMS, form_of
 from tailsout.wave.walk import FIRST_CHUNK, Chunk, octets_of, read_at, shown, walk
 
@@ -70,6 +70,8 @@ def read_layout(stream: BinaryIO) -> Layout:
         damage += faults
     if pcm is not None and data is not None and not _cut(damage):
         damage += _frame_damage(data, pcm)
+        if form == "RF64":
+            damage += _count_damage(stream, chunks[0], data.octets // pcm.frame_octets)
     return Layout(
         form=form,
         file_octets=octets_of(stream),
@@ -131,3 +133,14 @@ def _frame_damage(data: Chunk, pcm: Pcm) -> Iterator[Damage]:
             "octets more; it must end on a whole frame."
         )
         yield Damage(kind="incomplete-frame", offset=data.offset + data.octets - rest, text=text)
+
+
+def _count_damage(stream: BinaryIO, first: Chunk, frames: int) -> Iterator[Damage]:
+    """Compare the sample count of RF64; in BW64 the field says nothing (ITU-R BS.2088-1)."""
+    if first.id != b"ds64":
+        return
+    sizes, _ = ds64.decode(read_chunk(stream, first, ds64.FIXED_OCTETS))
+    # Where no `fact` chunk needs it, the count may be left unsaid.
+    if sizes is not None and sizes.samples not in {0, frames}:
+        text = f"The ds64 chunk counts {sizes.samples} frames, the data chunk holds {frames}."
+        yield Damage(kind="ds64-samples", offset=first.offset + 16, text=text)

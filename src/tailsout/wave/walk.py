@@ -8,6 +8,7 @@ is told as `Damage`; where it bears on the walk, its text says whether the walk 
 """
 
 import struct
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import BinaryIO
@@ -29,6 +30,10 @@ HEADER = struct.Struct("<4sI")
 """Id and 32-bit size of a chunk."""
 
 _WRAP = 1 << 32
+_CASED = b"fmt |data|fact|LIST|cue |bext|ds64|iXML|axml|chna|umid|levl|cart".split(b"|")
+"""Ids whose chunk is lost to readers where the case is wrong. Fillers mean nothing in any case, and
+`id3 ` is in use in both."""
+_BY_FOLDED = {chunk_id.lower(): chunk_id for chunk_id in _CASED}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +90,10 @@ def walk(stream: BinaryIO) -> Iterator[Chunk | Damage]:
     head = read_at(stream, 0, HEAD_OCTETS)
     form = form_of(head)
     if form not in WAVE_FORMS:
-        text = f"The file is no RIFF, RF64 or BW64 wave file but: {form}; nothing is walked."
+        begins = f", its first octets are {head.hex(' ')}" if form == "unknown" else ""
+        text = (
+            f"The file is no RIFF, RF64 or BW64 wave file but: {form}{begins}; nothing is walked."
+        )
         yield Damage(kind="not-wave", offset=0, text=text)
         return
     yield from _Walk(stream, form, octets, int.from_bytes(head[4:8], "little")).items()
@@ -100,10 +108,11 @@ class _Walk:
         self.file_octets = file_octets
         self.stated = stated
         self.sizes: ds64.Sizes | None = None
+        self.rows: dict[bytes, deque[int]] = {}
         self.riff_end: int | None = None
         self.at = FIRST_CHUNK
         self.on_riff_end = False
-        self.seen_data = False
+        self.data_at: int | None = None
         self.going = True
         self.kinds: list[str] = []
 
@@ -125,6 +134,7 @@ class _Walk:
             self.going = False
             text = f"The file has more than {MAX_CHUNKS} chunks; the walk stops."
             yield Damage(kind="too-many-chunks", offset=self.at, text=text)
+        yield from self._judge_rows()
         yield from self._judge_riff_size()
 
     def _over(self) -> bool:
@@ -132,7 +142,7 @@ class _Walk:
             return True
         # A size that is too short may end the RIFF before the audio: then whatever looks like a
         # chunk is still taken.
-        return self.on_riff_end and (self.seen_data or not self._starts_at(self.at))
+        return self.on_riff_end and (self.data_at is not None or not self._starts_at(self.at))
 
     def _read_ds64(self) -> Iterator[Damage]:
         header = read_at(self.stream, FIRST_CHUNK, HEADER.size)
@@ -147,6 +157,8 @@ class _Walk:
         octets = min(int.from_bytes(header[4:], "little"), ds64.MAX_OCTETS)
         payload = read_at(self.stream, offset, octets)
         self.sizes, faults = ds64.decode(payload, offset=offset)
+        for chunk_id, size in self.sizes.table if self.sizes else ():
+            self.rows.setdefault(chunk_id, deque()).append(size)
         yield from faults
 
     def _step(self) -> Iterator[Chunk | Damage]:
@@ -155,41 +167,49 @@ class _Walk:
         header = read_at(self.stream, at, HEADER.size)
         if len(header) < HEADER.size:
             self.going = False
-            text = f"{len(header)} octets are left, a chunk header takes 8; the walk stops."
-            yield Damage(kind="truncated", offset=at, text=text)
+            yield self._left_over(len(header))
             return
         chunk_id, stated = HEADER.unpack(header)
-        octets = self._true_octets(chunk_id, stated)
+        true = self._true_octets(chunk_id, stated)
+        octets = UNSTATED if true is None else true
         offset = at + HEADER.size
         end = offset + octets
         yield from self._judge_header(chunk_id, stated, octets)
         if not self.going:
             return
         pad, pad_damage = 0, None
-        if octets % 2 and end <= self.file_octets:
+        if octets % 2 and end <= self.file_octets and true is not None:
             pad, pad_damage = self._pad(chunk_id, end)
         self.at = end + pad
         self.on_riff_end = self.riff_end in {end, self.at}
-        self.seen_data |= chunk_id == b"data"
+        if chunk_id == b"data" and self.data_at is None:
+            self.data_at = at
         yield Chunk(id=chunk_id, header_offset=at, offset=offset, octets=octets, pad=pad)
         if pad_damage is not None:
             yield pad_damage
-        yield from self._judge_end(chunk_id, octets, at)
+        yield from self._judge_end(chunk_id, true, at)
 
-    def _true_octets(self, chunk_id: bytes, stated: int) -> int:
-        """Return the payload size; `UNSTATED` where no place of the file states it."""
-        if self.sizes is None:
-            return stated
-        if chunk_id != b"data":
-            return self.sizes.table.get(chunk_id, stated) if stated == UNSTATED else stated
-        # ds64 goes before a 32-bit size that is filled in as well; a ds64 that was never filled
-        # in has zeros throughout.
-        if self.sizes.data or (stated == UNSTATED and self.sizes.riff):
-            return self.sizes.data
-        return stated
+    def _left_over(self, octets: int) -> Damage:
+        text = f"{octets} octets are left, a chunk header takes {HEADER.size}; the walk stops."
+        # Where the RIFF form counts them, nothing was cut off: they are a filler without a header.
+        whole = self.data_at is not None and self.riff_end == self.file_octets
+        kind = "trailing-octets" if whole else "truncated"
+        return Damage(kind=kind, offset=self.at, text=text)
+
+    def _true_octets(self, chunk_id: bytes, stated: int) -> int | None:
+        """Return the payload size; None where no place of the file states it."""
+        if chunk_id == b"data" and self.sizes is not None:
+            # ds64 goes before a 32-bit size that is filled in as well; a ds64 that was never
+            # filled in has zeros throughout.
+            if self.sizes.data or (stated == UNSTATED and self.sizes.riff):
+                return self.sizes.data
+        elif stated == UNSTATED and self.rows.get(chunk_id):
+            return self.rows[chunk_id].popleft()
+        return None if stated == UNSTATED else stated
 
     def _judge_header(self, chunk_id: bytes, stated: int, octets: int) -> Iterator[Damage]:
         at = self.at
+        likely = _BY_FOLDED.get(chunk_id.lower(), chunk_id)
         if not _is_chunk_id(chunk_id):
             end = at + HEADER.size + octets
             self.going = self._starts_at(end + end % 2)
@@ -198,6 +218,18 @@ class _Walk:
                 f"walk {'goes on' if self.going else 'stops'}."
             )
             yield Damage(kind="bad-chunk-id", offset=at, text=text)
+        elif likely != chunk_id:
+            text = (
+                f"The chunk id {shown(chunk_id)!r} is {shown(likely)!r} but for its case, which "
+                "counts; the walk goes on, the chunk is taken for an unknown one."
+            )
+            yield Damage(kind="id-case", offset=at, text=text)
+        elif chunk_id == b"ds64" and (self.form == "RIFF" or at != FIRST_CHUNK):
+            why = "has no meaning in a RIFF file"
+            if self.form != "RIFF":
+                why = "must come first and only once"
+            text = f"A ds64 chunk {why}; the walk goes on without the sizes of this one."
+            yield Damage(kind="ds64-unused", offset=at, text=text)
         elif stated not in {octets, UNSTATED}:
             text = (
                 f"The data chunk states {stated} octets, its ds64 chunk {octets}; the walk goes "
@@ -226,13 +258,13 @@ class _Walk:
         )
         return 1, Damage(kind="pad-not-zero", offset=end, text=text)
 
-    def _judge_end(self, chunk_id: bytes, octets: int, at: int) -> Iterator[Damage]:
+    def _judge_end(self, chunk_id: bytes, octets: int | None, at: int) -> Iterator[Damage]:
         present = self.file_octets - at - HEADER.size
-        if chunk_id == b"data" and octets == UNSTATED and not (self.sizes and self.sizes.data):
+        if octets is None:
             kind = "never-finished"
             text = (
-                "The data chunk states no size, as a stream does that was never finished; "
-                f"{present} octets follow; the walk stops."
+                f"The {shown(chunk_id)} chunk states no size, as a stream does that was never "
+                f"finished; {present} octets follow; the walk stops."
             )
         elif octets > present:
             kind = "truncated"
@@ -244,6 +276,15 @@ class _Walk:
             return
         self.going = False
         yield Damage(kind=kind, offset=at, text=text)
+
+    def _judge_rows(self) -> Iterator[Damage]:
+        left = {chunk_id: len(sizes) for chunk_id, sizes in self.rows.items() if sizes}
+        if self.going and left:
+            text = (
+                f"{sum(left.values())} rows of the ds64 table belong to no chunk, the first of "
+                f"them to {shown(next(iter(left)))}; nothing is lost."
+            )
+            yield Damage(kind="ds64-row-unused", offset=FIRST_CHUNK + HEADER.size, text=text)
 
     def _judge_riff_size(self) -> Iterator[Damage]:
         filled_in = self.sizes is None or self.sizes.riff
@@ -269,14 +310,27 @@ class _Walk:
         if beyond > 0 and (stopped_before or self.on_riff_end):
             end = max(self.at, self.riff_end)
             if end < self.file_octets:
-                text = f"{self.file_octets - end} octets follow the end of the RIFF form."
-                yield Damage(kind="trailing-octets", offset=end, text=text)
+                yield self._trailing(end)
+
+    def _trailing(self, end: int) -> Damage:
+        form = form_of(read_at(self.stream, end, HEAD_OCTETS))
+        another = f" and begin as another {form} file" if form in WAVE_FORMS else ""
+        text = (
+            f"{self.file_octets - end} octets follow the end of the RIFF form{another}; they are "
+            "not walked."
+        )
+        return Damage(kind="trailing-octets", offset=end, text=text)
 
     def _riff_size(self, stated: int) -> Damage:
-        text = f"The file states a RIFF size of {stated}, by its length it is "
-        text += f"{self.file_octets - 8}."
+        early = self.data_at is not None and 8 + stated <= self.data_at
+        text = (
+            f"The file states a RIFF size of {stated}, by its length it is "
+            f"{self.file_octets - 8}{': its audio lies outside' if early else ''}; the walk goes "
+            "on without it."
+        )
         offset = 4 if self.sizes is None else FIRST_CHUNK + HEADER.size
-        return Damage(kind="riff-size", offset=offset, text=text)
+        kind = "riff-ends-early" if early else "riff-size"
+        return Damage(kind=kind, offset=offset, text=text)
 
     def _starts_at(self, at: int) -> bool:
         """Say whether a chunk could start at `at`, or else the file or the RIFF ends there."""

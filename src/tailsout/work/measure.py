@@ -8,7 +8,7 @@ from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.measure import onepass
 from tailsout.measure.onepass import Measured
-from tailsout.rules.containers import HARMLESS
+from tailsout.rules.damage import HARMLESS
 from tailsout.work.survey import Survey, survey
 
 

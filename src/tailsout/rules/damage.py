@@ -1,0 +1,232 @@
+"""What each word of the readers of wave files weighs: a new word is given its place here.
+
+A layout rule is one to mend where two independent readers lose or mistake the audio, or the chunk,
+of a file that breaks it; else a person is asked, or it is only noted.
+"""
+
+from tailsout.ground.findings import Kind, Severity, Verdict
+
+_AGAIN = "Go back to the recorder's own file, or ask the sender for the file again."
+_DECIDE = "The engineer or the sender says whether the file is as it was made."
+
+
+def _as(kind: Kind, *words: str) -> dict[str, Kind]:
+    return dict.fromkeys(words, kind)
+
+
+KIND_OF: dict[str, Kind] = {
+    **_as(
+        Kind(
+            code="wave-unknown-form",
+            severity=Severity.MEND,
+            title="A file that is named as a wave file is none",
+            basis="RIFF 1991 ch. 2: it begins with RIFF, its size, WAVE; EBU Tech 3306: with RF64; "
+            "ITU-R BS.2088-1: with BW64",
+            remedy="Find out what it is by its first octets, and ask for the wave file.",
+        ),
+        "not-wave",
+    ),
+    **_as(
+        Kind(
+            code="wave-cut-short",
+            severity=Severity.MEND,
+            title="A wave file declares more than it holds, or its sizes end before its audio does",
+            basis="RIFF 1991 ch. 2: the size of a chunk and of the form counts what lies inside",
+            remedy=_AGAIN,
+        ),
+        "never-finished",
+        "riff-ends-early",
+        "size-wrapped",
+        "truncated",
+    ),
+    **_as(
+        Kind(
+            code="wave-structure-broken",
+            severity=Severity.MEND,
+            title="The chunks of a wave file do not follow each other as they must",
+            basis="RIFF 1991 ch. 2: id, size, payload, pad to an even size; "
+            "ch. 3: one fmt, one data",
+            remedy=_AGAIN,
+        ),
+        "bad-chunk-id",
+        "duplicate-data",
+        "duplicate-fmt",
+        "fmt-after-data",
+        "missing-pad",
+        "no-data",
+        "no-fmt",
+    ),
+    **_as(
+        Kind(
+            code="wave-ds64-broken",
+            severity=Severity.MEND,
+            title="The 64-bit sizes of a wave file are missing or contradict the file",
+            basis="ITU-R BS.2088-1 Annex 1; EBU Tech 3306: ds64 comes first, with the true sizes",
+            remedy=_AGAIN,
+        ),
+        "ds64-mismatch",
+        "ds64-missing",
+        "ds64-short",
+        "ds64-table",
+    ),
+    **_as(
+        Kind(
+            code="wave-format-broken",
+            severity=Severity.MEND,
+            title="The format of a wave file does not say how long a sample frame is",
+            basis="RIFF 1991 ch. 3: fmt states channels, rate, block align and bits a sample",
+            remedy=_AGAIN,
+        ),
+        "fmt-inconsistent",
+        "fmt-short",
+    ),
+    **_as(
+        Kind(
+            code="wave-coding-refused",
+            severity=Severity.MEND,
+            title="The audio is in a coding that is not read, so nothing of it is decoded",
+            basis="RIFF 1991 ch. 3: a tag names the coding; own rule: linear PCM or IEEE float",
+            remedy="Ask for the same audio as linear PCM, as it was before it was coded.",
+        ),
+        "fmt-coding",
+    ),
+    **_as(
+        Kind(
+            code="wave-bext-broken",
+            severity=Severity.MEND,
+            title="A bext chunk is too short to be one, or there are two",
+            basis="EBU Tech 3285 v2 §2.3: one chunk, 602 octets and the coding history",
+            remedy=_AGAIN,
+        ),
+        "bext-short",
+        "duplicate-bext",
+    ),
+    **_as(
+        Kind(
+            code="wave-too-many-chunks",
+            severity=Severity.QUERY,
+            title="A wave file has more chunks than this program walks",
+            basis="our limit: 10,000 chunks a file",
+            remedy="What lies beyond it was not judged; nothing is said about it either way.",
+            leads_to=Verdict.NOT_EXAMINED,
+        ),
+        "too-many-chunks",
+    ),
+    **_as(
+        Kind(
+            code="wave-size-differs",
+            severity=Severity.QUERY,
+            title="A wave file states a size that is not its own; its audio is clear",
+            basis="RIFF 1991 ch. 2: the size of the form is the length of the file less 8",
+            remedy=_DECIDE,
+        ),
+        "riff-size",
+    ),
+    **_as(
+        Kind(
+            code="wave-octets-behind-end",
+            severity=Severity.QUERY,
+            title="Octets follow the end of a wave file; no reader of wave files looks at them",
+            basis="RIFF 1991 ch. 2: the form ends where its size says",
+            remedy="The engineer or the sender says whether they are wanted; no copy holds them.",
+        ),
+        "trailing-octets",
+    ),
+    **_as(
+        Kind(
+            code="wave-frame-incomplete",
+            severity=Severity.QUERY,
+            title="The audio ends inside a sample frame",
+            basis="RIFF 1991 ch. 3: data holds whole blocks; readers leave out what is over",
+            remedy="The engineer or the sender says whether the recording was broken off there.",
+        ),
+        "incomplete-frame",
+    ),
+    **_as(
+        Kind(
+            code="wave-format-contradicts",
+            severity=Severity.QUERY,
+            title="A figure of the format contradicts the others; its frames are clear",
+            basis="RIFF 1991 ch. 3; WAVEFORMATEXTENSIBLE: valid bits, mask, size of the extension",
+            remedy=_DECIDE,
+        ),
+        "fmt-byte-rate",
+        "fmt-extension",
+        "fmt-mask",
+        "fmt-valid-bits",
+    ),
+    **_as(
+        Kind(
+            code="wave-bext-faulty",
+            severity=Severity.NOTE,
+            title="A field of a bext chunk departs from its standard",
+            basis="EBU Tech 3285 v2 §2.3 and §2.4",
+            remedy="Nothing to do; what can be read is read, and the chunk is kept as it is.",
+        ),
+        "bext-after-nul",
+        "bext-control",
+        "bext-date",
+        "bext-loudness",
+        "bext-not-ascii",
+        "bext-reserved",
+        "bext-space-padded",
+        "bext-time",
+        "bext-version",
+    ),
+    **_as(
+        Kind(
+            code="wave-chunk-faulty",
+            severity=Severity.NOTE,
+            title="A chunk beside the audio departs from its standard",
+            basis="ITU-R BS.2088-1 Annex 1: chna; EBU Tech 3285 s3: levl; SMPTE ST 330: UMID; "
+            "AES46: cart",
+            remedy="Nothing to do; what can be read is read, and the chunk is kept as it is.",
+        ),
+        "cart-short",
+        "cart-text",
+        "chna-rows",
+        "chna-short",
+        "chna-text",
+        "chna-tracks",
+        "levl-format",
+        "levl-short",
+        "levl-text",
+        "umid-label",
+        "umid-length",
+        "umid-short",
+        "umid-text",
+    ),
+    **_as(
+        Kind(
+            code="wave-chunk-unread",
+            severity=Severity.NOTE,
+            title="A chunk beside the audio is larger than this program reads",
+            basis="our limit: what is no audio is read up to a size, and never by what it declares",
+            remedy="Nothing to do; its octets are kept and counted in every digest.",
+        ),
+        "xml-oversize",
+    ),
+    **_as(
+        Kind(
+            code="wave-untidy",
+            severity=Severity.NOTE,
+            title="A wave file departs from its standard in a way that leaves the audio clear",
+            basis="RIFF 1991 ch. 2",
+            remedy="Nothing to do; it is kept as it is.",
+        ),
+        "ds64-row-unused",
+        "ds64-samples",
+        "ds64-unused",
+        "id-case",
+        "missing-final-pad",
+        "pad-not-zero",
+    ),
+}
+"""By word."""
+
+HARMLESS = frozenset(
+    word
+    for word, kind in KIND_OF.items()
+    if kind.severity is not Severity.MEND and kind.leads_to is None
+)
+"""Damage after which every sample is still where the standard says."""
