@@ -105,7 +105,7 @@ FILES: Mapping[str, Row] = {
         heard=None, damage=("truncated", "no-fmt", "no-data"), refused="truncated"
     ),
     "scipy/test-44100Hz-le-1ch-4bytes-rf64.wav": Row(
-        form="RF64", heard=(4410, 44_100, 1, "32"), dissent=NO_RF64
+        form="RF64", heard=(4410, 44_100, 1, "32"), damage=("ds64-samples",), dissent=NO_RF64
     ),
     "scipy/test-44100Hz-le-1ch-4bytes.wav": Row(
         heard=(4410, 44_100, 1, "32"), damage=("riff-size",)
@@ -184,7 +184,7 @@ FILES: Mapping[str, Row] = {
     "ear/rect_24bit_rf64.wav": Row(form="RF64", heard=(22_050, 44_100, 2, "24"), dissent=NO_RF64),
     "ear/rect_24bit_wrong_fmt_size.wav": Row(
         heard=(0, 44_100, 2, "24"),
-        damage=("pad-not-zero", "bad-chunk-id", "no-data", "fmt-inconsistent"),
+        damage=("pad-not-zero", "bad-chunk-id", "no-data", "fmt-extension"),
         refused="bad-chunk-id",
         dissent=NO_DATA,
     ),

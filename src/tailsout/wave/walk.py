@@ -214,13 +214,13 @@ class _Walk:
             end = at + HEADER.size + octets
             self.going = self._starts_at(end + end % 2)
             text = (
-                f"The chunk id {shown(chunk_id)!r} is not four printable ASCII characters; the "
+                f"The chunk id '{shown(chunk_id)}' is not four printable ASCII characters; the "
                 f"walk {'goes on' if self.going else 'stops'}."
             )
             yield Damage(kind="bad-chunk-id", offset=at, text=text)
         elif likely != chunk_id:
             text = (
-                f"The chunk id {shown(chunk_id)!r} is {shown(likely)!r} but for its case, which "
+                f"The chunk id '{shown(chunk_id)}' is '{shown(likely)}' but for its case, which "
                 "counts; the walk goes on, the chunk is taken for an unknown one."
             )
             yield Damage(kind="id-case", offset=at, text=text)
