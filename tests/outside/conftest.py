@@ -178,7 +178,7 @@ class BroadcastInfo(ctypes.Structure):
         ("max_shortterm_loudness", ctypes.c_int16),
         ("reserved", ctypes.c_char * 180),
         ("coding_history_size", ctypes.c_uint32),
-        ("coding_history", ctypes.c_char * 4096),
+        ("coding_history", ctypes.c_char * 10_240),
     )
 
 
@@ -237,11 +237,119 @@ class Sndfile:
             assert self._library.sf_writef_int(handle, buffer, count) == len(samples)
 
 
-@pytest.fixture(scope="session")
-def sndfile() -> Sndfile:
+def _sndfile() -> Sndfile:
     packed = pytest.importorskip("_soundfile_data", reason="this soundfile brings no libsndfile")
     (library,) = Path(packed.__file__).parent.glob("*sndfile*.*")
     return Sndfile(library)
+
+
+@pytest.fixture(scope="session")
+def sndfile() -> Sndfile:
+    return _sndfile()
+
+
+# Readers of bext. Each tells the fields by the names of `wave.bext`, as text, those it has: NULs
+# behind a text and the half of a UMID that is zero are left out, loudness is in units.
+
+Fields = Mapping[str, str]
+
+
+def _sndfile_bext(path: Path) -> Fields | None:
+    found = _sndfile().broadcast_info(path)
+    if found is None:
+        return None
+    history = found.coding_history[: found.coding_history_size]
+    reference = (found.time_reference_high << 32) + found.time_reference_low
+    texts = ("description", "originator", "originator_reference")
+    moments = ("origination_date", "origination_time")
+    figures = ("loudness_value", "loudness_range", "max_true_peak_level", "max_momentary_loudness")
+    return {
+        **{name: getattr(found, name).decode("latin-1") for name in (*texts, *moments)},
+        "time_reference": f"{reference}",
+        "version": f"{found.version}",
+        "umid": _umid(bytes(found.umid)),
+        **{name: f"{getattr(found, name) / 100:.2f}" for name in figures},
+        "max_short_term_loudness": f"{found.max_shortterm_loudness / 100:.2f}",
+        "coding_history": history.decode("latin-1").rstrip("\0"),
+    }
+
+
+def _wavinfo_bext(path: Path) -> Fields | None:
+    found = wavinfo.WavInfoReader(str(path)).bext
+    if found is None:
+        return None
+    figures = {
+        "loudness_value": found.loudness_value,
+        "loudness_range": found.loudness_range,
+        "max_true_peak_level": found.max_true_peak,
+        "max_momentary_loudness": found.max_momentary_loudness,
+        "max_short_term_loudness": found.max_shortterm_loudness,
+    }
+    return {
+        "description": found.description,
+        "originator": found.originator,
+        "originator_reference": found.originator_ref,
+        "origination_date": found.originator_date,
+        "origination_time": found.originator_time,
+        "time_reference": f"{found.time_reference}",
+        "version": f"{found.version}",
+        "umid": _umid(found.umid or b""),
+        **{name: "" if one is None else f"{one:.2f}" for name, one in figures.items()},
+        "coding_history": found.coding_history,
+    }
+
+
+def _ffmpeg_bext(path: Path) -> Fields | None:
+    # FFmpeg calls two of them by names that every form has, and leaves out what is empty.
+    tags = {
+        "description": "comment",
+        "originator": "encoded_by",
+        "originator_reference": "originator_reference",
+        "origination_date": "date",
+        "origination_time": "creation_time",
+        "time_reference": "time_reference",
+        "umid": "umid",
+        "coding_history": "coding_history",
+    }
+    with pytest.importorskip("av").open(str(path)) as container:
+        found = {name: container.metadata.get(tag, "") for name, tag in tags.items()}
+    found["umid"] = found["umid"].removeprefix("0x").lower()
+    return found if found["time_reference"] else None
+
+
+def _ear_bext(path: Path) -> Fields | None:
+    with path.open("rb") as stream:
+        raw = _import_ear().Bw64Reader(stream).bext
+    return None if raw is None else {"octets": raw.hex()}
+
+
+def _umid(octets: bytes) -> str:
+    half = octets if octets[32:].strip(b"\0") else octets[:32]
+    return half.hex() if half.strip(b"\0") else ""
+
+
+BEXT_READERS: Mapping[str, Callable[[Path], Fields | None]] = {
+    "libsndfile": _sndfile_bext,
+    "wavinfo": _wavinfo_bext,
+    "FFmpeg": _ffmpeg_bext,
+    "ear": _ear_bext,
+}
+
+
+@pytest.fixture(scope="session")
+def hear_bext() -> Callable[[str, Path], Fields | None]:
+    """Ask a reader by its name for the bext chunk; None where it tells of none, or does not read.
+
+    Of ear there is one field, `octets`: the payload.
+    """
+
+    def ask(reader: str, path: Path) -> Fields | None:
+        try:
+            return BEXT_READERS[reader](path)
+        except Exception:  # noqa: BLE001  readers refuse by whatever comes to hand
+            return None
+
+    return ask
 
 
 # Wave files that lie in others' packages: those of scipy and ear where they are installed, those
