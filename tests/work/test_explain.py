@@ -3,7 +3,7 @@
 import pytest
 
 from tailsout.ground.errors import UsageError
-from tailsout.mapping import embedded, jottings, sidecar, xml
+from tailsout.mapping import embedded, ixml, jottings, sidecar, xml
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
 from tailsout.work import job
@@ -16,6 +16,7 @@ BY_READERS = (
     answers.KINDS,
     jottings.KINDS,
     job.KINDS,
+    ixml.KINDS,
     xml.KINDS,
 )
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Kind
-from tailsout.mapping import embedded, jottings, sidecar, xml
+from tailsout.mapping import embedded, ixml, jottings, sidecar, xml
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
 from tailsout.work import job
@@ -18,6 +18,7 @@ def kinds() -> Mapping[str, Kind]:
         *embedded.KINDS,
         *answers.KINDS,
         *jottings.KINDS,
+        *ixml.KINDS,
         *xml.KINDS,
         *job.KINDS,
         *(kind for rule in RULES for kind in rule.kinds),
