@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from importlib.util import find_spec
 from pathlib import Path, PurePosixPath
+from types import MappingProxyType
 from typing import Any
 
 import pytest
@@ -155,7 +156,7 @@ def ear() -> Any:
     return _import_ear()
 
 
-# libsndfile by its C interface: soundfile brings the library and says nothing of bext.
+# libsndfile by its C interface: soundfile brings the library and says nothing of bext or cue.
 
 
 class BroadcastInfo(ctypes.Structure):
@@ -182,6 +183,26 @@ class BroadcastInfo(ctypes.Structure):
     )
 
 
+class CuePoint(ctypes.Structure):
+    """`SF_CUE_POINT` of libsndfile's public header."""
+
+    _fields_ = (
+        ("indx", ctypes.c_int32),
+        ("position", ctypes.c_uint32),
+        ("fcc_chunk", ctypes.c_int32),
+        ("chunk_start", ctypes.c_int32),
+        ("block_start", ctypes.c_int32),
+        ("sample_offset", ctypes.c_uint32),
+        ("name", ctypes.c_char * 256),
+    )
+
+
+class Cues(ctypes.Structure):
+    """`SF_CUES` of libsndfile's public header."""
+
+    _fields_ = (("cue_count", ctypes.c_uint32), ("cue_points", CuePoint * 100))
+
+
 class Info(ctypes.Structure):
     """`SF_INFO` of libsndfile's public header."""
 
@@ -201,10 +222,17 @@ class Sndfile:
     READ, WRITE = 0x10, 0x20
     WAV_PCM_24 = 0x01_0003
     GET_BROADCAST_INFO, SET_BROADCAST_INFO = 0x10F0, 0x10F1
+    GET_CUE, SET_CUE = 0x10CE, 0x10CF
+    STRINGS: Mapping[str, int] = MappingProxyType(
+        {"INAM": 1, "ICOP": 2, "ISFT": 3, "IART": 4, "ICMT": 5, "ICRD": 6, "IPRD": 7, "IGNR": 16}
+    )
+    """The number of a string by the id that it has in INFO."""
 
     def __init__(self, library: Path) -> None:
         self._library = ctypes.CDLL(str(library))
         self._library.sf_open.restype = ctypes.c_void_p
+        self._library.sf_get_string.restype = ctypes.c_char_p
+        self._library.sf_writef_int.restype = ctypes.c_int64
 
     @contextlib.contextmanager
     def opened(self, path: Path, mode: int, info: Info) -> Iterator[ctypes.c_void_p]:
@@ -231,10 +259,48 @@ class Sndfile:
         info = Info(samplerate=48_000, channels=1, format=self.WAV_PCM_24)
         with self.opened(path, self.WRITE, info) as handle:
             assert self.command(handle, self.SET_BROADCAST_INFO, BroadcastInfo(**fields))
-            buffer = (ctypes.c_int * len(samples))(*samples)
-            count = ctypes.c_int64(len(samples))
-            self._library.sf_writef_int.restype = ctypes.c_int64
-            assert self._library.sf_writef_int(handle, buffer, count) == len(samples)
+            self._put(handle, samples)
+
+    def cues(self, path: Path) -> list[CuePoint]:
+        """Return the points it reads of a cue chunk, with the names it takes from labels."""
+        found = Cues()
+        with self.opened(path, self.READ, Info()) as handle:
+            assert self.command(handle, self.GET_CUE, found)
+        return list(found.cue_points[: found.cue_count])
+
+    def strings(self, path: Path) -> dict[str, str]:
+        """Return the texts it reads of an INFO list, by their ids there."""
+        with self.opened(path, self.READ, Info()) as handle:
+            found = {
+                name: self._library.sf_get_string(handle, number)
+                for name, number in self.STRINGS.items()
+            }
+        return {name: text.decode() for name, text in found.items() if text is not None}
+
+    def write_told(
+        self, path: Path, samples: Sequence[int], cues: Sequence[int], strings: Mapping[str, str]
+    ) -> None:
+        """Write 24-bit mono at 48 kHz with cue points at those frames, and such an INFO list."""
+        info = Info(samplerate=48_000, channels=1, format=self.WAV_PCM_24)
+        wanted = Cues(cue_count=len(cues))
+        for index, frame in enumerate(cues):
+            wanted.cue_points[index] = CuePoint(
+                indx=index + 1,
+                position=frame,
+                fcc_chunk=int.from_bytes(b"data", "little"),
+                sample_offset=frame,
+            )
+        with self.opened(path, self.WRITE, info) as handle:
+            assert self.command(handle, self.SET_CUE, wanted)
+            for name, text in strings.items():
+                number = self.STRINGS[name]
+                assert self._library.sf_set_string(handle, number, text.encode()) == 0
+            self._put(handle, samples)
+
+    def _put(self, handle: ctypes.c_void_p, samples: Sequence[int]) -> None:
+        buffer = (ctypes.c_int * len(samples))(*samples)
+        count = ctypes.c_int64(len(samples))
+        assert self._library.sf_writef_int(handle, buffer, count) == len(samples)
 
 
 def _sndfile() -> Sndfile:

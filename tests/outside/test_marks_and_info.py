@@ -137,7 +137,7 @@ def test_we_read_our_own(written: Path) -> None:
 def test_we_read_marks_and_entries_of_libsndfile(tmp_path: Path, sndfile: Any) -> None:
     path = tmp_path / "theirs.wav"
     texts = {"INAM": "Reel 7", "ICOP": "Not known", "ICMT": "even", "ICRD": "1961", "IGNR": "fog"}
-    sndfile.write(path, [0, 17, 99], texts)
+    sndfile.write_told(path, [0] * 100, [0, 17, 99], texts)
     found, entries, kinds = ours_of(path)
 
     assert [mark.frame for mark in found] == [0, 17, 99]
@@ -152,7 +152,7 @@ def test_text_of_libsndfile_that_is_not_ascii_is_read_and_told(
     tmp_path: Path, sndfile: Any
 ) -> None:
     path = tmp_path / "theirs.wav"
-    sndfile.write(path, [3], {"INAM": "Læsø"})
+    sndfile.write_told(path, [0] * 100, [3], {"INAM": "Læsø"})
 
     assert ours_of(path) == (
         (Mark(frame=3),),

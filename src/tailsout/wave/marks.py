@@ -82,10 +82,10 @@ def read(
 def write(marks: Iterable[Mark], frames: int) -> tuple[bytes, bytes]:
     """Return the payloads of a `cue ` chunk and of an `adtl` list for a file of `frames`.
 
-    Points are numbered from 1 in the order of their frames. Either payload is empty where there
-    is nothing to write in it. Raises MaterialError for a mark outside the file or past 32 bits,
-    for text that is not ASCII or has control characters, for text of a stretch without a length,
-    and for more marks than are read.
+    Points are numbered from 1 in the order of their frames, and labels stand first. Either payload
+    is empty where there is nothing to write in it. Raises MaterialError for a mark outside the
+    file or past 32 bits, for text that is not ASCII or has control characters, for text of a
+    stretch without a length, and for more marks than are read.
     """
     ordered = sorted(marks, key=lambda mark: mark.frame)
     for mark in ordered:
@@ -96,7 +96,7 @@ def write(marks: Iterable[Mark], frames: int) -> tuple[bytes, bytes]:
         Point(number=number, position=mark.frame, sample_offset=mark.frame)
         for number, mark in enumerate(ordered, start=1)
     ]
-    items = [item for number, mark in enumerate(ordered, start=1) for item in _items(mark, number)]
+    items = _items(ordered)
     return cue.encode(points), adtl.encode(items) if items else b""
 
 
@@ -149,10 +149,16 @@ def _look_at(mark: Mark, frames: int) -> None:
         )
 
 
-def _items(mark: Mark, number: int) -> Iterator[Item]:
-    if mark.label:
-        yield Label(number=number, text=mark.label)
-    if mark.note:
-        yield Note(number=number, text=mark.note)
-    if mark.frames is not None:
-        yield Stretch(number=number, frames=mark.frames, purpose=mark.purpose, text=mark.text)
+def _items(ordered: Sequence[Mark]) -> list[Item]:
+    numbered = tuple(enumerate(ordered, start=1))
+    # libsndfile 1.2.2 and FFmpeg stop at the first sub-chunk that is no label: a label behind a
+    # note would be lost to them.
+    return [
+        *(Label(number=number, text=mark.label) for number, mark in numbered if mark.label),
+        *(Note(number=number, text=mark.note) for number, mark in numbered if mark.note),
+        *(
+            Stretch(number=number, frames=mark.frames, purpose=mark.purpose, text=mark.text)
+            for number, mark in numbered
+            if mark.frames is not None
+        ),
+    ]
