@@ -9,7 +9,7 @@ from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Severity, Verdict
 from tailsout.ground.pcm import Pcm
 from tailsout.records.dossier import Dossier, FileRecord
-from tailsout.records.facts import AudioFacts, ContainerFacts
+from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
 from tailsout.rules.damage import HARMLESS, KIND_OF
@@ -45,6 +45,7 @@ WORDS = {
         "bext-control",
         "bext-date",
         "bext-loudness",
+        "bext-loudness-zero",
         "bext-not-ascii",
         "bext-reserved",
         "bext-space-padded",
@@ -52,7 +53,7 @@ WORDS = {
         "bext-version",
     },
     "wave-chunk-faulty": {"chna-rows", "levl-format", "umid-label", "cart-text"},
-    "wave-chunk-unread": {"xml-oversize"},
+    "wave-chunk-unread": {"bext-oversize", "xml-oversize"},
     "wave-untidy": {
         "ds64-row-unused",
         "ds64-samples",
@@ -159,6 +160,21 @@ def test_a_format_that_no_transfer_has(
     )
     expected = [("wave-format-unlikely", f"{AUDIO}#fmt")] if told else []
     assert run(RULE, received(files=(file(pcm=pcm),))) == expected
+
+
+@pytest.mark.parametrize(("seconds", "told"), [(86_399, False), (86_400, True), (10**9, True)])
+def test_a_first_sample_a_day_after_midnight(
+    run: Run,
+    received: Callable[..., Dossier],
+    file: Callable[..., FileRecord],
+    embedded: Callable[..., Embedded],
+    seconds: int,
+    *,
+    told: bool,
+) -> None:
+    one = file(embedded=embedded(time_reference=seconds * 48_000 + 47_999))
+    expected = [("bext-time-reference-late", f"{AUDIO}#bext.TimeReference")] if told else []
+    assert run(RULE, received(files=(one,))) == expected
 
 
 def test_samples_that_are_no_numbers_measured_or_stated(

@@ -269,6 +269,21 @@ def test_text_is_kept_and_its_faults_told(
     assert told == kinds
 
 
+def test_five_figures_of_0_are_none_that_were_measured() -> None:
+    told = read(spoilt("loudness_value", bytes(10)))[1]
+
+    assert told == ["bext-loudness-zero"]
+    assert read(spoilt("loudness_value", bytes(8)))[1] == []
+    assert read(spoilt("version", b"\1\0", spoilt("loudness_value", bytes(10))))[1] == []
+
+
+def test_more_history_than_is_read_is_told() -> None:
+    (fault,) = bext.decode(FULL_OCTETS, octets=bext.MAX_OCTETS + 1)[1]
+
+    assert (fault.kind, fault.offset) == ("bext-oversize", FIXED_OCTETS)
+    assert bext.decode(FULL_OCTETS, octets=bext.MAX_OCTETS)[1] == ()
+
+
 def test_the_highest_time_reference_is_a_number() -> None:
     assert read(spoilt("time_reference", b"\xff" * 8))[0].time_reference == 2**64 - 1
 

@@ -7,6 +7,7 @@ from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
+from tailsout.records.facts import Embedded
 from tailsout.rules.answers import is_answerable
 from tailsout.rules.damage import KIND_OF
 from tailsout.rules.rule import Rule
@@ -33,25 +34,43 @@ NOT_FINITE = Kind(
     remedy="The engineer says which program made them and whether the capture can be used.",
 )
 
+TIME_REFERENCE_LATE = Kind(
+    code="bext-time-reference-late",
+    severity=Severity.NOTE,
+    title="A bext chunk places the first sample more than a day after midnight",
+    basis="EBU Tech 3285 v2 §2.3: TimeReference counts samples since midnight",
+    remedy="Nothing to do; some recorders count on over midnight. It is kept as it is.",
+)
+
 LOWEST_RATE_HZ, HIGHEST_RATE_HZ = 8_000, 768_000
 MOST_CHANNELS = 64
+_DAY_SECONDS = 24 * 60 * 60
 
 
 def _containers(dossier: Dossier) -> Iterator[Finding]:
     for file in dossier.files:
+        path = printable(file.path)
         for damage in file.container.damage:
-            yield _weighed(printable(file.path), damage)
+            yield _weighed(path, damage)
         if file.frames == 0:
-            yield NO_AUDIO.at(Place(file=printable(file.path)), "it holds zero frames.")
-        if file.pcm is not None and not _is_likely(file.pcm):
-            place = Place(file=printable(file.path), part="fmt")
-            text = f"it states {file.pcm.channels} channels at {file.pcm.sample_rate_hz} Hz."
-            yield FORMAT_UNLIKELY.at(place, text)
+            yield NO_AUDIO.at(Place(file=path), "it holds zero frames.")
+        if file.pcm is not None:
+            yield from _format(path, file.pcm, file.embedded)
         measured = file.measured or (file.stated.measured if file.stated else None)
         if measured is not None and measured.non_finite_samples:
-            place = Place(file=printable(file.path), part="data")
             text = f"{measured.non_finite_samples} of its samples are no finite numbers."
-            yield NOT_FINITE.at(place, text)
+            yield NOT_FINITE.at(Place(file=path, part="data"), text)
+
+
+def _format(path: str, pcm: Pcm, embedded: Embedded | None) -> Iterator[Finding]:
+    is_likely = LOWEST_RATE_HZ <= pcm.sample_rate_hz <= HIGHEST_RATE_HZ
+    if not is_likely or pcm.channels > MOST_CHANNELS:
+        text = f"it states {pcm.channels} channels at {pcm.sample_rate_hz} Hz."
+        yield FORMAT_UNLIKELY.at(Place(file=path, part="fmt"), text)
+    seconds = embedded.time_reference // pcm.sample_rate_hz if embedded is not None else 0
+    if seconds >= _DAY_SECONDS:
+        text = f"it comes to {seconds} s after midnight."
+        yield TIME_REFERENCE_LATE.at(Place(file=path, part="bext.TimeReference"), text)
 
 
 def _weighed(path: str, damage: Damage) -> Finding:
@@ -63,14 +82,16 @@ def _weighed(path: str, damage: Damage) -> Finding:
     return kind.at(Place(file=path, part=octet), text)
 
 
-def _is_likely(pcm: Pcm) -> bool:
-    return LOWEST_RATE_HZ <= pcm.sample_rate_hz <= HIGHEST_RATE_HZ and pcm.channels <= MOST_CHANNELS
-
-
 RULES = (
     Rule(
         name="containers",
-        kinds=(*dict.fromkeys(KIND_OF.values()), NO_AUDIO, FORMAT_UNLIKELY, NOT_FINITE),
+        kinds=(
+            *dict.fromkeys(KIND_OF.values()),
+            NO_AUDIO,
+            FORMAT_UNLIKELY,
+            TIME_REFERENCE_LATE,
+            NOT_FINITE,
+        ),
         needs=frozenset({"headers"}),
         run=_containers,
         decides=True,

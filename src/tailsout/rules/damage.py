@@ -167,6 +167,7 @@ KIND_OF: dict[str, Kind] = {
         "bext-control",
         "bext-date",
         "bext-loudness",
+        "bext-loudness-zero",
         "bext-not-ascii",
         "bext-reserved",
         "bext-space-padded",
@@ -237,6 +238,7 @@ KIND_OF: dict[str, Kind] = {
         ),
         "cue-too-many",
         "list-too-many",
+        "bext-oversize",
         "xml-oversize",
     ),
     **_as(

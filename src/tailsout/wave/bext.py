@@ -61,6 +61,9 @@ LAYOUT = _table(
 FIXED_OCTETS = sum(field.octets for field in LAYOUT.values())
 """602: a `bext` is never shorter."""
 
+MAX_OCTETS = FIXED_OCTETS + (1 << 20)
+"""Most octets of a `bext` that are worth reading: a mebibyte of history is no history."""
+
 # The standard's ranges in hundredths; a figure outside is to be ignored (§2.4).
 _LOUDNESS = {
     "loudness_value": range(-9999, 10_000),
@@ -115,16 +118,22 @@ class Bext:
     """Lines ended by CR LF (EBU R 98)."""
 
 
-def decode(payload: bytes, *, offset: int = 0) -> tuple[Bext | None, tuple[Damage, ...]]:
+def decode(
+    payload: bytes, *, offset: int = 0, octets: int = 0
+) -> tuple[Bext | None, tuple[Damage, ...]]:
     """Read a `bext` payload that lies at `offset` in the file; None where it is too short.
 
-    Text is kept as it stands: UTF-8, else Latin-1, where it is not ASCII, up to the first NUL.
-    UMID and loudness are read only where the version has them.
+    A chunk whose `octets` are more than `MAX_OCTETS` is told of, and its first are read. Text is
+    kept as it stands: UTF-8, else Latin-1, where it is not ASCII, up to the first NUL. UMID and
+    loudness are read only where the version has them.
     """
     if len(payload) < FIXED_OCTETS:
         text = f"The bext chunk has {len(payload)} octets, it needs {FIXED_OCTETS}."
         return None, (Damage(kind="bext-short", offset=offset, text=text),)
     reading = _Reading(payload, offset)
+    if octets > MAX_OCTETS:
+        what = f"goes on to octet {octets} of the chunk; {MAX_OCTETS} octets are read."
+        reading.fault("bext-oversize", "coding_history", what)
     version = reading.number("version")
     known = reading.version_known(version)
     bext = Bext(
@@ -193,6 +202,9 @@ class _Reading:
         known = min(version, VERSION)
         if version > VERSION:
             self.fault("bext-version", "version", f"is {version}; it is read as version {VERSION}.")
+        if known == VERSION and not any(map(self.number, _LOUDNESS)):
+            what = "and what follows are 0, as left by programs that do not measure."
+            self.fault("bext-loudness-zero", "loudness_value", what)
         first = _RESERVED_FROM[known]
         if self.payload[LAYOUT[first].offset : FIXED_OCTETS].strip(b"\0"):
             self.fault("bext-reserved", first, f"and what follows must be 0 in version {known}.")

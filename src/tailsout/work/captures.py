@@ -14,7 +14,8 @@ from tailsout.ground.findings import Finding
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping.forms.reading import FORM_REFERENCE, JobForms, places_in
-from tailsout.work.survey import BEXT_CAP, Survey, survey
+from tailsout.wave import bext
+from tailsout.work.survey import Survey, survey
 
 SETTLING_SECONDS = 5
 """A capture whose size or time changed within this many seconds counts as growing."""
@@ -137,10 +138,10 @@ def _look_into(one_id: str, path: Path, folder: Path) -> Taken:
     with opened(path, name) as stream:
         seen = survey(stream, printable(name))
         mark = _mark(os.fstat(stream.fileno()))
-    if len(seen.raw_bext) == BEXT_CAP:
+    if len(seen.raw_bext) == bext.MAX_OCTETS:
         raise MaterialError(
-            f"The bext chunk of {printable(name)} has {BEXT_CAP} octets or more and could not be "
-            "kept beside the master.",
+            f"The bext chunk of {printable(name)} has {bext.MAX_OCTETS} octets or more and could "
+            "not be kept beside the master.",
             "Look into that chunk with a wave editor; no recorder writes so much history.",
         )
     record = replace(seen.record, capture=one_id)

@@ -3,14 +3,12 @@
 from dataclasses import dataclass, replace
 from typing import BinaryIO
 
+from tailsout.ground.damage import Damage
 from tailsout.mapping.embedded import container_of, embedded_of
 from tailsout.records.dossier import FileRecord
 from tailsout.wave import bext
 from tailsout.wave.bext import Bext
 from tailsout.wave.riff import Layout, read_chunk, read_layout
-
-BEXT_CAP = (1 << 20) + 602
-"""Octets of a bext chunk that are read: a mebibyte of history is no history."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,9 +25,7 @@ class Survey:
 def survey(stream: BinaryIO, path: str) -> Survey:
     """Look into an open file called `path`. Raises SurroundingsError if reading fails."""
     layout = read_layout(stream)
-    chunk = next(iter(layout.named(b"bext")), None)
-    raw = read_chunk(stream, chunk, BEXT_CAP) if chunk else b""
-    found, damage = bext.decode(raw, offset=chunk.offset) if chunk else (None, ())
+    raw, found, damage = _bext(stream, layout)
     container = container_of(layout)
     record = FileRecord(
         path=path,
@@ -40,3 +36,12 @@ def survey(stream: BinaryIO, path: str) -> Survey:
         embedded=embedded_of(found) if found else None,
     )
     return Survey(layout=layout, bext=found, raw_bext=raw, record=record)
+
+
+def _bext(stream: BinaryIO, layout: Layout) -> tuple[bytes, Bext | None, tuple[Damage, ...]]:
+    chunk = next(iter(layout.named(b"bext")), None)
+    if chunk is None:
+        return b"", None, ()
+    raw = read_chunk(stream, chunk, bext.MAX_OCTETS)
+    present = min(chunk.octets, layout.file_octets - chunk.offset)
+    return raw, *bext.decode(raw, offset=chunk.offset, octets=present)
