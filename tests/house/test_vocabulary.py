@@ -147,6 +147,7 @@ def test_what_people_state_can_be_absent_and_what_was_measured_cannot() -> None:
         "jotting",
         "pcm",
         "side_car",
+        "source_file",
         "stop",
         "this_file",
     }

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from tailsout.ground.damage import Damage
-from tailsout.mapping.embedded import Naming, bext_for, container_of, embedded_of
+from tailsout.mapping.embedded import Master, bext_for, container_of, embedded_of
 from tailsout.records.capture import Capture
 from tailsout.records.facts import EmbeddedHistoryLine
 from tailsout.records.transfer import Studio
@@ -16,15 +16,15 @@ from tailsout.wave.riff import Chunk, Layout
 FILE_ID = "f728b4fa-4248-5e3a-8a5d-2f346baa9455"
 
 
-def naming(stem: str = "skl7-side-a") -> Naming:
-    return Naming(path=f"data/audio/{stem}.wav", stem=stem, file_id=FILE_ID)
+def master(stem: str = "skl7-side-a", **more: Any) -> Master:
+    return Master(path=f"data/audio/{stem}.wav", stem=stem, file_id=FILE_ID, **more)
 
 
 def made(make: Any, transfer: Any, capture: Capture, own: Bext | None = None, **more: Any) -> Bext:
     chunk, _ = bext_for(
         transfer,
         capture,
-        naming=more.get("naming", naming()),
+        master=more.get("master", master()),
         pcm=make.pcm(),
         facts=more.get("facts", make.facts()),
         own=own,
@@ -153,7 +153,7 @@ def test_a_description_ends_at_256_characters(make: Any, length: int, notes: int
     chunk, found = bext_for(
         make.transfer(title="t" * length),
         make.capture,
-        naming=naming(),
+        master=master(),
         pcm=make.pcm(),
         facts=make.facts(),
         own=None,
@@ -166,7 +166,7 @@ def test_what_is_cut_or_respelled_is_noted(make: Any) -> None:
     chunk, notes = bext_for(
         make.transfer(title="7½ ips, Zoë", studio=Studio(name="Café " + "x" * 40)),
         make.capture,
-        naming=naming(),
+        master=master(),
         pcm=make.pcm(),
         facts=make.facts(),
         own=None,
@@ -194,7 +194,7 @@ def test_what_is_cut_or_respelled_is_noted(make: Any) -> None:
 def test_the_reference_is_the_name_or_a_uuid_that_just_fits(
     make: Any, stem: str, reference: str
 ) -> None:
-    chunk = made(make, make.transfer(), make.capture, naming=naming(stem))
+    chunk = made(make, make.transfer(), make.capture, master=master(stem))
     assert chunk.originator_reference == reference
     assert len(reference) <= 32
 

@@ -1,7 +1,9 @@
+from dataclasses import replace
+
 import pytest
 
 from tailsout.mapping import naming
-from tailsout.records.capture import Capture
+from tailsout.records.capture import Capture, Part
 
 
 @pytest.mark.parametrize(
@@ -13,7 +15,7 @@ from tailsout.records.capture import Capture
     ],
 )
 def test_a_master_keeps_the_recorders_name(file: str, master: str, beside: str) -> None:
-    assert naming.master_path(Capture(id="a", file=file)) == master
+    assert naming.master_path(file) == master
     assert naming.sidecar_path(master) == beside
 
 
@@ -32,3 +34,11 @@ def test_a_master_keeps_the_recorders_name(file: str, master: str, beside: str) 
 )
 def test_a_name_claims_wave_audio(path: str, told: bool) -> None:
     assert naming.is_wave(path) is told
+
+
+def test_the_files_of_a_capture_in_order() -> None:
+    one = Capture(id="a", file="captures/1.wav")
+    assert naming.files_of(one) == ("captures/1.wav",)
+    parts = (Part(file="captures/1.wav"), Part(file="captures/2.wav"))
+    assert naming.files_of(replace(one, parts=parts)) == ("captures/1.wav", "captures/2.wav")
+    assert naming.files_of(replace(one, mono_files=("x", "y"))) == ("x", "y")

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from tailsout.ground.findings import Verdict
 from tailsout.mapping import schemas, sidecar
 from tailsout.mapping.plain import plain
-from tailsout.records.transfer import SideCar, ThisFile
+from tailsout.records.transfer import SideCar, SourceFile, ThisFile
 from tailsout.records.vocab import Absence
 
 Strategy = st.SearchStrategy[Any]
@@ -53,7 +53,10 @@ _BY_NAME: Mapping[str, Strategy] = {
     "job_id": st.uuids().map(str),
     "schema": st.just(sidecar.SCHEMA),
     "sha256": _hex(64),
-    "capture_sha256": _hex(64),
+    "sources": st.builds(
+        SourceFile, file=_TEXT, octets=st.just(7), frames=st.just(2), sha256=_hex(64)
+    ).map(lambda one: (one,)),
+    "starts_at": st.none() | st.integers(1, 2**53 - 1),
     "essence_sha256": _hex(64),
     "sha512": _hex(128),
     "extra_algorithms": st.lists(st.sampled_from(["md5", "sha1"]), max_size=2).map(tuple),
@@ -70,6 +73,8 @@ _BY_FIELD: Mapping[tuple[str, str], Strategy | None] = {
     ("Recording", "machine"): None,
     ("CalibrationSetting", "capture"): None,
     ("ThisFile", "id"): st.uuids().map(str),
+    ("InfoEntry", "id"): st.sampled_from(["IARL", "IT3X"]),
+    ("ThisFile", "track"): st.none() | st.integers(1, 64),
 }
 _JSON = st.recursive(
     st.none() | st.booleans() | st.integers(-(2**63), 2**63 - 1) | _TEXT | _decimals("-9", "9", 4),

@@ -27,7 +27,7 @@ from tailsout.records.facts import (
 from tailsout.records.machine import Machine
 from tailsout.records.playing import Pass
 from tailsout.records.reel import Reel, Region, Side
-from tailsout.records.transfer import SideCar, Studio, ThisFile, Transfer
+from tailsout.records.transfer import SideCar, SourceFile, Studio, ThisFile, Transfer
 from tailsout.rules import RULES
 
 AUDIO, BESIDE = "data/audio/reel.wav", "data/audio/reel.json"
@@ -116,7 +116,8 @@ THIS_FILE = ThisFile(
     octets=OCTETS,
     sha256="2" * 64,
     sha512="5" * 128,
-    capture_sha256="c" * 64,
+    made="as captured",
+    sources=(SourceFile(file="captures/reel.wav", octets=300, frames=48_000, sha256="c" * 64),),
     pcm=PCM,
     measured=MEASURED,
     methods={},

@@ -19,7 +19,7 @@ from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import AudioFacts, ManifestLine, PackageFacts
 from tailsout.records.machine import Machine
 from tailsout.records.reel import Reel
-from tailsout.records.transfer import SideCar, Transfer
+from tailsout.records.transfer import SideCar, SourceFile, Transfer
 from tailsout.rules import judge
 
 Run = Callable[[str, Dossier], list[tuple[str, str]]]
@@ -150,7 +150,7 @@ def test_another_length(
 @pytest.mark.parametrize(
     "changes",
     [
-        {"capture_sha256": "0" * 64},
+        {"sources": (SourceFile(file="x.wav", octets=1, frames=2, sha256="0" * 64),)},
         {"pcm": pcm(channel_mask=4)},
         {"methods": {"frames": "counted"}},
         {"id": "00000000-0000-0000-0000-000000000000"},

@@ -4,7 +4,8 @@ from typing import Any
 import pytest
 
 from tailsout.records.capture import Capture
-from tailsout.records.dossier import Dossier
+from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.records.facts import ContainerFacts
 from tailsout.records.reel import Reel
 from tailsout.records.transfer import Studio, Transfer
 from tailsout.views.readme import render
@@ -29,7 +30,12 @@ def transfer(**more: Any) -> Transfer:
 
 
 def closing(**more: Any) -> Dossier:
-    return Dossier(origin="closing", transfer=transfer(**more))
+    stated = transfer(**more)
+    files = tuple(
+        FileRecord(path=one.file, octets=0, container=ContainerFacts(form="RIFF", chunks=()))
+        for one in stated.captures
+    )
+    return Dossier(origin="closing", transfer=stated, files=files)
 
 
 def test_it_begins_with_what_this_is() -> None:

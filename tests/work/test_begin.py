@@ -15,10 +15,10 @@ from tailsout.bag.disk import Disk
 from tailsout.ground.errors import MaterialError, RefusedError, SurroundingsError, UsageError
 from tailsout.ground.progress import Silent
 from tailsout.mapping.forms.reading import read_job
-from tailsout.work import captures
 from tailsout.work.begin import Begun, Wish, begin, proposed_id
 from tailsout.work.close_out import close
 from tailsout.work.job import state
+from tailsout.work.located import find
 
 JOB_ID = "0b4e3c1e-6a0e-4e0b-9a53-6d1f5f3b2c07"
 
@@ -53,7 +53,7 @@ def faults(job: Path) -> list[tuple[str, str]]:
     forms, findings = read_job(job)
     if forms is None:
         return [(f.code, f.place.part) for f in findings]
-    _, missing = captures.find(job, forms)
+    _, missing = find(job, forms)
     found = (*state(job, forms, (), Silent()).findings, *missing)
     return [(f.code, f.place.part) for f in found]
 

@@ -12,8 +12,9 @@ from tailsout.ground.errors import MaterialError, SurroundingsError
 from tailsout.ground.progress import Silent
 from tailsout.mapping.forms import reading
 from tailsout.mapping.forms.reading import JobForms, read_job
-from tailsout.work import captures
+from tailsout.work import captures, located
 from tailsout.work.captures import Taken
+from tailsout.work.located import find
 
 
 def forms_of(bench: Any) -> JobForms:
@@ -24,19 +25,22 @@ def forms_of(bench: Any) -> JobForms:
 
 def found(bench: Any, files: dict[str, str]) -> tuple[dict[str, Path], list[tuple[str, str]]]:
     bench.form(files)
-    paths, findings = captures.find(bench.job, forms_of(bench))
+    captures_found, findings = find(bench.job, forms_of(bench))
     assert {f.code for f in findings} <= {"form-reference"}
+    assert {one.way for one in captures_found.values()} <= {"one file"}
+    paths = {one_id: one.files[0] for one_id, one in captures_found.items()}
     return paths, [(f.place.part, f.text) for f in findings]
 
 
 def looked(bench: Any, **changed: Any) -> tuple[Taken, ...]:
-    paths, _ = captures.find(bench.job, forms_of(bench))
+    captures_found, _ = find(bench.job, forms_of(bench))
     given: dict[str, Any] = {
         "seconds_now": lambda: 0.0,
         "wait": False,
         "progress": Silent(),
     } | changed
-    return captures.look(paths, bench.job, **given)
+    captures.settle(captures_found, bench.job, **given)
+    return captures.look(captures_found, bench.job, interleave=False)
 
 
 def test_stated_captures_are_found(bench: Any) -> None:
@@ -76,7 +80,7 @@ def test_a_folder_is_no_capture(bench: Any) -> None:
 def test_a_name_no_system_takes_is_told_in_one_sentence(bench: Any) -> None:
     bench.form({"a": f"captures/{'x' * 300}.wav"})
     with pytest.raises(SurroundingsError, match="longer than this file system takes"):
-        captures.find(bench.job, forms_of(bench))
+        find(bench.job, forms_of(bench))
 
 
 @pytest.mark.parametrize("other", ["captures/deep/a.wav", "captures/A.wav", "captures/a.bwf"])
@@ -99,7 +103,7 @@ def test_the_form_is_taken_apart_once_for_all_faults(
         times.append(len(asked))
         return reading.places_in(form, asked)
 
-    monkeypatch.setattr(captures, "places_in", counted)
+    monkeypatch.setattr(located, "places_in", counted)
     _, faults = found(bench, {f"c{n}": f"captures/{n}.wav" for n in range(40)})
     assert len(faults) == 40
     assert times == [40]
@@ -148,7 +152,7 @@ def test_looking_takes_header_and_mark(bench: Any) -> None:
     before = bench.sources()
     (taken,) = looked(bench)
     status = capture.stat()
-    assert taken.mark == (status.st_size, status.st_mtime_ns, status.st_ino)
+    assert taken.files[0].mark == (status.st_size, status.st_mtime_ns, status.st_ino)
     assert taken.survey.record.path == "captures/a.wav"
     assert taken.survey.record.capture == "a"
     assert taken.survey.record.frames == bench.frames
@@ -174,23 +178,29 @@ def test_a_capture_that_is_gone_cannot_be_opened(bench: Any) -> None:
 
 def test_a_capture_that_went_away_meanwhile(bench: Any) -> None:
     bench.fill()
-    paths, _ = captures.find(bench.job, forms_of(bench))
-    paths["a"].unlink()
+    captures_found, _ = find(bench.job, forms_of(bench))
+    captures_found["a"].files[0].unlink()
     with pytest.raises(SurroundingsError, match=r"Looking at captures/a\.wav failed"):
-        captures.look(paths, bench.job, seconds_now=lambda: 0.0, wait=False, progress=Silent())
+        captures.settle(
+            captures_found, bench.job, seconds_now=lambda: 0.0, wait=False, progress=Silent()
+        )
 
 
 def test_any_change_is_seen_by_its_mark(bench: Any) -> None:
     capture = bench.fill()
     (taken,) = looked(bench)
-    with capture.open("rb") as stream:
-        captures.unchanged(taken, stream)
-    os.utime(capture, (1, 1))
+    with captures.reading(taken) as stream:
+        assert stream.read(4) == b"RIFF"
     with (
-        capture.open("rb") as stream,
         pytest.raises(SurroundingsError, match=r"captures/a\.wav was changed while"),
+        captures.reading(taken),
     ):
-        captures.unchanged(taken, stream)
+        os.utime(capture, (1, 1))
+    with (
+        pytest.raises(SurroundingsError, match=r"captures/a\.wav was changed while"),
+        captures.reading(taken),
+    ):
+        raise AssertionError("opened although it was changed")
 
 
 def test_another_file_under_the_same_name_is_seen(bench: Any) -> None:
@@ -198,5 +208,8 @@ def test_another_file_under_the_same_name_is_seen(bench: Any) -> None:
     (taken,) = looked(bench)
     copy = bench.put("captures/copy.wav", capture.read_bytes())
     copy.rename(capture)
-    with capture.open("rb") as stream, pytest.raises(SurroundingsError, match="was changed"):
-        captures.unchanged(taken, stream)
+    with (
+        pytest.raises(SurroundingsError, match="was changed"),
+        captures.reading(taken),
+    ):
+        raise AssertionError("opened although it is another file")

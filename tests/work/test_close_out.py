@@ -107,7 +107,11 @@ def test_the_samples_in_the_package_are_the_captures(
     this_file = read(master.with_suffix(".json"))["this_file"]
     essence = hashlib.sha256(audio).hexdigest()
     assert this_file["measured"]["essence_sha256"] == essence
-    assert this_file["capture_sha256"] == hashlib.sha256(content).hexdigest()
+    assert this_file["made"] == "as captured"
+    (source,) = this_file["sources"]
+    assert source["file"] == "captures/a.wav"
+    assert source["sha256"] == hashlib.sha256(content).hexdigest()
+    assert (source["octets"], source["frames"]) == (len(content), bench.frames)
     assert this_file["sha512"] == hashlib.sha512(master.read_bytes()).hexdigest()
     assert this_file["measured"]["frames"] == bench.frames
     assert outcome.receipt == bench.receipt

@@ -33,14 +33,20 @@ KINDS = (BEXT_REDUCED,)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Naming:
-    """How one master is named."""
+class Master:
+    """How one master is named, and what of its capture it holds."""
 
     path: str
     """Path in the package."""
     stem: str
     file_id: str
     """UUID."""
+    starts_at: int = 0
+    """Position of its first sample in the capture."""
+    is_part: bool = False
+    """Whether other parts of the capture are kept apart from it."""
+    track: int | None = None
+    """Which of the mono files it is, counted from 1."""
 
 
 def embedded_of(bext: Bext) -> Embedded:
@@ -77,33 +83,38 @@ def bext_for(
     transfer: Transfer,
     capture: Capture,
     *,
-    naming: Naming,
+    master: Master,
     pcm: Pcm,
     facts: AudioFacts,
     own: Bext | None,
 ) -> tuple[Bext, tuple[Finding, ...]]:
-    """Make the chunk of one master, version 2; `own` is the capture's own chunk, if it has one."""
+    """Make the chunk of one master, version 2.
+
+    `own` is the chunk of what it is made of, if there is one.
+    """
     findings: list[Finding] = []
 
     def fit(text: str, length: int, field: str) -> str:
         reduced = ascii_reduced(text)[:length].rstrip()
         if reduced != text:
-            place = Place(file=naming.path, part=f"bext.{field}")
+            place = Place(file=master.path, part=f"bext.{field}")
             findings.append(BEXT_REDUCED.at(place, f"it reads {reduced!r} for {text!r}."))
         return reduced
 
     own_lines, _ = history.parse(own.coding_history) if own else ((), ())
-    day, hour = _origination(transfer, capture, own)
-    stem = ascii_reduced(naming.stem)
+    later = master.starts_at > 0
+    day, hour = _origination(transfer, None if later else capture.started, capture, own)
+    stem = ascii_reduced(master.stem)
     # A UUID without its hyphens is exactly as long as the field.
-    short = stem if len(stem) <= ORIGINATOR_LENGTH else naming.file_id.replace("-", "")
+    short = stem if len(stem) <= ORIGINATOR_LENGTH else master.file_id.replace("-", "")
     bext = Bext(
-        description=fit(_description(transfer, capture), DESCRIPTION_LENGTH, "Description"),
+        description=fit(_description(transfer, capture, master), DESCRIPTION_LENGTH, "Description"),
         originator=fit(_originator(transfer, own), ORIGINATOR_LENGTH, "Originator"),
         originator_reference=short,
         origination_date=day,
         origination_time=hour,
-        time_reference=own.time_reference if own else 0,
+        # Common practice: of a reel split over several files each goes on where the last ended.
+        time_reference=own.time_reference if own else master.starts_at,
         version=2,
         umid=own.umid if own else b"",
         loudness_value=facts.integrated_lufs,
@@ -116,9 +127,13 @@ def bext_for(
     return bext, tuple(findings)
 
 
-def _description(transfer: Transfer, capture: Capture) -> str:
+def _description(transfer: Transfer, capture: Capture, master: Master) -> str:
     sides = [s.id for s in transfer.reel.sides if any(r.capture == capture.id for r in s.regions)]
     shown = f"side {', '.join(sides)}" if sides else capture.id
+    if master.track is not None:
+        shown = f"{shown}, track {master.track}"
+    if master.is_part:
+        shown = f"{shown}, from sample {master.starts_at}"
     identifiers = [i.value for i in transfer.reel.identifiers if i.value != transfer.package_id]
     parts = [transfer.package_id, shown, transfer.reel.title or "", *identifiers]
     return "; ".join(part for part in parts if part)
@@ -128,12 +143,13 @@ def _originator(transfer: Transfer, own: Bext | None) -> str:
     return transfer.studio.name or (own.originator if own else "") or "not recorded"
 
 
-def _origination(transfer: Transfer, capture: Capture, own: Bext | None) -> tuple[str, str]:
+def _origination(
+    transfer: Transfer, started: str | None, capture: Capture, own: Bext | None
+) -> tuple[str, str]:
     """Day and time: as stated for the capture; else as the recorder wrote; else the pass's.
 
     What a recorder wrote and is no day or time (§2.3) cannot be written again, and tells nothing.
     """
-    started = capture.started
     if started is None and own is not None and _is_day(own.origination_date):
         hour = own.origination_time
         return own.origination_date, hour if _HOUR.fullmatch(hour) else ""

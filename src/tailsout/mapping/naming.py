@@ -16,14 +16,22 @@ PACKED_FOLDERS = ("images", "documents")
 _SYSTEMS_OWN = frozenset({"thumbs.db", "desktop.ini"})
 
 
-def master_stem(capture: Capture) -> str:
-    """Return the name of a capture's master without its ending: the recorder's own name."""
-    return PurePosixPath(capture.file).stem
+def master_stem(file: str) -> str:
+    """Return the name of a master without its ending: the recorder's own name of its (first) file.
+
+    `file` is a path in the job folder.
+    """
+    return PurePosixPath(file).stem
 
 
-def master_path(capture: Capture) -> str:
-    """Return the path of a capture's preservation master in the package."""
-    return f"{AUDIO}/{master_stem(capture)}.wav"
+def master_path(file: str) -> str:
+    """Return the path of the preservation master that is made of `file`, or of it and others."""
+    return f"{AUDIO}/{master_stem(file)}.wav"
+
+
+def files_of(capture: Capture) -> tuple[str, ...]:
+    """Return the files of a capture as the recorder left them, in order: paths in the job."""
+    return tuple(part.file for part in capture.parts) or capture.mono_files or (capture.file,)
 
 
 def sidecar_path(audio_path: str) -> str:

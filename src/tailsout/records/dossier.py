@@ -11,7 +11,8 @@ from typing import Literal
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
 from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, PackageFacts
-from tailsout.records.transfer import SideCar, ThisFile, Transfer
+from tailsout.records.transfer import SideCar, SourceFile, ThisFile, Transfer
+from tailsout.records.vocab import Made
 
 Examined = Literal[
     "structure",
@@ -34,6 +35,13 @@ class FileRecord:
     octets: int
     capture: str | None = None
     """Id of the capture it is or holds, where known."""
+    made: Made = "as captured"
+    starts_at: int = 0
+    """Position of its first sample in the capture."""
+    track: int | None = None
+    """Which of the capture's mono files it is, counted from 1."""
+    sources: tuple[SourceFile, ...] = ()
+    """What the recorder left, where known."""
     container: ContainerFacts
     pcm: Pcm | None = None
     frames: int | None = None
@@ -66,6 +74,15 @@ class Dossier:
     examined: frozenset[Examined] = frozenset()
     places: Mapping[str, Place] = field(default_factory=dict)
     """JSON pointer into the transfer → the file and part it came from, for all below it."""
+
+    def frames_of(self, capture: str) -> int | None:
+        """Return the length of a capture in samples, be it one file, parts or tracks."""
+        ends = [
+            file.starts_at + file.frames
+            for file in self.files
+            if file.capture == capture and file.frames is not None
+        ]
+        return max(ends, default=None)
 
     def place(self, pointer: str) -> Place:
         """Return where a part of the transfer was written."""

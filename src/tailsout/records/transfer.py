@@ -14,7 +14,7 @@ from tailsout.records.recording import Commission, Recording
 from tailsout.records.reel import Reel
 from tailsout.records.session import Session
 from tailsout.records.statements import Answer, Correction, Jotting
-from tailsout.records.vocab import Absence, JobKind
+from tailsout.records.vocab import Absence, Guideline, InfoSource, JobKind, Made, MarkChunk
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,12 +39,30 @@ class Studio:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class InfoEntry:
+    """One entry of a LIST INFO chunk that a recipient asks for."""
+
+    id: str
+    says: InfoSource | None = None
+    text: str | None = None
+    absent: Mapping[str, Absence] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Recipient:
     """Who the package is for, and what they ask of it."""
 
     id: str
     name: str | None = None
     extra_algorithms: tuple[str, ...] = ()
+    originator: str | None = None
+    embedding_guideline: Guideline | None = None
+    umid: bool | None = None
+    """Whether the bext chunk is to carry a UMID."""
+    marks: tuple[MarkChunk, ...] = ()
+    interleave: bool | None = None
+    """Whether mono files are to become one file."""
+    info: tuple[InfoEntry, ...] = ()
     absent: Mapping[str, Absence] = field(default_factory=dict)
 
 
@@ -79,6 +97,21 @@ class Transfer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SourceFile:
+    """One file as the recorder left it."""
+
+    file: str
+    """Path in the job folder."""
+    octets: int
+    frames: int
+    """Samples a channel."""
+    sha256: str
+    """Empty while it has not been read through."""
+    time_reference: int | None = None
+    """In its bext chunk: samples since midnight."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ThisFile:
     """What a side-car says of the one file it lies beside."""
 
@@ -92,12 +125,17 @@ class ThisFile:
     sha256: str
     """Of the file as packed."""
     sha512: str
-    capture_sha256: str
-    """Of the capture as the recorder left it."""
+    made: Made
+    sources: tuple[SourceFile, ...]
+    """What the recorder left, in order."""
     pcm: Pcm
     measured: AudioFacts
     methods: Mapping[str, str]
     """How each measured value was taken, and the source of the method."""
+    starts_at: int | None = None
+    """Position of its first sample in the capture; None: 0."""
+    track: int | None = None
+    """Which of the mono files it is, counted from 1."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

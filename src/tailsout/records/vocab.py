@@ -105,3 +105,20 @@ DefectHome = Literal["recording", "carrier", "playback", "capture", "undecided"]
 NoticedBy = Literal["by ear", "by meter"]
 ListeningVerdict = Literal["accepted", "accepted with notes", "rejected", "undecided"]
 Decision = Literal["accepted as is", "put right", "does not apply"]
+Guideline = Literal["EBU", "FADGI"]
+MarkChunk = Literal["cue", "axml", "iXML"]
+InfoSource = Literal[
+    "studio",
+    "recipient",
+    "title",
+    "identifiers",
+    "recorded",
+    "rights",
+    "operator",
+    "machine",
+    "stock",
+    "software",
+    "made on",
+    "note",
+]
+Made = Literal["as captured", "joined", "part", "interleaved", "track", "restored from FLAC"]

@@ -44,8 +44,9 @@ def _regions(dossier: Dossier) -> Iterator[Finding]:
                 )
                 continue
             # Where the audio's length is not known, the container rule says why.
-            if file is not None and file.frames is not None and _is_outside(region, file.frames):
-                yield REGION_OUTSIDE.at(place, _outside_text(region, file, file.frames))
+            frames = dossier.frames_of(region.capture)
+            if file is not None and frames is not None and _is_outside(region, frames):
+                yield REGION_OUTSIDE.at(place, _outside_text(region, file, frames))
             before = reached.get(region.capture)
             if before is not None and (before.end is None or before.end > region.start):
                 yield REGION_OVERLAP.at(

@@ -50,7 +50,7 @@ ESSENCE_DIFFERS = Kind(
 
 def _beside(dossier: Dossier) -> Iterator[Finding]:
     captures = dossier.transfer.captures if dossier.transfer else ()
-    ours = {naming.master_path(capture) for capture in captures}
+    ours = {naming.master_path(f) for capture in captures for f in naming.files_of(capture)}
     unread = {finding.place.file for finding in dossier.reading if finding.kind in sidecar.KINDS}
     for file in dossier.files:
         # One that is there and cannot be read is told by its own finding.

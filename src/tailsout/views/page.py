@@ -166,7 +166,8 @@ def _rates(dossier: Dossier) -> dict[str, int]:
 
 
 def _ends(dossier: Dossier) -> dict[str, int]:
-    return {f.capture: f.frames for f in dossier.files if f.frames and f.capture}
+    ends = {f.capture: dossier.frames_of(f.capture) for f in dossier.files if f.capture}
+    return {capture: end for capture, end in ends.items() if end}
 
 
 def _stretch(start: int, end: int | None, rate: int | None) -> str:

@@ -6,7 +6,7 @@ from textwrap import fill
 from tailsout.ground.findings import Finding
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
-from tailsout.records.dossier import Dossier
+from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import Transfer
 
 _WIDTH = 79
@@ -15,7 +15,7 @@ _WIDTH = 79
 def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str, bytes]) -> bytes:
     """Return the page in UTF-8. `assets` holds nothing that this view needs."""
     del findings, assets
-    parts = [*_what(dossier.transfer), *_files(dossier.transfer), *_verify()]
+    parts = [*_what(dossier.transfer), *_files(dossier.files), *_verify()]
     return ("\n".join(parts) + "\n").encode("utf-8")
 
 
@@ -33,10 +33,10 @@ def _what(transfer: Transfer | None) -> list[str]:
     return [heading, "=" * min(len(heading), _WIDTH), "", _wrapped(text), ""]
 
 
-def _files(transfer: Transfer | None) -> list[str]:
+def _files(files: tuple[FileRecord, ...]) -> list[str]:
     lines = ["What lies where", "---------------", ""]
-    for capture in transfer.captures if transfer else ():
-        path = naming.master_path(capture)
+    for file in files:
+        path = naming.master_path(file.path)
         lines += _entry(
             path,
             "preservation master: the samples exactly as captured; the chunk called bext in its "
@@ -64,7 +64,8 @@ def _files(transfer: Transfer | None) -> list[str]:
     lines += _entry(
         f"{naming.AS_CAPTURED}/",
         "where it exists: the header chunks of the recorder that the master's own replace, octet "
-        "for octet.",
+        "for octet; of files that were joined or interleaved, all octets before and behind their "
+        "samples.",
     )
     lines += _entry(naming.README, "this page.")
     return lines

@@ -15,7 +15,6 @@ from typing import BinaryIO, Protocol, cast
 from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
 from tailsout.ground.pcm import Pcm
 from tailsout.wave import fmt
-from tailsout.wave.bext import Bext
 from tailsout.wave.ds64 import UNSTATED
 from tailsout.wave.embed import audio_of, form_head
 from tailsout.wave.riff import Layout
@@ -25,12 +24,29 @@ _BLOCK_FRAMES = 1 << 14
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Extent:
+    """How long a file is, and when it begins."""
+
+    pcm: Pcm | None
+    frames: int
+    time_reference: int | None
+    """Samples since midnight (EBU Tech 3285 v2 §2.3); None where there is no `bext`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
     """One file that is open, as it was walked."""
 
     stream: BinaryIO
     layout: Layout
-    bext: Bext | None = None
+    time_reference: int | None = None
+
+    @property
+    def extent(self) -> Extent:
+        """How long it is, and when it begins."""
+        return Extent(
+            pcm=self.layout.pcm, frames=self.layout.frames, time_reference=self.time_reference
+        )
 
 
 class Piece(Protocol):
@@ -169,7 +185,7 @@ def _whole(stretch: _Stretch, offset: int, octets: int) -> bytes:
     return bytes(taken)
 
 
-def gap_between(parts: Sequence[Source]) -> str:
+def gap_between(parts: Sequence[Extent]) -> str:
     """Say why parts in order are not proved to follow each other without a gap; empty if they are.
 
     The proof is that TimeReference (EBU Tech 3285 v2 §2.3) of each part is that of the part before
@@ -177,13 +193,13 @@ def gap_between(parts: Sequence[Source]) -> str:
     """
     for number, (before, after) in enumerate(pairwise(parts), start=1):
         names = f"part {number} and part {number + 1}"
-        if before.layout.pcm != after.layout.pcm:
+        if before.pcm != after.pcm:
             return f"{names} have different formats."
-        if before.bext is None or after.bext is None:
-            lacking = number if before.bext is None else number + 1
-            return f"part {lacking} has no bext chunk, so its TimeReference is not known."
-        wanted = before.bext.time_reference + before.layout.frames
-        found = after.bext.time_reference
+        if before.time_reference is None or after.time_reference is None:
+            lacking = number if before.time_reference is None else number + 1
+            return f"part {lacking} states no TimeReference."
+        wanted = before.time_reference + before.frames
+        found = after.time_reference
         if found != wanted:
             return (
                 f"between {names} {abs(found - wanted)} samples "
@@ -193,19 +209,17 @@ def gap_between(parts: Sequence[Source]) -> str:
     return ""
 
 
-def difference_between(tracks: Sequence[Source]) -> str:
+def difference_between(tracks: Sequence[Extent]) -> str:
     """Say why mono files cannot be the tracks of one file; empty if they can."""
     first = tracks[0]
     for number, one in enumerate(tracks, start=1):
-        if one.layout.pcm is None or one.layout.pcm.channels != 1:
+        if one.pcm is None or one.pcm.channels != 1:
             return f"file {number} is not mono."
-        if one.layout.pcm != first.layout.pcm:
+        if one.pcm != first.pcm:
             return f"file {number} has another format than file 1."
-        if one.layout.frames != first.layout.frames:
-            return (
-                f"file {number} has {one.layout.frames} samples, file 1 has {first.layout.frames}."
-            )
-        starts = [track.bext.time_reference for track in (first, one) if track.bext]
+        if one.frames != first.frames:
+            return f"file {number} has {one.frames} samples, file 1 has {first.frames}."
+        starts = [t.time_reference for t in (first, one) if t.time_reference is not None]
         if len(set(starts)) > 1:
             return f"file {number} begins at TimeReference {starts[1]}, file 1 at {starts[0]}."
     return ""
@@ -218,7 +232,7 @@ def joined(parts: Sequence[Source]) -> BinaryIO:
     frames, and where `gap_between` finds them not proved to be gapless.
     """
     pcm, stretches = _stretches(parts)
-    _refuse(gap_between(parts), "joined")
+    _refuse(gap_between([part.extent for part in parts]), "joined")
     octets = sum(stretch.octets for stretch in stretches)
     return _around(pcm, octets, stretches)
 
@@ -230,7 +244,7 @@ def interleaved(tracks: Sequence[Source]) -> BinaryIO:
     `difference_between` finds.
     """
     mono, stretches = _stretches(tracks)
-    _refuse(difference_between(tracks), "interleaved")
+    _refuse(difference_between([track.extent for track in tracks]), "interleaved")
     pcm = replace(mono, channels=len(tracks), channel_mask=None)
     audio = _Interleaved(tracks=tuple(stretches), sample_octets=mono.frame_octets)
     return _around(pcm, audio.octets, [audio])

@@ -1,20 +1,23 @@
-"""The captures of a job: found, seen to be finished, looked into; opened for reading only."""
+"""The captures of a job: seen to be finished, looked into; opened for reading only."""
 
 import os
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
-from pathlib import Path, PurePosixPath
-from typing import Any, BinaryIO
+from pathlib import Path
+from typing import BinaryIO
 
-from tailsout.bag.names import from_disk, to_disk
+from tailsout.bag.names import from_disk
+from tailsout.ground.digests import BLOCK_OCTETS, Hashing
 from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
-from tailsout.ground.findings import Finding
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping.forms.reading import FORM_REFERENCE, JobForms, places_in
+from tailsout.records.transfer import SourceFile
+from tailsout.records.vocab import Made
 from tailsout.wave import bext
+from tailsout.wave.assembled import Extent, Source, interleaved, joined
+from tailsout.work.located import Located
 from tailsout.work.survey import Survey, survey
 
 SETTLING_SECONDS = 5
@@ -22,90 +25,138 @@ SETTLING_SECONDS = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Taken:
-    """One capture of the job."""
+class LookedInto:
+    """One file of a capture."""
 
-    id: str
     path: Path
     mark: tuple[int, int, int]
     """Octets, modification time in ns, inode: what shows that it was changed."""
     survey: Survey
 
+    @property
+    def as_source(self) -> SourceFile:
+        """Say what the recorder left; its digest is not known yet."""
+        return SourceFile(
+            file=self.survey.record.path,
+            octets=self.survey.layout.file_octets,
+            frames=self.survey.layout.frames,
+            sha256="",
+            time_reference=self.extent.time_reference,
+        )
 
-def find(folder: Path, forms: JobForms) -> tuple[dict[str, Path], tuple[Finding, ...]]:
-    """Return the path of each stated capture by its id, and what is wrong with the rest."""
-    found: dict[str, Path] = {}
-    faults: list[tuple[str, str]] = []
-    stems: dict[str, str] = {}
-    for index, one_id, name in _stated(forms.job.data):
-        why = _unfit(folder, name) or _twin(stems, name)
-        if why:
-            faults.append((f"/captures/{index}/file", why))
-        else:
-            found[one_id] = folder / to_disk(name)
-    places = places_in(forms.job, (pointer for pointer, _ in faults))
-    return found, tuple(FORM_REFERENCE.at(places[pointer], why) for pointer, why in faults)
-
-
-def _stated(job: dict[str, Any]) -> Iterator[tuple[int, str, str]]:
-    """Yield what can be understood of the captures; the schema tells the rest."""
-    captures = job.get("captures")
-    for index, capture in enumerate(captures if isinstance(captures, list) else ()):
-        if isinstance(capture, dict):
-            one_id, name = capture.get("id"), capture.get("file")
-            if isinstance(one_id, str) and isinstance(name, str) and name:
-                yield index, one_id, name
+    @property
+    def extent(self) -> Extent:
+        """How long it is, and when it begins."""
+        own, layout = self.survey.bext, self.survey.layout
+        # What no number of JSON can hold (RFC 8259 §6) is no time of a day either.
+        known = own is not None and own.time_reference < 1 << 53
+        return Extent(
+            pcm=layout.pcm,
+            frames=layout.frames,
+            time_reference=own.time_reference if own is not None and known else None,
+        )
 
 
-def _unfit(folder: Path, name: str) -> str:
-    path = PurePosixPath(name)
-    if path.is_absolute() or ".." in path.parts or "\\" in name or "\0" in name:
-        return f"the capture {printable(name)!r} must lie in the job folder."
-    if not _is_file(folder / to_disk(name)):
-        near = get_close_matches(path.name, _beside(folder / to_disk(str(path.parent))), n=1)
-        hint = f"; did you mean {printable(str(path.parent / near[0]))!r}?" if near else "."
-        return f"there is no capture {printable(name)!r} in the job folder{hint}"
-    return ""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """What one master is made of: a capture, or one file of a capture that is kept apart."""
+
+    id: str
+    """Of the capture."""
+    files: tuple[LookedInto, ...]
+    """More than one where they are read as one."""
+    survey: Survey
+    """Of what is read, be it one file or several."""
+
+    @property
+    def name(self) -> str:
+        """Path in the job of its first file, by which the master is named."""
+        return self.files[0].survey.record.path
 
 
-def _is_file(path: Path) -> bool:
-    try:
-        return path.is_file()
-    except OSError as error:
-        raise from_os_error(error, "Looking for a capture") from error
-
-
-def _beside(folder: Path) -> list[str]:
-    return sorted(from_disk(entry.name) for entry in folder.iterdir()) if folder.is_dir() else []
-
-
-def _twin(stems: dict[str, str], name: str) -> str:
-    """Two captures that differ only in folder, case or ending would become one master."""
-    key = PurePosixPath(name).stem.casefold()
-    if key not in stems:
-        stems[key] = name
-        return ""
-    return (
-        f"{printable(stems[key])!r} and {printable(name)!r} would have one name in the package; "
-        "rename one of the captures."
-    )
-
-
-def look(
-    found: dict[str, Path],
+def settle(
+    found: Mapping[str, Located],
     folder: Path,
     *,
     seconds_now: Callable[[], float],
     wait: bool,
     progress: Progress,
-) -> tuple[Taken, ...]:
-    """Look into every capture that has finished growing.
+) -> None:
+    """See that every file has finished growing.
 
-    Raises SurroundingsError for one that is still growing, unless `wait` is set, or unreadable.
+    Raises SurroundingsError for one that has not, unless `wait` is set, or cannot be seen.
     """
-    for path in found.values():
-        _settled(path, folder, seconds_now=seconds_now, wait=wait, progress=progress)
-    return tuple(_look_into(one_id, path, folder) for one_id, path in found.items())
+    for one in found.values():
+        for path in one.files:
+            _settled(path, folder, seconds_now=seconds_now, wait=wait, progress=progress)
+
+
+def look(found: Mapping[str, Located], folder: Path, *, interleave: bool) -> tuple[Taken, ...]:
+    """Look into every capture.
+
+    Parts are read as one file where it is proved that nothing is missing between them; mono files
+    where that is wished by `interleave` and they fit. Raises SurroundingsError for one that cannot
+    be read, MaterialError for one whose own header could not be kept.
+    """
+    taken: list[Taken] = []
+    for one_id, one in found.items():
+        files = tuple(_look_into(path, folder) for path in one.files)
+        if one.way == "parts":
+            taken += _parts(one_id, files)
+        elif one.way == "mono files":
+            taken += _tracks(one_id, files, interleave=interleave)
+        else:
+            taken += _apart(one_id, files, "as captured")
+    return tuple(taken)
+
+
+def _parts(one_id: str, files: tuple[LookedInto, ...]) -> Iterator[Taken]:
+    # Why they stay apart is for a rule to say.
+    try:
+        yield _as_one(one_id, files, "joined")
+    except MaterialError:
+        yield from _apart(one_id, files, "part")
+
+
+def _tracks(one_id: str, files: tuple[LookedInto, ...], *, interleave: bool) -> Iterator[Taken]:
+    if interleave:
+        try:
+            yield _as_one(one_id, files, "interleaved")
+            return
+        except MaterialError:
+            pass
+    yield from _apart(one_id, files, "track")
+
+
+def _apart(one_id: str, files: tuple[LookedInto, ...], made: Made) -> Iterator[Taken]:
+    starts_at = 0
+    for number, one in enumerate(files, start=1):
+        record = replace(
+            one.survey.record,
+            capture=one_id,
+            made=made,
+            starts_at=starts_at,
+            track=number if made == "track" else None,
+            sources=(one.as_source,),
+        )
+        yield Taken(id=one_id, files=(one,), survey=replace(one.survey, record=record))
+        starts_at += one.survey.layout.frames if made == "part" else 0
+
+
+def _as_one(one_id: str, files: tuple[LookedInto, ...], made: Made) -> Taken:
+    with _opened_as_one(files, made) as stream:
+        seen = survey(stream, files[0].survey.record.path)
+    record = replace(
+        seen.record,
+        capture=one_id,
+        made=made,
+        embedded=files[0].survey.record.embedded,
+        sources=tuple(one.as_source for one in files),
+    )
+    # What the first file says of itself holds for the beginning of the whole.
+    return Taken(
+        id=one_id, files=files, survey=replace(seen, record=record, bext=files[0].survey.bext)
+    )
 
 
 def _settled(
@@ -133,7 +184,7 @@ def _settled(
         time.sleep(1)
 
 
-def _look_into(one_id: str, path: Path, folder: Path) -> Taken:
+def _look_into(path: Path, folder: Path) -> LookedInto:
     name = from_disk(path.relative_to(folder).as_posix())
     with opened(path, name) as stream:
         seen = survey(stream, printable(name))
@@ -144,25 +195,72 @@ def _look_into(one_id: str, path: Path, folder: Path) -> Taken:
             "not be kept beside the master.",
             "Look into that chunk with a wave editor; no recorder writes so much history.",
         )
-    record = replace(seen.record, capture=one_id)
-    return Taken(id=one_id, path=path, mark=mark, survey=replace(seen, record=record))
+    return LookedInto(path=path, mark=mark, survey=seen)
 
 
 def opened(path: Path, name: str) -> BinaryIO:
-    """Open a capture for reading. Raises SurroundingsError if the system refuses."""
+    """Open a file of the job for reading. Raises SurroundingsError if the system refuses."""
     try:
         return path.open("rb")
     except OSError as error:
         raise from_os_error(error, f"Opening the capture {printable(name)}") from error
 
 
-def unchanged(taken: Taken, stream: BinaryIO) -> None:
-    """Raise SurroundingsError if an open capture is not as it was when it was looked into."""
-    if _mark(os.fstat(stream.fileno())) != taken.mark:
-        raise SurroundingsError(
-            f"The capture {taken.survey.record.path} was changed while it was being read.",
-            "Close the program that writes to it, then start again; nothing was packed.",
-        )
+def digest(file: LookedInto, progress: Progress) -> str:
+    """Return the SHA-256 of a whole file, in hex. Raises SurroundingsError."""
+    name = file.survey.record.path
+    progress.begin(f"Reading {name}", file.survey.layout.file_octets)
+    with opened(file.path, name) as stream, Hashing(["sha256"]) as hashing:
+        _unchanged((file,), (stream,))
+        try:
+            while block := stream.read(BLOCK_OCTETS):
+                hashing.update(block)
+                progress.advance(len(block))
+        except OSError as error:
+            raise from_os_error(error, f"Reading {name}") from error
+        _unchanged((file,), (stream,))
+        return hashing.hexdigests()["sha256"]
+
+
+@contextmanager
+def reading(taken: Taken) -> Iterator[BinaryIO]:
+    """Open what a master is made of as one stream, and see to it that nothing changes meanwhile.
+
+    Raises SurroundingsError if a file is not as it was when it was looked into.
+    """
+    with _opened_as_one(taken.files, taken.survey.record.made) as stream:
+        yield stream
+
+
+@contextmanager
+def _opened_as_one(files: Sequence[LookedInto], made: Made) -> Iterator[BinaryIO]:
+    with ExitStack() as stack:
+        streams = [stack.enter_context(opened(one.path, one.survey.record.path)) for one in files]
+        _unchanged(files, streams)
+        sources = [
+            Source(
+                stream=stream,
+                layout=one.survey.layout,
+                time_reference=one.extent.time_reference,
+            )
+            for stream, one in zip(streams, files, strict=True)
+        ]
+        if made == "joined":
+            yield joined(sources)
+        elif made == "interleaved":
+            yield interleaved(sources)
+        else:
+            yield streams[0]
+        _unchanged(files, streams)
+
+
+def _unchanged(files: Sequence[LookedInto], streams: Sequence[BinaryIO]) -> None:
+    for one, stream in zip(files, streams, strict=True):
+        if _mark(os.fstat(stream.fileno())) != one.mark:
+            raise SurroundingsError(
+                f"The capture {one.survey.record.path} was changed while it was being read.",
+                "Close the program that writes to it, then start again; nothing was packed.",
+            )
 
 
 def _mark(status: os.stat_result) -> tuple[int, int, int]:

@@ -51,8 +51,7 @@ def read_package(bag: OpenBag) -> Dossier:
         if beside in present:
             found, findings = _sidecar(bag, beside)
             reading += findings
-            record = replace(record, sidecar=found)
-            record = replace(record, capture=record.stated.capture if record.stated else None)
+            record = _as_stated(replace(record, sidecar=found))
             if found is not None:
                 told[beside] = found
         records.append(record)
@@ -70,6 +69,21 @@ def read_package(bag: OpenBag) -> Dossier:
         reading=tuple(reading),
         examined=_examined(bag, met_ours=bool(told or reading), is_stated=first is not None),
         places={"": Place(file=printable(first), part="/transfer")} if first is not None else {},
+    )
+
+
+def _as_stated(record: FileRecord) -> FileRecord:
+    """Take over from a side-car what only it can tell: which capture, or what of it, it holds."""
+    stated = record.stated
+    if stated is None:
+        return record
+    return replace(
+        record,
+        capture=stated.capture,
+        made=stated.made,
+        starts_at=stated.starts_at or 0,
+        track=stated.track,
+        sources=stated.sources,
     )
 
 

@@ -39,6 +39,7 @@ from tailsout.work.captures import Taken
 from tailsout.work.check import Checked, check
 from tailsout.work.contents import Contents, check_names
 from tailsout.work.job import Stated, state
+from tailsout.work.located import find, wants_interleaved
 from tailsout.work.recount import seconds_of
 
 if TYPE_CHECKING:
@@ -96,14 +97,14 @@ def close(
     final = parent / transfer.package_id
     receipt = parent / f"{transfer.package_id}.receipt.json"
     _refuse_if_there(final, receipt, around.disk)
-    check_names(transfer, stated.kept)
+    check_names(taken, stated.kept)
     if not taken and transfer.kind != "record only":
         raise MaterialError(
             f"The job {transfer.package_id} names no capture, so there is nothing to pack.",
             'Add a [[captures]] table to job.toml; a reel that was not played is kind = "record '
             'only".',
         )
-    measured = {} if only_plan else {one.id: _measure(one, around.progress) for one in taken}
+    measured = {} if only_plan else {one.name: _measure(one, around.progress) for one in taken}
     dossier = _with_facts(dossier, measured)
     judgement = _judge(forms, dossier)
     if judgement.verdict in {Verdict.FAIL, Verdict.REFUSED}:
@@ -115,6 +116,7 @@ def close(
         taken=taken,
         kept=stated.kept,
         measured=measured,
+        digests={} if only_plan else _digests(taken, measured, around.progress),
         instant=around.instant,
         software=around.software,
     )
@@ -178,10 +180,11 @@ def _stated(
     folder: Path, forms: JobForms, around: Surroundings, *, wait: bool
 ) -> tuple[tuple[Taken, ...], Stated]:
     """Look into the captures and read what is stated; every finding of the forms at once."""
-    paths, missing = captures.find(folder, forms)
-    taken = captures.look(
-        paths, folder, seconds_now=around.seconds_now, wait=wait, progress=around.progress
+    found, missing = find(folder, forms)
+    captures.settle(
+        found, folder, seconds_now=around.seconds_now, wait=wait, progress=around.progress
     )
+    taken = captures.look(found, folder, interleave=wants_interleaved(forms))
     stated = state(folder, forms, tuple(one.survey.record for one in taken), around.progress)
     if missing:
         dossier = replace(stated.dossier, transfer=None)
@@ -196,11 +199,26 @@ def _measure(one: Taken, progress: Progress) -> "Measured | None":
 
     if one.survey.layout.pcm is None or one.survey.layout.data is None:
         return None
-    with captures.opened(one.path, one.survey.record.path) as stream:
-        captures.unchanged(one, stream)
-        measured = measure_stream(stream, one.survey, progress)
-        captures.unchanged(one, stream)
-    return measured
+    with captures.reading(one) as stream:
+        return measure_stream(stream, one.survey, progress)
+
+
+def _digests(
+    taken: tuple[Taken, ...], measured: Mapping[str, "Measured | None"], progress: Progress
+) -> dict[str, str]:
+    """Return the SHA-256 of every file as the recorder left it, by its path in the job.
+
+    Of one file that was measured by itself it is known already.
+    """
+    digests = {}
+    for one in taken:
+        facts = measured[one.name]
+        if len(one.files) == 1 and facts is not None:
+            digests[one.name] = facts.capture_sha256
+            continue
+        for file in one.files:
+            digests[file.survey.record.path] = captures.digest(file, progress)
+    return digests
 
 
 def _with_facts(dossier: Dossier, measured: Mapping[str, "Measured | None"]) -> Dossier:
@@ -208,7 +226,7 @@ def _with_facts(dossier: Dossier, measured: Mapping[str, "Measured | None"]) -> 
         return dossier
     files = []
     for file in dossier.files:
-        one = measured.get(file.capture or "")
+        one = measured.get(file.path)
         if one is not None:
             essence = one.facts.essence_sha256
             file = replace(file, measured=one.facts, essence_sha256=essence)  # noqa: PLW2901  the same file, measured

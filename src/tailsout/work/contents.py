@@ -17,7 +17,7 @@ from tailsout.ground.findings import Finding, Judgement, in_order
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
 from tailsout.mapping import baginfo, naming, schemas, sidecar, told
-from tailsout.mapping.embedded import Naming, bext_for
+from tailsout.mapping.embedded import Master, bext_for
 from tailsout.mapping.plain import json_page
 from tailsout.measure.methods import METHODS
 from tailsout.records.capture import Capture
@@ -29,6 +29,7 @@ from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
 from tailsout.work import captures
 from tailsout.work.captures import Taken
+from tailsout.work.replaced import replaced
 
 if TYPE_CHECKING:
     from tailsout.measure.onepass import Measured
@@ -36,12 +37,12 @@ if TYPE_CHECKING:
 ALGORITHMS = ("sha512", "sha256")
 
 
-def check_names(transfer: Transfer, kept: Iterable[str]) -> None:
+def check_names(taken: Iterable[Taken], kept: Iterable[str]) -> None:
     """Refuse names that some system cannot hold before anything is read through.
 
     Raises MaterialError.
     """
-    masters = [naming.master_path(capture) for capture in transfer.captures]
+    masters = [naming.master_path(one.name) for one in taken]
     cars = map(naming.sidecar_path, masters)
     check_paths((*masters, *cars, *map(naming.kept_path, kept)))
 
@@ -57,7 +58,9 @@ class Contents:
     kept: Mapping[str, Path]
     """Photographs and documents by their path in the job."""
     measured: Mapping[str, "Measured | None"]
-    """By capture id; empty when only a plan is asked for."""
+    """By `Taken.name`; empty when only a plan is asked for."""
+    digests: Mapping[str, str]
+    """SHA-256 of each file as the recorder left it, by its path in the job."""
     instant: datetime
     software: str
 
@@ -112,13 +115,14 @@ class Contents:
             yield Streamed(path=naming.kept_path(name), octets=octets, write=write)
 
     def _captures(self) -> Iterator[tuple[Capture, Taken]]:
-        by_id = {one.id: one for one in self.taken}
         for capture in self.transfer.captures:
-            yield capture, by_id[capture.id]
+            for one in self.taken:
+                if one.id == capture.id:
+                    yield capture, one
 
     def _facts(self, one: Taken) -> AudioFacts:
         """Return what was measured; for a plan alone, facts that fill no field."""
-        measured = self.measured.get(one.id)
+        measured = self.measured.get(one.name)
         if measured is not None:
             return measured.facts
         return AudioFacts(
@@ -128,60 +132,61 @@ class Contents:
             channels=(),
         )
 
-    def _naming(self, capture: Capture) -> Naming:
-        path = naming.master_path(capture)
-        return Naming(
+    def _named(self, one: Taken) -> Master:
+        path = naming.master_path(one.name)
+        record = one.survey.record
+        return Master(
             path=path,
-            stem=naming.master_stem(capture),
+            stem=naming.master_stem(one.name),
             file_id=derived_id(self.transfer.job_id, f"file/{path}"),
+            starts_at=record.starts_at,
+            is_part=record.made == "part",
+            track=record.track,
         )
 
     def _master(self, capture: Capture, one: Taken) -> tuple[Streamed, tuple[Finding, ...]]:
         made, notes = bext_for(
             self.transfer,
             capture,
-            naming=self._naming(capture),
+            master=self._named(one),
             pcm=_pcm(one),
             facts=self._facts(one),
             own=one.survey.bext,
         )
         recipe = embed.plan(one.survey.layout, bext=bext.encode(made))
         write = self._copier(one, recipe)
-        return Streamed(path=naming.master_path(capture), octets=recipe.octets, write=write), notes
+        path = naming.master_path(one.name)
+        return Streamed(path=path, octets=recipe.octets, write=write), notes
 
     def _copier(
         self, one: Taken, recipe: Recipe
     ) -> Callable[[Callable[[bytes | memoryview], object]], None]:
         def write(sink: Callable[[bytes | memoryview], object]) -> None:
-            with (
-                Hashing(["sha256"]) as essence,
-                captures.opened(one.path, one.survey.record.path) as stream,
-            ):
-                captures.unchanged(one, stream)
-                embed.copy(
-                    stream,
-                    recipe,
-                    sink,
-                    essence=essence.update,
-                    # What writes the bag counts the octets.
-                    advance=lambda _octets: None,
-                )
-                captures.unchanged(one, stream)
+            with Hashing(["sha256"]) as essence:
+                with captures.reading(one) as stream:
+                    embed.copy(
+                        stream,
+                        recipe,
+                        sink,
+                        essence=essence.update,
+                        # What writes the bag counts the octets.
+                        advance=lambda _octets: None,
+                    )
                 if essence.hexdigests()["sha256"] != self._facts(one).essence_sha256:
                     raise SurroundingsError(
-                        f"The samples of {one.survey.record.path} read differently the second "
-                        "time; memory, cable or disk may be at fault.",
+                        f"The samples of {one.name} read differently the second time; memory, "
+                        "cable or disk may be at fault.",
                         "Check the machine before trying again; nothing was packed.",
                     )
 
         return write
 
     def _sidecar(self, capture: Capture, one: Taken) -> Made:
-        name = self._naming(capture)
+        name = self._named(one)
 
         def make(written: Mapping[str, Written]) -> bytes:
             master = written[name.path]
-            measured = self.measured[one.id]
+            measured = self.measured[one.name]
             if measured is None:
                 raise ValueError("a capture without audio was stopped by a rule")
             this_file = ThisFile(
@@ -191,7 +196,13 @@ class Contents:
                 octets=master.octets,
                 sha256=master.digests["sha256"],
                 sha512=master.digests["sha512"],
-                capture_sha256=measured.capture_sha256,
+                made=one.survey.record.made,
+                sources=tuple(
+                    replace(source, sha256=self.digests[source.file])
+                    for source in one.survey.record.sources
+                ),
+                starts_at=one.survey.record.starts_at or None,
+                track=one.survey.record.track,
                 pcm=_pcm(one),
                 measured=measured.facts,
                 methods=METHODS,
@@ -207,10 +218,9 @@ class Contents:
         yield _fixed(naming.CHECKS, json_page(checks))
         name = sidecar.SCHEMA_NAME
         yield _fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
-        for capture, one in self._captures():
-            if one.survey.raw_bext:
-                stem = naming.master_stem(capture)
-                yield _fixed(f"{naming.AS_CAPTURED}/{stem}.bext", one.survey.raw_bext)
+        for one in self.taken:
+            for name, content in replaced(one):
+                yield _fixed(f"{naming.AS_CAPTURED}/{name}", content)
 
 
 def _file_copier(path: Path, name: str) -> Callable[[Callable[[bytes], object]], None]:

@@ -59,7 +59,7 @@ def _written(dossier: Dossier) -> str:
 def seconds_of(dossier: Dossier) -> dict[str, Decimal]:
     """Return the length of each capture in seconds, by its id."""
     return {
-        file.capture: Decimal(file.frames) / file.pcm.sample_rate_hz
+        file.capture: Decimal(dossier.frames_of(file.capture) or 0) / file.pcm.sample_rate_hz
         for file in dossier.files
         if file.capture is not None and file.pcm is not None and file.frames is not None
     }

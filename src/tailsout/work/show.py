@@ -1,6 +1,5 @@
 """Shows a package, a job or an audio file as a page of plain text; nothing is read through."""
 
-from dataclasses import replace
 from pathlib import Path
 
 from tailsout.bag.open import open_bag
@@ -14,6 +13,7 @@ from tailsout.views import page
 from tailsout.work import captures
 from tailsout.work.check import read_package
 from tailsout.work.job import state
+from tailsout.work.located import find, wants_interleaved
 from tailsout.work.survey import survey
 
 
@@ -48,13 +48,9 @@ def _job(folder: Path, progress: Progress) -> tuple[Dossier, tuple[Finding, ...]
     forms, found = read_job(folder)
     if forms is None:
         return Dossier(origin="closing"), found
-    paths, missing = captures.find(folder, forms)
-    records = []
-    for one_id, path in paths.items():
-        name = path.relative_to(folder).as_posix()
-        with captures.opened(path, name) as stream:
-            records.append(replace(survey(stream, name).record, capture=one_id))
-    stated = state(folder, forms, tuple(records), progress)
+    found_captures, missing = find(folder, forms)
+    taken = captures.look(found_captures, folder, interleave=wants_interleaved(forms))
+    stated = state(folder, forms, tuple(one.survey.record for one in taken), progress)
     return stated.dossier, (*stated.findings, *stated.dossier.reading, *missing)
 
 
