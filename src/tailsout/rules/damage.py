@@ -5,6 +5,7 @@ of a file that breaks it; else a person is asked, or it is only noted.
 """
 
 from tailsout.ground.findings import Kind, Severity, Verdict
+from tailsout.rules import flac_damage
 
 _AGAIN = "Go back to the recorder's own file, or ask the sender for the file again."
 _DECIDE = "The engineer or the sender says whether the file is as it was made."
@@ -256,6 +257,7 @@ KIND_OF: dict[str, Kind] = {
         "missing-final-pad",
         "pad-not-zero",
     ),
+    **flac_damage.KIND_OF,
 }
 """By word."""
 

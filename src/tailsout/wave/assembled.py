@@ -131,14 +131,15 @@ class Fixed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Stretch:
-    """The audio of one source."""
+class Stretch:
+    """Octets of a file that is open."""
 
     stream: BinaryIO
     start: int
     octets: int
 
     def read_at(self, offset: int, octets: int) -> bytes:
+        """Return some from `offset` on. Raises SurroundingsError."""
         try:
             self.stream.seek(self.start + offset)
             block = self.stream.read(octets)
@@ -157,7 +158,7 @@ class _Stretch:
 class _Interleaved:
     """Mono stretches of one length, a sample of each in turn."""
 
-    tracks: tuple[_Stretch, ...]
+    tracks: tuple[Stretch, ...]
     sample_octets: int
 
     @property
@@ -178,7 +179,7 @@ class _Interleaved:
         return bytes(block[start : start + octets])
 
 
-def _whole(stretch: _Stretch, offset: int, octets: int) -> bytes:
+def _whole(stretch: Stretch, offset: int, octets: int) -> bytes:
     taken = bytearray()
     while len(taken) < octets:
         taken += stretch.read_at(offset + len(taken), octets - len(taken))
@@ -257,7 +258,7 @@ def _refuse(why: str, done: str) -> None:
         )
 
 
-def _stretches(sources: Sequence[Source]) -> tuple[Pcm, list[_Stretch]]:
+def _stretches(sources: Sequence[Source]) -> tuple[Pcm, list[Stretch]]:
     found = [audio_of(source.layout) for source in sources]
     for data, pcm in found:
         if data.octets % pcm.frame_octets:
@@ -266,7 +267,7 @@ def _stretches(sources: Sequence[Source]) -> tuple[Pcm, list[_Stretch]]:
                 "Keep them apart, as they were captured.",
             )
     stretches = [
-        _Stretch(stream=source.stream, start=data.offset, octets=data.octets)
+        Stretch(stream=source.stream, start=data.offset, octets=data.octets)
         for source, (data, _) in zip(sources, found, strict=True)
     ]
     return found[0][1], stretches
@@ -274,11 +275,14 @@ def _stretches(sources: Sequence[Source]) -> tuple[Pcm, list[_Stretch]]:
 
 def _around(pcm: Pcm, octets: int, audio: Sequence[Piece]) -> BinaryIO:
     """Put a head before audio of so many octets, and a pad behind it where it is odd."""
-    pad = octets % 2
+    return opened([Fixed(head_of(pcm, octets)), *audio, Fixed(b"\0" * (octets % 2))])
+
+
+def head_of(pcm: Pcm, octets: int) -> bytes:
+    """Return a wave file as far as its audio of so many octets, with no chunk but `fmt `."""
     about = fmt.encode(pcm)
     about = HEADER.pack(b"fmt ", len(about)) + about
-    riff_octets = len(b"WAVE") + len(about) + HEADER.size + octets + pad
+    riff_octets = len(b"WAVE") + len(about) + HEADER.size + octets + octets % 2
     form, head = form_head(riff_octets, data=octets, frames=octets // pcm.frame_octets)
     stated = octets if form == "RIFF" else UNSTATED
-    head += about + HEADER.pack(b"data", stated)
-    return opened([Fixed(head), *audio, Fixed(b"\0" * pad)])
+    return head + about + HEADER.pack(b"data", stated)
