@@ -54,7 +54,6 @@ WORDS = {
     },
     "wave-chunk-faulty": {"chna-rows", "levl-format", "umid-label", "cart-text"},
     "wave-chunk-unread": {"bext-oversize", "xml-oversize"},
-    "wave-chunk-unread": {"xml-oversize"},
     "flac-structure-broken": {
         "flac-block-type",
         "flac-duplicate-streaminfo",
