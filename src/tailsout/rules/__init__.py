@@ -14,6 +14,7 @@ from tailsout.rules import (
     reel,
     regions,
     sidecars,
+    sources,
     structure,
     timing,
 )
@@ -25,6 +26,7 @@ RULES: tuple[Rule, ...] = (
     *containers.RULES,
     *sidecars.RULES,
     *embedded.RULES,
+    *sources.RULES,
     *regions.RULES,
     *timing.RULES,
     *reel.RULES,

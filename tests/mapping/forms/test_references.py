@@ -131,7 +131,6 @@ FILES = [
     ('[[reel.events]]\nkind = "photography"\n[[reel.events.images]]\n', "file", "images/box.jpg"),
     ('[[reel.inscriptions]]\nplace = "box"\ntext = "Log"\n', "image", "images/box.jpg"),
     (CAPTURE, "at_rest", "captures/rest.wav"),
-    (f"{CAPTURE}[[captures.parts]]\n", "file", "captures/a_002.wav"),
 ]
 
 
@@ -146,14 +145,6 @@ def test_a_file_that_is_not_in_the_job_folder(bench: Any, table: str, key: str, 
     # The same file, written in another way.
     other = job.replace(name, name.replace("/", "/./"))
     assert bench.state(other, present=frozenset({name})).findings == ()
-
-
-def test_a_track_that_is_not_in_the_job_folder(bench: Any) -> None:
-    job = f'{CAPTURE}mono_files = ["captures/t1.wav", "captures/t2.wav"]\n'
-    assert only(bench, job, present=frozenset({"captures/t1.wav"})) == (
-        "job.toml:6 captures[1].mono_files[2]",
-        "there is no file 'captures/t2.wav' in the job folder.",
-    )
 
 
 @pytest.mark.parametrize(

@@ -166,10 +166,4 @@ def _files(forms: JobForms, present: frozenset[str]) -> _Broken:
 def _recorded(job: dict[str, Any]) -> Iterator[tuple[str, object]]:
     """Yield what the recorder wrote besides the captures; it may lie anywhere in the job folder."""
     for i, capture in tables(job.get("captures")):
-        at = f"/captures/{i}"
-        yield f"{at}/at_rest", capture.get("at_rest")
-        tracks = capture.get("mono_files")
-        for t, name in enumerate(tracks if isinstance(tracks, list) else ()):
-            yield f"{at}/mono_files/{t}", name
-        for p, part in tables(capture.get("parts")):
-            yield f"{at}/parts/{p}/file", part.get("file")
+        yield f"/captures/{i}/at_rest", capture.get("at_rest")
