@@ -148,6 +148,34 @@ def test_audio_that_cannot_be_read_is_told_by_the_proof(
     assert judged(package).verdict is Verdict.NOT_EXAMINED
 
 
+def test_what_was_answered_of_a_capture_stays_answered_in_its_master(
+    bench: Any, around: Callable[..., Any]
+) -> None:
+    """A fault of the format goes with the audio, octets behind the end stay behind."""
+    content = bytearray(bench.wave())
+    at = content.index(b"fmt ") + 8 + 8
+    content[at : at + 4] = bytes(4)  # nAvgBytesPerSec
+    answers = "".join(
+        f'[[answers]]\ncode = "{code}"\nplace = "{place}"\ndecision = "accepted as is"\n'
+        'reason = "the recorder writes it so"\nby = "M. Quay"\non = 2026-03-16\n'
+        for code, place in (
+            ("wave-format-contradicts", "a fmt-byte-rate"),
+            ("wave-octets-behind-end", "a trailing-octets"),
+        )
+    )
+    bench.fill(bytes(content) + bytes(512), more=answers)
+
+    outcome = close(bench.job, bench.out, around())
+    assert outcome.built is not None
+    assert outcome.judgement.verdict is Verdict.PASS
+
+    judgement = judged(bench.package)
+    assert judgement.verdict is Verdict.PASS
+    [finding] = judgement.findings
+    assert (finding.code, finding.place.part) == ("wave-format-contradicts", "fmt-byte-rate")
+    assert "the recorder writes it so" in finding.answered
+
+
 # Strangers' bags
 
 
