@@ -10,8 +10,8 @@ from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Place
 from tailsout.ground.pcm import Pcm
 from tailsout.mapping import axml, xml
-from tailsout.mapping.marks import Mark
 from tailsout.mapping.xml import Element
+from tailsout.wave.marks import Mark
 
 HERE = Place(file="data/audio/SKL-0007-a.wav", part="axml")
 PCM = Pcm(is_float=False, sample_rate_hz=96_000, channels=2, container_bits=24, valid_bits=24)

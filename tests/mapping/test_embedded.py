@@ -1,6 +1,7 @@
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 import pytest
 
@@ -8,7 +9,7 @@ from tailsout.ground.damage import Damage
 from tailsout.mapping.embedded import Master, bext_for, container_of, embedded_of
 from tailsout.records.capture import Capture
 from tailsout.records.facts import EmbeddedHistoryLine
-from tailsout.records.transfer import Studio
+from tailsout.records.transfer import Recipient, Studio
 from tailsout.wave import bext
 from tailsout.wave.bext import Bext
 from tailsout.wave.riff import Chunk, Layout
@@ -249,3 +250,51 @@ def test_a_layout_becomes_a_record() -> None:
     assert record.form == "RIFF"
     assert record.chunks == (("fmt ", 20, 16), ("äbc\x00", 44, 7))
     assert record.damage == damage
+
+
+# What a recipient asks of the chunk
+
+
+def test_a_recipients_originator_goes_before_the_studio(make: Any) -> None:
+    transfer = make.transfer(recipient=Recipient(id="archive", originator="IE, HARBOUR"))
+    assert made(make, transfer, make.capture).originator == "IE, HARBOUR"
+    wordy = make.transfer(recipient=Recipient(id="archive", originator="Café " + "x" * 40))
+    assert made(make, wordy, make.capture).originator == "Cafe " + "x" * 27
+
+
+def test_a_umid_is_made_on_request_and_never_replaces_one(make: Any) -> None:
+    """SMPTE ST 330, basic: 16 octets of material number at the end (layout from memory)."""
+    for wish, octets in ((None, 0), (False, 0), (True, 32)):
+        transfer = make.transfer(recipient=Recipient(id="archive", umid=wish))
+        assert len(made(make, transfer, make.capture).umid) == octets
+        own = Bext(umid=bytes(range(32)))
+        assert made(make, transfer, make.capture, own).umid == own.umid
+    transfer = make.transfer(recipient=Recipient(id="archive", umid=True))
+    assert made(make, transfer, make.capture).umid[16:] == UUID(FILE_ID).bytes
+
+
+def test_the_fadgi_guideline_makes_description_a_list_of_identifiers(make: Any) -> None:
+    """FADGI 2012: identifiers, the most important first; the forms as quoted by others."""
+    recipient = Recipient(id="archive", embedding_guideline="FADGI")
+    transfer = make.transfer(recipient=recipient, identifiers=("HA/SKL/7", "SKL-0007"))
+    chunk = made(make, transfer, make.capture)
+    assert chunk.description == f"skl7-side-a; SKL-0007; HA/SKL/7; UUID: {FILE_ID}"
+    assert chunk.originator_reference == "skl7-side-a"
+    long = made(make, transfer, make.capture, master=master("x" * 33))
+    assert long.originator_reference == "See Description for identifiers"
+    plain = make.transfer(recipient=Recipient(id="archive", embedding_guideline="EBU"))
+    assert made(make, plain, make.capture).description == "SKL-0007; side-a"
+
+
+def test_a_part_or_track_says_so(make: Any) -> None:
+    chunk = made(make, make.transfer(), make.capture, master=master(track=2))
+    assert chunk.description == "SKL-0007; side-a, track 2"
+    later = master(is_part=True, starts_at=4800)
+    capture = replace(make.capture, started="2026-03-14T10:21:07Z")
+    chunk = made(make, make.transfer(), capture, master=later)
+    assert chunk.description == "SKL-0007; side-a, from sample 4800"
+    # Common practice, no source: each part goes on counting; when it began nobody said.
+    assert (chunk.time_reference, chunk.origination_date, chunk.origination_time) == (4800, "", "")
+    own = Bext(time_reference=9, origination_date="2026-03-14", origination_time="10:50:00")
+    chunk = made(make, make.transfer(), capture, own, master=later)
+    assert (chunk.time_reference, chunk.origination_time) == (9, "10:50:00")

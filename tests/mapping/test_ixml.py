@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Place, Verdict
 from tailsout.mapping import ixml, xml
-from tailsout.mapping.marks import Mark
 from tailsout.records.ixml import Ixml, IxmlTrack, SyncPoint
+from tailsout.wave.marks import Mark
 
 HERE = Place(file="captures/skl-0007.wav", part="iXML")
 

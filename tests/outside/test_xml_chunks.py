@@ -15,11 +15,11 @@ import wavinfo
 from tailsout.ground.findings import Place
 from tailsout.ground.pcm import Pcm
 from tailsout.mapping import axml, ixml, xml
-from tailsout.mapping.marks import Mark
 from tailsout.wave import bext, chna, fmt, xmlchunks
 from tailsout.wave.bext import Bext
 from tailsout.wave.chna import Row
 from tailsout.wave.embed import NewChunk, copy, plan
+from tailsout.wave.marks import Mark
 from tailsout.wave.riff import read_layout
 
 HERE = Place(file="a.wav", part="axml")

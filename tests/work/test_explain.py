@@ -3,7 +3,7 @@
 import pytest
 
 from tailsout.ground.errors import UsageError
-from tailsout.mapping import embedded, ixml, jottings, sidecar, xml
+from tailsout.mapping import chunks, embedded, info, ixml, jottings, sidecar, xml
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
 from tailsout.work import job
@@ -13,6 +13,8 @@ BY_READERS = (
     reading.KINDS,
     sidecar.KINDS,
     embedded.KINDS,
+    chunks.KINDS,
+    info.KINDS,
     answers.KINDS,
     jottings.KINDS,
     job.KINDS,

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 
 from tailsout.ground.pcm import Pcm
 from tailsout.mapping import xml
-from tailsout.mapping.marks import Mark
 from tailsout.mapping.xml import Element
+from tailsout.wave.marks import Mark
 
 EBUCORE = "urn:ebu:metadata-schema:ebucore"
 DUBLIN_CORE = "http://purl.org/dc/elements/1.1/"

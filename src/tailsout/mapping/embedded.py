@@ -7,6 +7,7 @@ side-car. What the forms leave unsaid is taken over from the capture's own chunk
 import re
 from dataclasses import dataclass
 from datetime import date
+from uuid import UUID
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.pcm import Pcm
@@ -14,13 +15,15 @@ from tailsout.mapping.history import ascii_reduced, history_for
 from tailsout.records.capture import Capture
 from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, EmbeddedHistoryLine
 from tailsout.records.transfer import Transfer
-from tailsout.wave import history
+from tailsout.wave import history, umid
 from tailsout.wave.bext import Bext
 from tailsout.wave.riff import Layout
 
 DESCRIPTION_LENGTH = 256
 ORIGINATOR_LENGTH = 32
 """Of Originator and OriginatorReference alike (EBU Tech 3285 v2 §2.3)."""
+SEE_DESCRIPTION = "See Description for identifiers"
+"""What FADGI 2012 writes as OriginatorReference where no identifier fits (as quoted by others)."""
 
 BEXT_REDUCED = Kind(
     code="bext-text-reduced",
@@ -104,19 +107,16 @@ def bext_for(
     own_lines, _ = history.parse(own.coding_history) if own else ((), ())
     later = master.starts_at > 0
     day, hour = _origination(transfer, None if later else capture.started, capture, own)
-    stem = ascii_reduced(master.stem)
-    # A UUID without its hyphens is exactly as long as the field.
-    short = stem if len(stem) <= ORIGINATOR_LENGTH else master.file_id.replace("-", "")
     bext = Bext(
         description=fit(_description(transfer, capture, master), DESCRIPTION_LENGTH, "Description"),
         originator=fit(_originator(transfer, own), ORIGINATOR_LENGTH, "Originator"),
-        originator_reference=short,
+        originator_reference=_reference(transfer, master),
         origination_date=day,
         origination_time=hour,
         # Common practice: of a reel split over several files each goes on where the last ended.
         time_reference=own.time_reference if own else master.starts_at,
         version=2,
-        umid=own.umid if own else b"",
+        umid=_umid(transfer, master, own),
         loudness_value=facts.integrated_lufs,
         loudness_range=facts.range_lu,
         max_true_peak_level=facts.true_peak_dbtp,
@@ -127,20 +127,51 @@ def bext_for(
     return bext, tuple(findings)
 
 
+def follows_fadgi(transfer: Transfer) -> bool:
+    """Tell whether the recipient wants the masters to follow the FADGI guideline."""
+    return transfer.recipient is not None and transfer.recipient.embedding_guideline == "FADGI"
+
+
+def identifiers_of(transfer: Transfer) -> tuple[str, ...]:
+    """Return how the reel is called, the name of the package first, each once."""
+    named = (one.value for one in transfer.reel.identifiers)
+    return tuple(dict.fromkeys((transfer.package_id, *named)))
+
+
+def _reference(transfer: Transfer, master: Master) -> str:
+    """Name the file; FADGI 2012 wants its best identifier, or a pointer to Description."""
+    stem = ascii_reduced(master.stem)
+    if len(stem) <= ORIGINATOR_LENGTH:
+        return stem
+    # A UUID without its hyphens is exactly as long as the field.
+    return SEE_DESCRIPTION if follows_fadgi(transfer) else master.file_id.replace("-", "")
+
+
+def _umid(transfer: Transfer, master: Master, own: Bext | None) -> bytes:
+    if own is not None and own.umid:
+        return own.umid
+    wanted = transfer.recipient is not None and transfer.recipient.umid
+    return umid.basic(UUID(master.file_id).bytes) if wanted else b""
+
+
 def _description(transfer: Transfer, capture: Capture, master: Master) -> str:
+    if follows_fadgi(transfer):
+        # The guideline makes the field a list of identifiers, the most important first.
+        return "; ".join((master.stem, *identifiers_of(transfer), f"UUID: {master.file_id}"))
     sides = [s.id for s in transfer.reel.sides if any(r.capture == capture.id for r in s.regions)]
     shown = f"side {', '.join(sides)}" if sides else capture.id
     if master.track is not None:
         shown = f"{shown}, track {master.track}"
     if master.is_part:
         shown = f"{shown}, from sample {master.starts_at}"
-    identifiers = [i.value for i in transfer.reel.identifiers if i.value != transfer.package_id]
-    parts = [transfer.package_id, shown, transfer.reel.title or "", *identifiers]
+    package_id, *others = identifiers_of(transfer)
+    parts = [package_id, shown, transfer.reel.title or "", *others]
     return "; ".join(part for part in parts if part)
 
 
 def _originator(transfer: Transfer, own: Bext | None) -> str:
-    return transfer.studio.name or (own.originator if own else "") or "not recorded"
+    wanted = transfer.recipient.originator if transfer.recipient else None
+    return wanted or transfer.studio.name or (own.originator if own else "") or "not recorded"
 
 
 def _origination(

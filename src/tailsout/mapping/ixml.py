@@ -11,9 +11,9 @@ from collections.abc import Iterator, Sequence
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import xml
-from tailsout.mapping.marks import Mark
 from tailsout.mapping.xml import Element
 from tailsout.records.ixml import Ixml, IxmlTrack, SyncPoint
+from tailsout.wave.marks import Mark
 
 ROOT = "BWFXML"
 VERSION = "2.10"

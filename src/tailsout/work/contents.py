@@ -17,6 +17,7 @@ from tailsout.ground.findings import Finding, Judgement, in_order
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
 from tailsout.mapping import baginfo, naming, schemas, sidecar, told
+from tailsout.mapping.chunks import Subject, embedding_for
 from tailsout.mapping.embedded import Master, bext_for
 from tailsout.mapping.plain import json_page
 from tailsout.measure.methods import METHODS
@@ -27,9 +28,8 @@ from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
 from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
-from tailsout.work import captures
+from tailsout.work import captures, replaced
 from tailsout.work.captures import Taken
-from tailsout.work.replaced import replaced
 
 if TYPE_CHECKING:
     from tailsout.measure.onepass import Measured
@@ -72,9 +72,11 @@ class Contents:
         """
         payload: list[Streamed | Made] = []
         notes: list[Finding] = []
+        kept: list[Made] = []
         for capture, one in self._captures():
-            master, found = self._master(capture, one)
+            master, gave_way, found = self._master(capture, one)
             payload += [master, self._sidecar(capture, one)]
+            kept += gave_way
             notes += found
         if not self.taken:
             payload.append(self._record_only())
@@ -85,7 +87,7 @@ class Contents:
         plan = make_plan(
             name=self.transfer.package_id,
             payload=payload,
-            tags=tuple(self._tags(judgement)),
+            tags=(*self._tags(judgement), *kept),
             bag_info=baginfo.elements(self.transfer, self.instant),
             algorithms=(*ALGORITHMS, *extra),
         )
@@ -144,19 +146,45 @@ class Contents:
             track=record.track,
         )
 
-    def _master(self, capture: Capture, one: Taken) -> tuple[Streamed, tuple[Finding, ...]]:
+    def _master(
+        self, capture: Capture, one: Taken
+    ) -> tuple[Streamed, list[Made], tuple[Finding, ...]]:
+        """Return a master, what of the capture gives way in it, and what was met on the way."""
+        master = self._named(one)
         made, notes = bext_for(
             self.transfer,
             capture,
-            master=self._named(one),
+            master=master,
             pcm=_pcm(one),
             facts=self._facts(one),
             own=one.survey.bext,
         )
-        recipe = embed.plan(one.survey.layout, bext=bext.encode(made))
+        subject = Subject(
+            transfer=self.transfer,
+            capture=capture,
+            master=master,
+            bext=made,
+            pcm=_pcm(one),
+            frames=one.survey.layout.frames,
+            software=self.software,
+        )
+        with captures.reading(one) as stream:
+            own = replaced.own_chunks(stream, one.survey.layout)
+        embedding, more = embedding_for(subject, own)
+        recipe = embed.plan(
+            one.survey.layout,
+            bext=bext.encode(made),
+            without=embedding.without,
+            before=embedding.before,
+            behind=embedding.behind,
+        )
+        gave_way = [
+            _fixed(f"{naming.AS_CAPTURED}/{name}", content)
+            for name, content in replaced.kept(one, embedding)
+        ]
         write = self._copier(one, recipe)
-        path = naming.master_path(one.name)
-        return Streamed(path=path, octets=recipe.octets, write=write), notes
+        streamed = Streamed(path=master.path, octets=recipe.octets, write=write)
+        return streamed, gave_way, (*notes, *more)
 
     def _copier(
         self, one: Taken, recipe: Recipe
@@ -218,9 +246,6 @@ class Contents:
         yield _fixed(naming.CHECKS, json_page(checks))
         name = sidecar.SCHEMA_NAME
         yield _fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
-        for one in self.taken:
-            for name, content in replaced(one):
-                yield _fixed(f"{naming.AS_CAPTURED}/{name}", content)
 
 
 def _file_copier(path: Path, name: str) -> Callable[[Callable[[bytes], object]], None]:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Kind
-from tailsout.mapping import embedded, ixml, jottings, sidecar, xml
+from tailsout.mapping import chunks, embedded, info, ixml, jottings, sidecar, xml
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
 from tailsout.work import job
@@ -16,6 +16,8 @@ def kinds() -> Mapping[str, Kind]:
         *reading.KINDS,
         *sidecar.KINDS,
         *embedded.KINDS,
+        *chunks.KINDS,
+        *info.KINDS,
         *answers.KINDS,
         *jottings.KINDS,
         *ixml.KINDS,

@@ -1,10 +1,13 @@
 """What of a capture its master does not carry any more: kept octet for octet beside it."""
 
 from collections.abc import Iterator
+from typing import BinaryIO
 
 from tailsout.ground.errors import MaterialError
 from tailsout.mapping import naming
-from tailsout.wave.walk import read_at
+from tailsout.mapping.chunks import Embedding, Own
+from tailsout.wave.riff import Chunk, Layout, read_chunk
+from tailsout.wave.walk import read_at, shown
 from tailsout.work import captures
 from tailsout.work.captures import LookedInto, Taken
 
@@ -12,8 +15,35 @@ MAX_AROUND_OCTETS = 8 << 20
 """Most octets before or behind the samples of one file that are kept: they are held in memory."""
 
 
-def replaced(one: Taken) -> Iterator[tuple[str, bytes]]:
-    """Yield the name and the octets of each thing that is replaced in a master.
+def own_chunks(stream: BinaryIO, layout: Layout) -> Own:
+    """Read those chunks of a capture that may give way to ours.
+
+    Raises MaterialError for one that is too large to be kept, SurroundingsError if reading fails.
+    """
+    found: dict[str, list[tuple[Chunk, bytes]]] = {"INFO": [], "cue": [], "adtl": []}
+    for chunk in layout.chunks:
+        kind = "cue" if chunk.id == b"cue " else ""
+        if chunk.id == b"LIST":
+            kind = read_chunk(stream, chunk, 4).decode("latin-1")
+        if kind in found:
+            if chunk.octets > MAX_AROUND_OCTETS:
+                raise MaterialError(
+                    f"The {shown(chunk.id)} chunk at octet {chunk.header_offset} has "
+                    f"{chunk.octets} octets, more than {MAX_AROUND_OCTETS >> 20} MiB, which could "
+                    "not be kept beside the master.",
+                    "Look into that chunk with a wave editor; no recorder writes so much.",
+                )
+            found[kind].append((chunk, read_chunk(stream, chunk, chunk.octets)))
+    return Own(
+        info=tuple(found["INFO"]),
+        cue=tuple(found["cue"]),
+        adtl=tuple(found["adtl"]),
+        ids=frozenset(chunk.id for chunk in layout.chunks),
+    )
+
+
+def kept(one: Taken, embedding: Embedding) -> Iterator[tuple[str, bytes]]:
+    """Yield the name and the octets of each thing that gives way in a master.
 
     Of several files read as one, that is all of each but its samples. Raises MaterialError if that
     is too much, SurroundingsError if a file cannot be read.
@@ -22,8 +52,10 @@ def replaced(one: Taken) -> Iterator[tuple[str, bytes]]:
         stem = naming.master_stem(file.survey.record.path)
         if len(one.files) > 1:
             yield from _around(file, stem)
-        elif one.survey.raw_bext:
+            continue
+        if one.survey.raw_bext:
             yield f"{stem}.bext", one.survey.raw_bext
+        yield from ((f"{stem}.{name}", payload) for name, payload in embedding.kept)
 
 
 def _around(file: LookedInto, stem: str) -> Iterator[tuple[str, bytes]]:
