@@ -2,6 +2,7 @@
 
 import array
 import hashlib
+import io
 import os
 import random
 import struct
@@ -19,6 +20,7 @@ from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Silent
 from tailsout.wave import bext, fmt
 from tailsout.wave.bext import Bext
+from tailsout.wave.riff import read_layout
 
 JOB_ID = "0b4e3c1e-6a0e-4e0b-9a53-6d1f5f3b2c07"
 LONG_AGO = 1_700_000_000
@@ -68,6 +70,19 @@ def wave(
     return b"RF64\xff\xff\xff\xffWAVE" + chunk(b"ds64", sizes) + unstated
 
 
+def flac(content: bytes, *, changed: Mapping[int, bytes] | None = None) -> bytes:
+    """A wave file compressed, its chunks kept; octets may be changed afterwards, by their place."""
+    from tailsout.wave.flac_encode import encode  # noqa: PLC0415  it loads the library
+
+    source, target = io.BytesIO(content), io.BytesIO()
+    encode(source, read_layout(source), target, essence=bytearray().extend, advance=lambda _: None)
+    made = bytearray(target.getvalue())
+    for place, octets in (changed or {}).items():
+        at = place % len(made)
+        made[at : at + len(octets)] = octets
+    return bytes(made)
+
+
 def own_bext(**fields: Any) -> bytes:
     given: dict[str, Any] = {
         "description": "Untitled take",
@@ -96,6 +111,7 @@ class Bench:
     """`studio/`, `job/` and a place `out/` for packages that is not there yet."""
 
     wave = staticmethod(wave)
+    flac = staticmethod(flac)
     samples = staticmethod(samples)
     own_bext = staticmethod(own_bext)
     tree = staticmethod(tree)

@@ -132,3 +132,28 @@ def test_typed_figures_are_held_against_the_files(
         "it says 48001, the file has 48000.",
         "it says 7, the file states none.",
     ]
+
+
+# flac-restored
+
+
+def test_what_was_made_of_flac_is_told_when_closing(
+    run: Run, holding: Callable[..., Dossier]
+) -> None:
+    dossier = holding("restored from FLAC", [0])
+    assert run(RULE, replace(dossier, origin="closing")) == [("flac-restored", f"{AT}/file")]
+    # The side-car says it already.
+    assert run(RULE, dossier) == []
+    assert run(RULE, replace(holding("as captured", [0]), origin="closing")) == []
+
+
+def test_parts_that_were_flac_are_told_one_by_one(
+    run: Run, holding: Callable[..., Dossier]
+) -> None:
+    dossier = replace(holding("joined", [0]), origin="closing")
+    sources = tuple(
+        SourceFile(file=name, octets=1, frames=1, sha256="")
+        for name in ("a.flac", "b.wav", "c.FLAC")
+    )
+    files = tuple(replace(file, sources=sources) for file in dossier.files)
+    assert len(run(RULE, replace(dossier, files=files))) == 2

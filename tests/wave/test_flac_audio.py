@@ -158,7 +158,7 @@ def test_widths_that_are_not_decoded_are_told(flac: Any) -> None:
     assert layout.pcm.coding == "20-in-24-bit PCM"
     with pytest.raises(MaterialError):
         found.essence.read_at(0, 1)
-    assert proof(flac.good(20)) == ["flac-frame"]
+    assert proof(flac.good(20)) == ["flac-bits"]
 
 
 @pytest.mark.parametrize(

@@ -189,8 +189,8 @@ def test_a_capture_that_went_away_meanwhile(bench: Any) -> None:
 def test_any_change_is_seen_by_its_mark(bench: Any) -> None:
     capture = bench.fill()
     (taken,) = looked(bench)
-    with captures.reading(taken) as stream:
-        assert stream.read(4) == b"RIFF"
+    with captures.reading(taken) as source:
+        assert source.stream.read(4) == b"RIFF"
     with (
         pytest.raises(SurroundingsError, match=r"captures/a\.wav was changed while"),
         captures.reading(taken),

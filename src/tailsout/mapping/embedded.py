@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
+from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.pcm import Pcm
 from tailsout.mapping.history import ascii_reduced, history_for
@@ -17,6 +18,7 @@ from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, Embedde
 from tailsout.records.transfer import Transfer
 from tailsout.wave import history, umid
 from tailsout.wave.bext import Bext
+from tailsout.wave.flac import FlacLayout
 from tailsout.wave.riff import Layout
 
 DESCRIPTION_LENGTH = 256
@@ -79,6 +81,15 @@ def container_of(layout: Layout) -> ContainerFacts:
         form=layout.form,
         chunks=tuple((c.id.decode("latin-1"), c.offset, c.octets) for c in layout.chunks),
         damage=layout.damage,
+    )
+
+
+def flac_container_of(layout: FlacLayout, damage: tuple[Damage, ...]) -> ContainerFacts:
+    """Turn a walked FLAC file's metadata blocks into a record; `damage` is all that was met."""
+    return ContainerFacts(
+        form="FLAC",
+        chunks=tuple((block.name, block.offset, block.octets) for block in layout.blocks),
+        damage=damage,
     )
 
 

@@ -64,6 +64,11 @@ def is_wave(path: str) -> bool:
     return path.lower().endswith((".wav", ".wave", ".bwf", ".rf64"))
 
 
+def is_flac(path: str) -> bool:
+    """Tell by its name whether a file claims to be FLAC audio."""
+    return path.lower().endswith(".flac")
+
+
 def record_only_path(package_id: str) -> str:
     """Return the path of the one side-car of a reel that was not played."""
     return f"data/{package_id}.json"

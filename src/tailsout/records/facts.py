@@ -160,10 +160,10 @@ class PackageFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ContainerFacts:
-    """What a wave file's structure shows."""
+    """What an audio file's structure shows."""
 
     form: str
-    """`RIFF`, `RF64` or `BW64`; else the name of what it is."""
+    """`RIFF`, `RF64`, `BW64` or `FLAC`; else the name of what it is."""
     chunks: tuple[tuple[str, int, int], ...]
-    """Id as text, payload offset, payload size; in file order."""
+    """Id as text, payload offset, payload size; in file order. Of FLAC the metadata blocks."""
     damage: tuple[Damage, ...] = ()

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from tailsout.ground.findings import Finding, Kind, Severity
+from tailsout.mapping import naming
 from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.rules.rule import Rule, transfer_of
@@ -30,6 +31,13 @@ PART_DIFFERS = Kind(
     basis="own rule: figures that were typed are held against the file",
     remedy="The engineer says whether it is the right file, or mends the figure.",
 )
+FLAC_RESTORED = Kind(
+    code="flac-restored",
+    severity=Severity.NOTE,
+    title="A master was made of a FLAC file: the wave file that it stands for",
+    basis="RFC 9639 §8.2: the MD5 of the samples; own rule: a master is a wave file",
+    remedy="Nothing to do; keep the FLAC file too if it is wanted, the package does not hold it.",
+)
 
 
 def _sources(dossier: Dossier) -> Iterator[Finding]:
@@ -46,6 +54,7 @@ def _sources(dossier: Dossier) -> Iterator[Finding]:
             text = f"the mono files of capture {capture.id!r} stay apart: {why}"
             yield TRACKS_APART.at(place, text)
         yield from _stated(dossier, index, capture, files)
+        yield from _restored(dossier, index, files)
 
 
 _DOUBTFUL = "the audio of one is in doubt or ends in the middle of a sample frame."
@@ -80,10 +89,23 @@ def _stated(
                 yield PART_DIFFERS.at(place, f"it says {said}, the file {has}.")
 
 
+def _restored(dossier: Dossier, index: int, files: list[FileRecord]) -> Iterator[Finding]:
+    if dossier.origin != "closing":
+        return
+    for file in files:
+        for source in file.sources:
+            if file.made == "restored from FLAC" or naming.is_flac(source.file):
+                text = (
+                    f"{source.file} was decoded; its metadata blocks are kept in "
+                    f"{naming.AS_CAPTURED}."
+                )
+                yield FLAC_RESTORED.at(dossier.place(f"/captures/{index}/file"), text)
+
+
 RULES = (
     Rule(
         name="files of a capture",
-        kinds=(PARTS_APART, TRACKS_APART, PART_DIFFERS),
+        kinds=(PARTS_APART, TRACKS_APART, PART_DIFFERS, FLAC_RESTORED),
         needs=frozenset({"statements", "headers"}),
         run=_sources,
     ),

@@ -61,12 +61,14 @@ def _files(files: tuple[FileRecord, ...]) -> list[str]:
         naming.CHECKS,
         "what was checked before packing, what was found, and which checks could not be made.",
     )
-    lines += _entry(
-        f"{naming.AS_CAPTURED}/",
+    captured = (
         "where it exists: the header chunks of the recorder that the master's own replace, octet "
         "for octet; of files that were joined or interleaved, all octets before and behind their "
-        "samples.",
+        "samples."
     )
+    if any(naming.is_flac(source.file) for file in files for source in file.sources):
+        captured += " Of FLAC files (RFC 9639), everything before their first frame."
+    lines += _entry(f"{naming.AS_CAPTURED}/", captured)
     lines += _entry(naming.README, "this page.")
     return lines
 

@@ -47,10 +47,15 @@ class Essence:
         # A block of the library's own is decoded whole or not at all.
         is_usual = info is not None and 16 <= info.max_block == info.min_block
         self._step = info.max_block if info is not None and is_usual else _BLOCK_FRAMES
+        self.hindrance: Damage | None = None
+        """Why nothing of it can be decoded here."""
+        if pcm.valid_bits not in _DECODABLE:
+            text = f"Samples of {pcm.valid_bits} bits cannot be decoded here: only 8, 16 and 24."
+            self.hindrance = Damage(kind="flac-bits", offset=layout.start, text=text)
         self._begin()
 
     def _begin(self) -> None:
-        self.fault: Damage | None = None
+        self.fault = self.hindrance
         """Why and from which sample on nothing could be decoded, once it was met."""
         self._decoder: Decoder | None = None
         self._md5 = hashlib.md5(usedforsecurity=False)
@@ -144,22 +149,20 @@ class Restored:
 def restored(stream: BinaryIO, layout: FlacLayout, *, frames: int | None = None) -> Restored | None:
     """Return the wave file that a FLAC file stands for, no sample of it decoded yet.
 
-    `frames` is how many samples a channel there are, if not as stated: then no kept chunk is used.
-    None where format, length or place of the audio is not known. Raises SurroundingsError if
-    reading fails.
+    `frames` is how many samples a channel there are, if not as stated. None where format, length or
+    place of the audio is not known. Raises SurroundingsError if reading fails.
     """
     known = layout.frames if frames is None else frames
     own = layout.pcm
     if own is None or known is None or layout.audio_offset is None:
         return None
-    kept, damage = read_foreign(stream, layout)
-    if own.valid_bits not in _DECODABLE:
-        text = f"Samples of {own.valid_bits} bits cannot be decoded here: only 8, 16 and 24."
-        damage = (*damage, Damage(kind="flac-bits", offset=layout.start, text=text))
+    kept, damage = read_foreign(stream, layout, frames=known)
     essence = Essence(stream, layout, own, known)
+    if essence.hindrance is not None:
+        damage = (*damage, essence.hindrance)
     pad = Fixed(b"\0" * (essence.octets % 2))
     pieces: list[Piece]
-    if kept is None or frames is not None:
+    if kept is None:
         pieces = [Fixed(assembled.head_of(own, essence.octets)), essence, pad]
     else:
         pieces = [*kept.before, essence, pad, *kept.behind]

@@ -53,8 +53,10 @@ class _Kept:
     """Octets from there on that the block holds."""
 
 
-def read_foreign(stream: BinaryIO, layout: FlacLayout) -> tuple[Foreign | None, tuple[Damage, ...]]:
-    """Return what is kept around the audio of a FLAC file.
+def read_foreign(
+    stream: BinaryIO, layout: FlacLayout, *, frames: int
+) -> tuple[Foreign | None, tuple[Damage, ...]]:
+    """Return what is kept around the audio, of so many frames, of a FLAC file.
 
     None where nothing is, and, with damage, where what is kept contradicts itself or the audio.
     Raises SurroundingsError if reading fails.
@@ -64,7 +66,7 @@ def read_foreign(stream: BinaryIO, layout: FlacLayout) -> tuple[Foreign | None, 
         return None, ()
     kept = [_kept(stream, block) for block in blocks[1:]]
     why = _contradiction(stream, blocks[0], kept)
-    why = why or _against_audio(stream, layout, kept)
+    why = why or _against_audio(stream, layout.pcm, frames, kept)
     if why:
         text = f"The wave chunks that are kept cannot be put back: {why}; none is used."
         return None, (Damage(kind="flac-chunks", offset=blocks[0].offset, text=text),)
@@ -129,11 +131,10 @@ def _contradiction(stream: BinaryIO, first: Block, kept: Sequence[_Kept]) -> str
     return ""
 
 
-def _against_audio(stream: BinaryIO, layout: FlacLayout, kept: Sequence[_Kept]) -> str:
+def _against_audio(stream: BinaryIO, own: Pcm, frames: int, kept: Sequence[_Kept]) -> str:
     """Say where the chunks contradict STREAMINFO; empty if nowhere."""
-    own, frames = layout.pcm, layout.frames
     pcm = _format(stream, kept)
-    if pcm is None or own is None:
+    if pcm is None:
         return "their fmt chunk states no linear PCM"
     if (pcm.is_float, pcm.sample_rate_hz, pcm.channels, pcm.container_bits) != (
         False,
@@ -146,8 +147,6 @@ def _against_audio(stream: BinaryIO, layout: FlacLayout, kept: Sequence[_Kept]) 
             f"{pcm.sample_rate_hz} Hz, STREAMINFO {own.coding} in {own.channels} at "
             f"{own.sample_rate_hz}"
         )
-    if frames is None:
-        return "STREAMINFO does not state the length of the audio"
     data = next(chunk for chunk in kept if chunk.id == b"data")
     stated = data.stated
     if kept[0].id == b"ds64" and stated == UNSTATED:

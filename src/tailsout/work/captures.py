@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from tailsout.bag.names import from_disk
+from tailsout.ground.damage import Damage
 from tailsout.ground.digests import BLOCK_OCTETS, Hashing
 from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
 from tailsout.ground.progress import Progress
@@ -17,8 +18,9 @@ from tailsout.records.transfer import SourceFile
 from tailsout.records.vocab import Made
 from tailsout.wave import bext
 from tailsout.wave.assembled import Extent, Source, interleaved, joined
+from tailsout.work.audio import Audio, audio_counted_in, audio_in
 from tailsout.work.located import Located
-from tailsout.work.survey import Survey, survey
+from tailsout.work.survey import Survey, survey_of
 
 SETTLING_SECONDS = 5
 """A capture whose size or time changed within this many seconds counts as growing."""
@@ -38,7 +40,7 @@ class LookedInto:
         """Say what the recorder left; its digest is not known yet."""
         return SourceFile(
             file=self.survey.record.path,
-            octets=self.survey.layout.file_octets,
+            octets=self.survey.record.octets,
             frames=self.survey.layout.frames,
             sha256="",
             time_reference=self.extent.time_reference,
@@ -106,7 +108,8 @@ def look(found: Mapping[str, Located], folder: Path, *, interleave: bool) -> tup
         elif one.way == "mono files":
             taken += _tracks(one_id, files, interleave=interleave)
         else:
-            taken += _apart(one_id, files, "as captured")
+            is_flac = files[0].survey.flac is not None
+            taken += _apart(one_id, files, "restored from FLAC" if is_flac else "as captured")
     return tuple(taken)
 
 
@@ -144,8 +147,8 @@ def _apart(one_id: str, files: tuple[LookedInto, ...], made: Made) -> Iterator[T
 
 
 def _as_one(one_id: str, files: tuple[LookedInto, ...], made: Made) -> Taken:
-    with _opened_as_one(files, made) as stream:
-        seen = survey(stream, files[0].survey.record.path)
+    with _opened_as_one(files, made) as source:
+        seen = survey_of(Audio(stream=source.stream), files[0].survey.record.path)
     record = replace(
         seen.record,
         capture=one_id,
@@ -187,7 +190,7 @@ def _settled(
 def _look_into(path: Path, folder: Path) -> LookedInto:
     name = from_disk(path.relative_to(folder).as_posix())
     with opened(path, name) as stream:
-        seen = survey(stream, printable(name))
+        seen = survey_of(audio_counted_in(stream, name), printable(name))
         mark = _mark(os.fstat(stream.fileno()))
     if len(seen.raw_bext) == bext.MAX_OCTETS:
         raise MaterialError(
@@ -209,7 +212,7 @@ def opened(path: Path, name: str) -> BinaryIO:
 def digest(file: LookedInto, progress: Progress) -> str:
     """Return the SHA-256 of a whole file, in hex. Raises SurroundingsError."""
     name = file.survey.record.path
-    progress.begin(f"Reading {name}", file.survey.layout.file_octets)
+    progress.begin(f"Reading {name}", file.survey.record.octets)
     with opened(file.path, name) as stream, Hashing(["sha256"]) as hashing:
         _unchanged((file,), (stream,))
         try:
@@ -222,35 +225,58 @@ def digest(file: LookedInto, progress: Progress) -> str:
         return hashing.hexdigests()["sha256"]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """What a master is made of, open as one wave file."""
+
+    stream: BinaryIO
+    files: tuple[tuple[str, Audio], ...]
+    """Path in the job and audio of each file."""
+
+    def proof(self) -> tuple[Damage, ...]:
+        """Hold the samples against what FLAC files state of them. Raises SurroundingsError."""
+        return tuple(
+            replace(fault, text=f"{path}: {fault.text}") if len(self.files) > 1 else fault
+            for path, audio in self.files
+            for fault in audio.proof()
+        )
+
+
 @contextmanager
-def reading(taken: Taken) -> Iterator[BinaryIO]:
+def reading(taken: Taken) -> Iterator[Reading]:
     """Open what a master is made of as one stream, and see to it that nothing changes meanwhile.
 
     Raises SurroundingsError if a file is not as it was when it was looked into.
     """
-    with _opened_as_one(taken.files, taken.survey.record.made) as stream:
-        yield stream
+    with _opened_as_one(taken.files, taken.survey.record.made) as source:
+        yield source
 
 
 @contextmanager
-def _opened_as_one(files: Sequence[LookedInto], made: Made) -> Iterator[BinaryIO]:
+def _opened_as_one(files: Sequence[LookedInto], made: Made) -> Iterator[Reading]:
     with ExitStack() as stack:
         streams = [stack.enter_context(opened(one.path, one.survey.record.path)) for one in files]
         _unchanged(files, streams)
+        audio = [
+            audio_in(stream, one.survey.record.path, frames=one.survey.layout.frames)
+            for stream, one in zip(streams, files, strict=True)
+        ]
         sources = [
             Source(
-                stream=stream,
+                stream=single.stream,
                 layout=one.survey.layout,
                 time_reference=one.extent.time_reference,
             )
-            for stream, one in zip(streams, files, strict=True)
+            for single, one in zip(audio, files, strict=True)
         ]
         if made == "joined":
-            yield joined(sources)
+            stream = joined(sources)
         elif made == "interleaved":
-            yield interleaved(sources)
+            stream = interleaved(sources)
         else:
-            yield streams[0]
+            stream = audio[0].stream
+        named = zip((one.survey.record.path for one in files), audio, strict=True)
+        yield Reading(stream=stream, files=tuple(named))
         _unchanged(files, streams)
 
 

@@ -5,11 +5,10 @@ pass reads the staged package back and judges it with the code that judges stran
 """
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from tailsout.bag.build import Built, build
 from tailsout.bag.disk import Disk
@@ -31,19 +30,16 @@ from tailsout.mapping.forms.reading import JobForms, read_job
 from tailsout.mapping.forms.stating import with_lines
 from tailsout.mapping.logbook import lines_of
 from tailsout.mapping.plain import json_page
-from tailsout.records.dossier import Dossier, Examined
+from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
-from tailsout.work import captures, logbook
+from tailsout.work import captures, first_pass, logbook
 from tailsout.work.captures import Taken
 from tailsout.work.check import Checked, check
 from tailsout.work.contents import Contents, check_names
 from tailsout.work.job import Stated, state
 from tailsout.work.located import find, wants_interleaved
 from tailsout.work.recount import seconds_of
-
-if TYPE_CHECKING:
-    from tailsout.measure.onepass import Measured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,8 +100,8 @@ def close(
             'Add a [[captures]] table to job.toml; a reel that was not played is kind = "record '
             'only".',
         )
-    measured = {} if only_plan else {one.name: _measure(one, around.progress) for one in taken}
-    dossier = _with_facts(dossier, measured)
+    measured = {} if only_plan else first_pass.measure(taken, around.progress)
+    dossier = first_pass.with_facts(dossier, measured)
     judgement = _judge(forms, dossier)
     if judgement.verdict in {Verdict.FAIL, Verdict.REFUSED}:
         return Outcome(judgement=judgement)
@@ -115,8 +111,8 @@ def close(
         judgement=judgement,
         taken=taken,
         kept=stated.kept,
-        measured=measured,
-        digests={} if only_plan else _digests(taken, measured, around.progress),
+        measured={name: one.measured for name, one in measured.items()},
+        digests={} if only_plan else first_pass.digests(taken, measured, around.progress),
         instant=around.instant,
         software=around.software,
     )
@@ -190,49 +186,6 @@ def _stated(
         dossier = replace(stated.dossier, transfer=None)
         stated = Stated(dossier=dossier, findings=(*stated.findings, *missing))
     return taken, stated
-
-
-def _measure(one: Taken, progress: Progress) -> "Measured | None":
-    """Measure one capture; None if it holds no audio, which a rule tells."""
-    # The meters load slowly, and a form with faults must not wait for them.
-    from tailsout.work.measure import measure_stream  # noqa: PLC0415
-
-    if one.survey.layout.pcm is None or one.survey.layout.data is None:
-        return None
-    with captures.reading(one) as stream:
-        return measure_stream(stream, one.survey, progress)
-
-
-def _digests(
-    taken: tuple[Taken, ...], measured: Mapping[str, "Measured | None"], progress: Progress
-) -> dict[str, str]:
-    """Return the SHA-256 of every file as the recorder left it, by its path in the job.
-
-    Of one file that was measured by itself it is known already.
-    """
-    digests = {}
-    for one in taken:
-        facts = measured[one.name]
-        if len(one.files) == 1 and facts is not None:
-            digests[one.name] = facts.capture_sha256
-            continue
-        for file in one.files:
-            digests[file.survey.record.path] = captures.digest(file, progress)
-    return digests
-
-
-def _with_facts(dossier: Dossier, measured: Mapping[str, "Measured | None"]) -> Dossier:
-    if not measured:
-        return dossier
-    files = []
-    for file in dossier.files:
-        one = measured.get(file.path)
-        if one is not None:
-            essence = one.facts.essence_sha256
-            file = replace(file, measured=one.facts, essence_sha256=essence)  # noqa: PLW2901  the same file, measured
-        files.append(file)
-    examined = dossier.examined | frozenset[Examined]({"samples"})
-    return replace(dossier, files=tuple(files), examined=examined)
 
 
 def _judge(forms: JobForms, dossier: Dossier) -> Judgement:

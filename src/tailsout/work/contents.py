@@ -168,8 +168,8 @@ class Contents:
             frames=one.survey.layout.frames,
             software=self.software,
         )
-        with captures.reading(one) as stream:
-            own = replaced.own_chunks(stream, one.survey.layout)
+        with captures.reading(one) as source:
+            own = replaced.own_chunks(source.stream, one.survey.layout)
         embedding, more = embedding_for(subject, own)
         recipe = embed.plan(
             one.survey.layout,
@@ -191,9 +191,9 @@ class Contents:
     ) -> Callable[[Callable[[bytes | memoryview], object]], None]:
         def write(sink: Callable[[bytes | memoryview], object]) -> None:
             with Hashing(["sha256"]) as essence:
-                with captures.reading(one) as stream:
+                with captures.reading(one) as source:
                     embed.copy(
-                        stream,
+                        source.stream,
                         recipe,
                         sink,
                         essence=essence.update,

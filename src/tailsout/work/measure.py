@@ -1,15 +1,19 @@
-"""Measures a wave file in one read."""
+"""Measures an audio file in one read."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import BinaryIO
 
+from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError, UsageError, from_os_error
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.measure import onepass
 from tailsout.measure.onepass import Measured
 from tailsout.rules.damage import HARMLESS
-from tailsout.work.survey import Survey, survey
+from tailsout.wave.flac_audio import restored
+from tailsout.work.audio import Audio, audio_counted_in
+from tailsout.work.survey import Survey, survey_of
 
 
 def measure_file(path: Path, progress: Progress) -> tuple[Survey, Measured]:
@@ -21,12 +25,39 @@ def measure_file(path: Path, progress: Progress) -> tuple[Survey, Measured]:
     shown = printable(str(path))
     try:
         if not path.is_file():
-            raise UsageError(f"There is no file {shown}.", "Name a wave file.")
+            raise UsageError(f"There is no file {shown}.", "Name a wave or FLAC file.")
         with path.open("rb") as stream:
-            seen = survey(stream, shown)
-            return seen, measure_stream(stream, seen, progress)
+            audio = audio_counted_in(stream, shown)
+            seen = survey_of(audio, shown)
+            return _measured(stream, audio, seen, progress)
     except OSError as error:
         raise from_os_error(error, f"Reading {shown}") from error
+
+
+def _measured(
+    stream: BinaryIO, audio: Audio, seen: Survey, progress: Progress
+) -> tuple[Survey, Measured]:
+    try:
+        measured = measure_stream(audio.stream, seen, progress)
+    except MaterialError:
+        fault = audio.restored.essence.fault if audio.restored is not None else None
+        if fault is None or audio.flac is None or audio.restored is None:
+            raise
+        # As with a wave file that is cut: what can be had is measured, and the rest told.
+        good = audio.restored.essence.decoded_frames
+        rest = restored(stream, audio.flac, frames=good)
+        if rest is None or not good:
+            raise
+        cut = survey_of(replace(audio, stream=rest.stream, restored=rest), seen.record.path)
+        return with_damage(cut, (fault,)), measure_stream(rest.stream, cut, progress)
+    return with_damage(seen, audio.proof()), measured
+
+
+def with_damage(seen: Survey, damage: tuple[Damage, ...]) -> Survey:
+    """Add to a file what only its samples could show."""
+    container = seen.record.container
+    container = replace(container, damage=(*container.damage, *damage))
+    return replace(seen, record=replace(seen.record, container=container))
 
 
 def is_damaged(seen: Survey) -> bool:
@@ -35,10 +66,11 @@ def is_damaged(seen: Survey) -> bool:
 
 
 def measure_stream(stream: BinaryIO, seen: Survey, progress: Progress) -> Measured:
-    """Measure an open, surveyed file."""
+    """Measure a surveyed file, open as a wave file."""
     layout = seen.layout
     if layout.pcm is None or layout.data is None:
-        why = layout.damage[0].text if layout.damage else f"it is {layout.form}."
+        damage = seen.record.container.damage
+        why = damage[0].text if damage else f"it is {layout.form}."
         raise MaterialError(f"{seen.record.path} holds no audio that can be measured: {why}")
     progress.begin(f"Measuring {seen.record.path}", layout.file_octets)
     return onepass.measure(

@@ -45,14 +45,19 @@ def own_chunks(stream: BinaryIO, layout: Layout) -> Own:
 def kept(one: Taken, embedding: Embedding) -> Iterator[tuple[str, bytes]]:
     """Yield the name and the octets of each thing that gives way in a master.
 
-    Of several files read as one, that is all of each but its samples. Raises MaterialError if that
-    is too much, SurroundingsError if a file cannot be read.
+    Of several files read as one, that is all of each but its samples; of FLAC, all its metadata,
+    the recorder's own chunks among it. Raises MaterialError if that is too much, SurroundingsError
+    if a file cannot be read.
     """
     for file in one.files:
         stem = naming.master_stem(file.survey.record.path)
-        if len(one.files) > 1:
+        if file.survey.flac is not None:
+            metadata = ("flac-metadata", 0, file.survey.flac.audio_offset or 0)
+            yield from _kept(file, stem, (metadata,))
+        elif len(one.files) > 1:
             yield from _around(file, stem)
-            continue
+    if len(one.files) == 1:
+        stem = naming.master_stem(one.name)
         if one.survey.raw_bext:
             yield f"{stem}.bext", one.survey.raw_bext
         yield from ((f"{stem}.{name}", payload) for name, payload in embedding.kept)
@@ -63,12 +68,19 @@ def _around(file: LookedInto, stem: str) -> Iterator[tuple[str, bytes]]:
     if layout.data is None:
         raise ValueError("what was read as one has audio")
     behind = layout.data.offset + layout.data_octets
+    stretches = (
+        ("before-audio", 0, layout.data.offset),
+        ("behind-audio", behind, layout.file_octets),
+    )
+    yield from _kept(file, stem, stretches)
+
+
+def _kept(
+    file: LookedInto, stem: str, stretches: tuple[tuple[str, int, int], ...]
+) -> Iterator[tuple[str, bytes]]:
     name = file.survey.record.path
     with captures.opened(file.path, name) as stream:
-        for ending, start, end in (
-            ("before-audio", 0, layout.data.offset),
-            ("behind-audio", behind, layout.file_octets),
-        ):
+        for ending, start, end in stretches:
             if end - start > MAX_AROUND_OCTETS:
                 raise MaterialError(
                     f"{name} holds {end - start} octets around its samples, more than "

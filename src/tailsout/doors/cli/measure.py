@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @click.argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="Print one line of JSON a file.")
 def command(files: tuple[str, ...], *, as_json: bool) -> int:
-    """Measure wave files: digest of the samples, length, peaks, loudness, DC, clipping.
+    """Measure wave and FLAC files: digest of the samples, length, peaks, loudness, DC, clipping.
 
     Loudness by ITU-R BS.1770 and EBU Tech 3341 and 3342. The files are only read, once. A damaged
     file is measured as far as it goes, its damage told, and the exit code is 1.
