@@ -85,9 +85,10 @@ def test_all_wishes_at_once_are_read_by_another_reader(
     assert seen.info.archival_location == "IE, HARBOUR"
     assert seen.bext.originator == "IE, HARBOUR"
     assert any(seen.bext.umid)
-    assert (
-        [cue.position for cue in seen.cues.each_cue()] if hasattr(seen.cues, "each_cue") else True
-    )
+    assert [(at, seen.cues.label_and_note(one)[0]) for one, at in seen.cues.each_cue()] == [
+        (0, "side A: programme, entry one"),
+        (4000, "side A: leader"),
+    ]
     assert seen.ixml.tape == "TT-1"
 
 
