@@ -98,6 +98,16 @@ def test_check_loads_no_numbers(process: Cli, closed: Path) -> None:
     assert (ran.code, ran.err) == (0, "[]\n")
 
 
+def test_check_decodes_flac_elsewhere(
+    process: Cli, closed: Path, bench: Any, reseal: Callable[[Path], None]
+) -> None:
+    (closed / "data" / "audio" / "b.flac").write_bytes(bench.flac(bench.wave()))
+    reseal(closed)
+    ran = process("numpy,soundfile", "check", "--json", closed, code=LOADED)
+    assert ran.err == "[]\n"
+    assert "b.flac" in ran.out
+
+
 def test_measure_does_load_them(process: Cli, bench: Any) -> None:
     """So that the two tests above can fail."""
     ran = process("numpy,numba", "measure", bench.fill(), code=LOADED)

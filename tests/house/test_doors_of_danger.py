@@ -172,10 +172,12 @@ def test_nothing_is_checked_by_assertion(trees: Mapping[str, ast.Module]) -> Non
     assert found == []
 
 
-def test_nothing_is_fetched_and_no_program_called(trees: Mapping[str, ast.Module]) -> None:
+def test_nothing_is_fetched_and_no_other_program_called(trees: Mapping[str, ast.Module]) -> None:
     network = {"socket", "urllib", "http", "ftplib", "smtplib", "ssl", "requests", "httpx"}
     running = {"subprocess", "multiprocessing", "pickle", "marshal", "shelve"}
-    assert [p for p, tree in trees.items() if imports(tree) & (network | running)] == []
+    assert [p for p, tree in trees.items() if imports(tree) & network] == []
+    # The one program that is called is this one itself, to decode what a stranger made.
+    assert [p for p, tree in trees.items() if imports(tree) & running] == ["work/limited.py"]
 
 
 # The tests themselves: what each must catch

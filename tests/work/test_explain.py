@@ -6,7 +6,7 @@ from tailsout.ground.errors import UsageError
 from tailsout.mapping import chunks, embedded, info, ixml, jottings, sidecar, xml
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
-from tailsout.work import job
+from tailsout.work import job, limited
 from tailsout.work.explain import kind_of, kinds
 
 BY_READERS = (
@@ -18,6 +18,7 @@ BY_READERS = (
     answers.KINDS,
     jottings.KINDS,
     job.KINDS,
+    limited.KINDS,
     ixml.KINDS,
     xml.KINDS,
 )

@@ -69,6 +69,11 @@ def is_flac(path: str) -> bool:
     return path.lower().endswith(".flac")
 
 
+def wave_path(path: str) -> str:
+    """Return how a wave file beside another audio file would be called: same stem."""
+    return path.rpartition(".")[0] + ".wav"
+
+
 def record_only_path(package_id: str) -> str:
     """Return the path of the one side-car of a reel that was not played."""
     return f"data/{package_id}.json"

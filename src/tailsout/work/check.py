@@ -14,6 +14,7 @@ from tailsout.mapping.strict_json import MAX_JSON_OCTETS
 from tailsout.records.dossier import Dossier, Examined, FileRecord
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
+from tailsout.work.limited import FLAC_UNPROVED, decode
 from tailsout.work.survey import survey
 
 
@@ -42,13 +43,15 @@ def read_package(bag: OpenBag) -> Dossier:
     told: dict[str, SideCar] = {}
     present = {file.path for file in bag.facts.files}
     for path in sorted(present):
-        if not (path.startswith("data/") and naming.is_wave(path)):
+        if not (path.startswith("data/") and (naming.is_wave(path) or naming.is_flac(path))):
             continue
         record = _header(bag, path)
         if record is None:
             continue
         beside = naming.sidecar_path(path)
-        if beside in present:
+        # Where a wave file has the same name, the side-car is the wave file's.
+        is_its_own = naming.is_wave(path) or naming.wave_path(path) not in present
+        if beside in present and is_its_own:
             found, findings = _sidecar(bag, beside)
             reading += findings
             record = _as_stated(replace(record, sidecar=found))
@@ -107,13 +110,48 @@ def proved(bag: OpenBag, dossier: Dossier, progress: Progress) -> Dossier:
         if name == "data"
     }
     facts = prove(bag, spans=spans, progress=progress)
-    essence = {file.path: file.essence_sha256 for file in facts.files}
+    found = {file.path: file for file in facts.files}
+    files: list[FileRecord] = []
+    reading: list[Finding] = []
+    for file in dossier.files:
+        proof = replace(file, essence_sha256=found[file.path].essence_sha256)
+        if file.container.form == "FLAC" and not found[file.path].trouble:
+            proof, findings = _decoded(bag, proof, progress)
+            reading += findings
+        files.append(proof)
     return replace(
         dossier,
         package=facts,
-        files=tuple(replace(f, essence_sha256=essence[f.path]) for f in dossier.files),
+        files=tuple(files),
+        reading=(*dossier.reading, *reading),
         examined=dossier.examined | frozenset[Examined]({"fixity", "essence"}),
     )
+
+
+def _decoded(
+    bag: OpenBag, file: FileRecord, progress: Progress
+) -> tuple[FileRecord, tuple[Finding, ...]]:
+    """Hold the samples of a FLAC file against what it states of them, in a process of its own."""
+    shown = printable(file.path)
+    progress.begin(
+        f"Decoding {shown}", (file.frames or 0) * (file.pcm.frame_octets if file.pcm else 0)
+    )
+    try:
+        with bag.stream(file.path) as stream:
+            told = decode(stream, file.octets, progress)
+    except (MaterialError, SurroundingsError):
+        # It was there to be read a moment ago: somebody is at the package.
+        told = "it could not be opened a second time."
+    if isinstance(told, str):
+        return file, (FLAC_UNPROVED.at(Place(file=shown), told),)
+    known = file.container.damage
+    more = tuple(one for one in told.damage if one not in known)
+    return replace(
+        file,
+        frames=told.frames if file.frames is None else file.frames,
+        essence_sha256=told.essence_sha256,
+        container=replace(file.container, damage=(*known, *more)),
+    ), ()
 
 
 def _header(bag: OpenBag, path: str) -> FileRecord | None:

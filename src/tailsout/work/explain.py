@@ -7,7 +7,7 @@ from tailsout.ground.findings import Kind
 from tailsout.mapping import chunks, embedded, info, ixml, jottings, sidecar, xml
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
-from tailsout.work import job
+from tailsout.work import job, limited
 
 
 def kinds() -> Mapping[str, Kind]:
@@ -23,6 +23,7 @@ def kinds() -> Mapping[str, Kind]:
         *ixml.KINDS,
         *xml.KINDS,
         *job.KINDS,
+        *limited.KINDS,
         *(kind for rule in RULES for kind in rule.kinds),
     }
     return {kind.code: kind for kind in sorted(every, key=lambda kind: kind.code)}

@@ -1,0 +1,91 @@
+"""The door of the child process in which a stranger's FLAC file is decoded.
+
+`work.limited` starts it: the file is standard input, what it may use stands in the arguments.
+Standard output gets a line with the octets decoded since the last one, now and then, and at the end
+one line of JSON. Whatever is wrong with the file is in that line; the process fails only if it
+reaches its limits or if the decoder breaks down.
+"""
+
+import hashlib
+import json
+import sys
+from collections.abc import Sequence
+from contextlib import suppress
+from typing import BinaryIO
+
+from tailsout.ground.damage import Damage
+from tailsout.ground.errors import MaterialError
+from tailsout.wave.flac import read_flac
+from tailsout.wave.flac_audio import Restored, counted, restored
+
+STRIDE_OCTETS = 1 << 24
+"""How much is decoded between two lines."""
+
+_BLOCK_OCTETS = 1 << 16
+
+
+def main(arguments: Sequence[str]) -> None:
+    """Decode standard input within so many octets of memory and seconds of processor time."""
+    memory, seconds = (int(one) for one in arguments)
+    _limit(memory, seconds)
+    with open(0, "rb", closefd=False) as stream:
+        answer = decoded(stream)
+    sys.stdout.write(json.dumps(answer) + "\n")
+
+
+def decoded(stream: BinaryIO) -> dict[str, object]:
+    """Return the length of a FLAC file, SHA-256 of its samples and what is wrong with them.
+
+    The digest is that of the `data` chunk of the wave file that it stands for; it is empty where
+    not all of it can be decoded.
+    """
+    layout = read_flac(stream)
+    frames, damage = layout.frames, list[Damage]()
+    if frames is None:
+        frames, found = counted(stream, layout)
+        damage += found
+    whole = restored(stream, layout, frames=frames if layout.frames is None else None)
+    digest = ""
+    if whole is not None:
+        digest = _digest(whole)
+        damage += whole.essence.proof()
+    return {
+        "frames": frames,
+        "sha256": digest,
+        "damage": [[one.kind, one.offset, one.text] for one in damage],
+    }
+
+
+def _digest(whole: Restored) -> str:
+    essence, taken = whole.essence, hashlib.sha256()
+    at = told = 0
+    while at < essence.octets:
+        try:
+            block = essence.read_at(at, _BLOCK_OCTETS)
+        except MaterialError:
+            return ""
+        taken.update(block)
+        at += len(block)
+        if at - told >= STRIDE_OCTETS:
+            sys.stdout.write(f"{at - told}\n")
+            sys.stdout.flush()
+            told = at
+    return taken.hexdigest()
+
+
+def _limit(memory: int, seconds: int) -> None:
+    """Have the system end this process where it asks for more; no file, no further process."""
+    try:
+        import resource  # noqa: PLC0415  not on every system
+    except ImportError:
+        return
+    for which, most in (
+        ("RLIMIT_AS", memory),
+        ("RLIMIT_CPU", seconds),
+        ("RLIMIT_CORE", 0),
+        ("RLIMIT_FSIZE", 0),
+        ("RLIMIT_NOFILE", 32),
+        ("RLIMIT_NPROC", 0),
+    ):
+        with suppress(AttributeError, OSError, ValueError):
+            resource.setrlimit(getattr(resource, which), (most, most))

@@ -1,0 +1,128 @@
+"""Decodes a stranger's FLAC file in a child process that may do next to nothing.
+
+It gets the open file and no environment, and the system ends it where it takes more memory or
+processor time than is fair, or writes. What it answers is trusted no more than the file.
+"""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+from contextlib import suppress
+from dataclasses import dataclass
+from io import BufferedReader
+from pathlib import Path
+from typing import IO, Any
+
+from tailsout.ground.damage import Damage
+from tailsout.ground.findings import Kind, Severity, Verdict
+from tailsout.ground.progress import Progress
+from tailsout.mapping import strict_json
+from tailsout.rules.damage import KIND_OF
+
+FLAC_UNPROVED = Kind(
+    code="flac-not-proved",
+    severity=Severity.QUERY,
+    title="A FLAC file was not decoded to its end, so its samples were not held against its MD5",
+    basis="our limit: 60 s of processor time and 1 s more for every 5 MB; 512 MiB of memory",
+    remedy="Nothing is said about its samples; another program may decode and prove it.",
+    leads_to=Verdict.NOT_EXAMINED,
+)
+KINDS = (FLAC_UNPROVED,)
+
+MEMORY_OCTETS = 512 << 20
+_LEAST_SECONDS = 60
+_OCTETS_A_SECOND = 5_000_000
+_GRACE_SECONDS = 5
+_LONGEST_LINE = 1 << 16
+_MOST_DAMAGE = 100
+
+_START = (
+    "import json, sys; sys.path[:] = json.loads(sys.argv[1]); "
+    "from tailsout.doors.decoding import main; main(sys.argv[2:])"
+)
+_KEPT = ("LD_LIBRARY_PATH", "SYSTEMROOT")
+"""Of the environment: without them some systems do not find their libraries."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decoded:
+    """What a child told of one file."""
+
+    frames: int
+    """Samples a channel, as stated or counted."""
+    essence_sha256: str
+    """Of the samples as they lie in a wave file; empty if not all could be decoded."""
+    damage: tuple[Damage, ...]
+
+
+def decode(source: BufferedReader, octets: int, progress: Progress) -> Decoded | str:
+    """Decode an open FLAC file of so many octets, or say why that did not come to its end."""
+    seconds = _LEAST_SECONDS + octets // _OCTETS_A_SECOND
+    try:
+        child = _started(source, seconds)
+    except OSError as error:
+        return f"the process that decodes it could not be started: {os.strerror(error.errno or 0)}."
+    with child:
+        try:
+            answer = _answer(child.stdout, progress)
+            if answer is not None:
+                return answer
+            if child.stdout is not None:
+                child.stdout.close()
+            with suppress(subprocess.TimeoutExpired):
+                child.wait(_GRACE_SECONDS)
+        finally:
+            child.kill()
+    if child.returncode == 0:
+        return "what the process that decodes it answered makes no sense."
+    if child.returncode == -getattr(signal, "SIGXCPU", 0):
+        return f"decoding it took more than {seconds} s of processor time."
+    return f"the process that decodes it broke down (exit {child.returncode})."
+
+
+def _started(source: BufferedReader, seconds: int) -> "subprocess.Popen[bytes]":
+    here = json.dumps([str(Path(path).absolute()) for path in sys.path])
+    environment = {name: os.environ[name] for name in _KEPT if name in os.environ}
+    return subprocess.Popen(  # noqa: S603  this program's own code, no text of a stranger's
+        [sys.executable, "-I", "-S", "-c", _START, here, str(MEMORY_OCTETS), str(seconds)],
+        stdin=source,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        cwd=os.sep,
+        # The numerical library would start a thread for each core, each with its own memory.
+        env={**environment, "OPENBLAS_NUM_THREADS": "1"},
+        start_new_session=True,
+    )
+
+
+def _answer(lines: IO[bytes] | None, progress: Progress) -> Decoded | None:
+    """Read what a child says as far as it makes sense."""
+    while lines is not None:
+        line = lines.readline(_LONGEST_LINE)
+        if not line.endswith(b"\n"):
+            return None
+        if not line[:-1].isdigit():
+            return _decoded(line)
+        progress.advance(int(line[:18]))
+    return None
+
+
+def _decoded(line: bytes) -> Decoded | None:
+    try:
+        told: Any = strict_json.load(line)
+        frames, digest, damage = told["frames"], told["sha256"], told["damage"][:_MOST_DAMAGE]
+        found = tuple(Damage(kind=kind, offset=at, text=text) for kind, at, text in damage)
+    except (KeyError, TypeError, ValueError):
+        return None
+    is_sound = (
+        isinstance(frames, int)
+        and frames >= 0
+        and isinstance(digest, str)
+        and all(
+            one.kind in KIND_OF and isinstance(one.offset, int) and isinstance(one.text, str)
+            for one in found
+        )
+    )
+    return Decoded(frames=frames, essence_sha256=digest, damage=found) if is_sound else None
