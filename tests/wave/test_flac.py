@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tailsout.ground.errors import SurroundingsError
@@ -232,6 +232,7 @@ def test_a_file_cut_anywhere_is_told(flac: Any) -> None:
         assert set(kinds(content[:octets])) - whole, octets
 
 
+@example(content=b"\0\0\0\0\0\0\1")
 @given(content=st.binary(max_size=200))
 def test_any_octets_are_told_of(content: bytes) -> None:
     for start in (b"", b"fLaC", b"ID3"):

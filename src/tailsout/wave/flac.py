@@ -149,7 +149,9 @@ class _Walk:
 
     def layout(self) -> FlacLayout:
         if read_at(self.stream, self.start, len(MARK)) != MARK:
-            self._tell("not-flac", self.start, "No fLaC mark stands here; nothing is walked.")
+            # A tag may claim to be longer than the file.
+            at = min(self.start, self.file_octets)
+            self._tell("not-flac", at, "No fLaC mark stands here; nothing is walked.")
         else:
             if self.start:
                 text = (
