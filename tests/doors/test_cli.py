@@ -94,7 +94,7 @@ def test_help_loads_nothing_heavy(process: Cli) -> None:
 
 
 def test_check_loads_no_numbers(process: Cli, closed: Path) -> None:
-    ran = process("numpy,scipy,numba,matplotlib,rich", "check", closed, code=LOADED)
+    ran = process("numpy,scipy,numba,matplotlib,rich,lxml", "check", closed, code=LOADED)
     assert (ran.code, ran.err) == (0, "[]\n")
 
 

@@ -8,7 +8,7 @@ import pytest
 from tailsout.ground.damage import Damage
 from tailsout.mapping.embedded import Master, bext_for, container_of, embedded_of
 from tailsout.records.capture import Capture
-from tailsout.records.facts import EmbeddedHistoryLine
+from tailsout.records.facts import ChunkFacts, EmbeddedHistoryLine
 from tailsout.records.transfer import Recipient, Studio
 from tailsout.wave import bext
 from tailsout.wave.bext import Bext
@@ -248,7 +248,10 @@ def test_a_layout_becomes_a_record() -> None:
     )
     record = container_of(layout)
     assert record.form == "RIFF"
-    assert record.chunks == (("fmt ", 20, 16), ("äbc\x00", 44, 7))
+    assert record.chunks == (
+        ChunkFacts(id="fmt ", offset=20, octets=16),
+        ChunkFacts(id="äbc\x00", offset=44, octets=7, pad=1),
+    )
     assert record.damage == damage
 
 

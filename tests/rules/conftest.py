@@ -15,6 +15,7 @@ from tailsout.records.chain import Chain, ChainStep
 from tailsout.records.dossier import Dossier, Examined, FileRecord
 from tailsout.records.facts import (
     AudioFacts,
+    ChunkFacts,
     ContainerFacts,
     Embedded,
     EmbeddedHistoryLine,
@@ -133,7 +134,13 @@ FILE = FileRecord(
     path=AUDIO,
     octets=OCTETS,
     capture="reel",
-    container=ContainerFacts(form="RIFF", chunks=(("fmt ", 20, 16), ("data", 44, FRAMES * 3))),
+    container=ContainerFacts(
+        form="RIFF",
+        chunks=(
+            ChunkFacts(id="fmt ", offset=20, octets=16),
+            ChunkFacts(id="data", offset=44, octets=FRAMES * 3),
+        ),
+    ),
     pcm=PCM,
     frames=FRAMES,
     embedded=EMBEDDED,

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tailsout.ground.errors import MaterialError
-from tailsout.wave.history import KEYS, Line, parse, render
+from tailsout.wave.history import KEYS, MAX_PARAMETERS, Line, parse, render, split
 
 ANALOGUE = Line(
     parameters=(("A", "ANALOGUE"), ("M", "stereo"), ("T", "deck; SN 17; 19.05 cm/s; IEC1"))
@@ -140,6 +140,20 @@ def test_what_the_recommendation_forbids_is_not_written(
 ) -> None:
     with pytest.raises(MaterialError):
         render([Line(parameters=parameters)])
+
+
+def test_lines_stand_as_they_are_and_are_counted_as_the_remarks_count_them() -> None:
+    text = "A=PCM\r\n\r\nprose\nA=PCM,x=3\rlast\0A=PCM"
+    assert split(text) == ("A=PCM", "", "prose", "A=PCM,x=3", "last")
+    assert split("A=PCM\r\n") == ("A=PCM",)
+    assert split("") == ()
+    assert parse(text)[1][1].startswith("Line 3: 'prose'")
+
+
+def test_of_a_line_without_end_a_part_is_read() -> None:
+    lines, remarks = parse("T=" + "x," * 500_000 + "\r\n")
+    assert lines[0].get("T") == ",".join("x" * MAX_PARAMETERS)
+    assert remarks[0] == f"Line 1: Only what stands before comma {MAX_PARAMETERS} was read."
 
 
 VALUES = st.text(

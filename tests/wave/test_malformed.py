@@ -164,17 +164,17 @@ MALFORMED: Mapping[str, Case] = {
         make=behind(b"\xa5\x5a" * 99), told=("trailing-octets",), verdict=OPEN
     ),
     "M05 no pad octet": Case(
-        make=before(b"LIST", b"INFOx", pad=b""), told=("missing-pad",), verdict=FAIL
+        make=before(b"note", b"INFOx", pad=b""), told=("missing-pad",), verdict=FAIL
     ),
     "M05 no pad octet at the end": Case(
         make=lambda m: m.wave(m.fmt(), m.data(), m.chunk(b"id3 ", b"ID3", pad=b"")),
         told=("missing-final-pad",),
     ),
     "M06 pad octet not zero": Case(
-        make=before(b"LIST", b"INFOx", pad=b"\x07"), told=("pad-not-zero",)
+        make=before(b"note", b"INFOx", pad=b"\x07"), told=("pad-not-zero",)
     ),
     # Nothing shows that the sixth octet was meant as a pad.
-    "M07 pad octet counted in the size": Case(make=before(b"LIST", b"INFOx\0")),
+    "M07 pad octet counted in the size": Case(make=before(b"note", b"INFOx\0")),
     "M08 two bext": Case(
         make=lambda m: m.wave(*[m.chunk(b"bext", BEXT)] * 2, m.fmt(), m.data()),
         told=("duplicate-bext",),
@@ -426,13 +426,13 @@ HOSTILE: Mapping[str, Case] = {
         verdict=OPEN,
     ),
     "E18 no pad before audio sized by ds64": Case(
-        make=rf64(lambda m: m.ds64(109, 24), lambda m: m.chunk(b"LIST", b"INFOx", pad=b"")),
+        make=rf64(lambda m: m.ds64(109, 24), lambda m: m.chunk(b"note", b"INFOx", pad=b"")),
         told=("missing-pad",),
         verdict=FAIL,
     ),
     # Read from the pad octet, the next header would be "xfmt" with 4128 octets, and fit.
     "E18 pad octet that could begin a chunk": Case(
-        make=lambda m: m.wave(m.chunk(b"LIST", b"INFOx", pad=b"x"), m.fmt(), m.data(bytes(6000))),
+        make=lambda m: m.wave(m.chunk(b"note", b"INFOx", pad=b"x"), m.fmt(), m.data(bytes(6000))),
         told=("pad-not-zero",),
     ),
     "E18 a few octets left inside the RIFF": Case(
@@ -691,7 +691,7 @@ def small_file(m: Any) -> bytes:
                 table=b"axml" + (4).to_bytes(8, "little"),
             ),
             m.chunk(b"bext", BEXT),
-            m.chunk(b"LIST", b"INFOx"),
+            m.chunk(b"note", b"INFOx"),
             m.fmt(),
             m.data(octets=ALL_ONES),
             m.chunk(b"cue ", bytes(4)),

@@ -14,7 +14,13 @@ from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.pcm import Pcm
 from tailsout.mapping.history import ascii_reduced, history_for
 from tailsout.records.capture import Capture
-from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, EmbeddedHistoryLine
+from tailsout.records.facts import (
+    AudioFacts,
+    ChunkFacts,
+    ContainerFacts,
+    Embedded,
+    EmbeddedHistoryLine,
+)
 from tailsout.records.transfer import Transfer
 from tailsout.wave import history, umid
 from tailsout.wave.bext import Bext
@@ -79,7 +85,10 @@ def container_of(layout: Layout) -> ContainerFacts:
     """Turn a walked file's structure into a record."""
     return ContainerFacts(
         form=layout.form,
-        chunks=tuple((c.id.decode("latin-1"), c.offset, c.octets) for c in layout.chunks),
+        chunks=tuple(
+            ChunkFacts(id=c.id.decode("latin-1"), offset=c.offset, octets=c.octets, pad=c.pad)
+            for c in layout.chunks
+        ),
         damage=layout.damage,
     )
 
@@ -88,7 +97,10 @@ def flac_container_of(layout: FlacLayout, damage: tuple[Damage, ...]) -> Contain
     """Turn a walked FLAC file's metadata blocks into a record; `damage` is all that was met."""
     return ContainerFacts(
         form="FLAC",
-        chunks=tuple((block.name, block.offset, block.octets) for block in layout.blocks),
+        chunks=tuple(
+            ChunkFacts(id=block.name, offset=block.offset, octets=block.octets)
+            for block in layout.blocks
+        ),
         damage=damage,
     )
 

@@ -11,6 +11,7 @@ from typing import Literal
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
 from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, PackageFacts
+from tailsout.records.tags import Tags
 from tailsout.records.transfer import SideCar, SourceFile, ThisFile, Transfer
 from tailsout.records.vocab import Made
 
@@ -47,6 +48,8 @@ class FileRecord:
     frames: int | None = None
     embedded: Embedded | None = None
     """What the file says of itself."""
+    tags: Tags | None = None
+    """What it says beside that; None if it is no wave file."""
     essence_sha256: str = ""
     """Taken from the data in this run; empty if not taken."""
     measured: AudioFacts | None = None

@@ -159,11 +159,25 @@ class PackageFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ChunkFacts:
+    """Where one chunk of a wave file lies."""
+
+    id: str
+    """Four characters, each an octet; of a FLAC file the name of the metadata block."""
+    offset: int
+    """Of the payload, in octets; the header stands before it: 8 octets, in a FLAC file 4."""
+    octets: int
+    """Of the payload as declared."""
+    pad: int = 0
+    """1 where a pad octet follows."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ContainerFacts:
     """What an audio file's structure shows."""
 
     form: str
     """`RIFF`, `RF64`, `BW64` or `FLAC`; else the name of what it is."""
-    chunks: tuple[tuple[str, int, int], ...]
-    """Id as text, payload offset, payload size; in file order. Of FLAC the metadata blocks."""
+    chunks: tuple[ChunkFacts, ...]
+    """In file order; of FLAC the metadata blocks."""
     damage: tuple[Damage, ...] = ()

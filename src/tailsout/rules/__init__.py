@@ -16,6 +16,7 @@ from tailsout.rules import (
     sidecars,
     sources,
     structure,
+    tags,
     timing,
 )
 from tailsout.rules.rule import Rule
@@ -27,6 +28,7 @@ RULES: tuple[Rule, ...] = (
     *sidecars.RULES,
     *embedded.RULES,
     *sources.RULES,
+    *tags.RULES,
     *regions.RULES,
     *timing.RULES,
     *reel.RULES,

@@ -18,6 +18,9 @@ KEYS = "AFBWMT"
 MAX_LINES = 1000
 """Most lines that are read."""
 
+MAX_PARAMETERS = 200
+"""Most stretches between commas that are read of one line."""
+
 _CODINGS = frozenset(
     {"ANALOGUE", "PCM", "MPEG1L1", "MPEG1L2", "MPEG1L3", "MPEG2L1", "MPEG2L2", "MPEG2L3"}
 )
@@ -64,6 +67,12 @@ def parse(text: str) -> tuple[tuple[Line, ...], tuple[str, ...]]:
     return tuple(lines), tuple(remarks)
 
 
+def split(text: str) -> tuple[str, ...]:
+    """Return the lines as they stand, counted as the remarks count them."""
+    *lines, last = _LINE_END.split(text.partition("\0")[0])
+    return (*lines, last) if last else tuple(lines)
+
+
 def render(lines: Iterable[Line]) -> str:
     """Write lines as R 98 has them; keys that are not R 98's come last, in the order given.
 
@@ -76,8 +85,11 @@ def render(lines: Iterable[Line]) -> str:
 def _parameters(line: str) -> tuple[list[tuple[str, str]], list[str]]:
     parameters: list[tuple[str, str]] = []
     remarks: list[str] = []
-    fragments = line.split(",")
-    if len(fragments) > 1 and not fragments[-1].strip():
+    fragments = line.split(",", MAX_PARAMETERS)
+    if len(fragments) > MAX_PARAMETERS:
+        fragments.pop()
+        remarks.append(f"Only what stands before comma {MAX_PARAMETERS} was read.")
+    elif len(fragments) > 1 and not fragments[-1].strip():
         fragments.pop()
     for fragment in fragments:
         match = _PARAMETER.fullmatch(fragment)

@@ -15,7 +15,7 @@ from tailsout.records.dossier import Dossier, Examined, FileRecord
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
 from tailsout.work.limited import FLAC_UNPROVED, decode
-from tailsout.work.survey import survey
+from tailsout.work.survey import Survey, survey
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,14 +40,17 @@ def read_package(bag: OpenBag) -> Dossier:
     """Read structure, audio headers and side-cars; no file is read through."""
     records: list[FileRecord] = []
     reading: list[Finding] = []
+    met: list[Finding] = []
     told: dict[str, SideCar] = {}
     present = {file.path for file in bag.facts.files}
     for path in sorted(present):
         if not (path.startswith("data/") and (naming.is_wave(path) or naming.is_flac(path))):
             continue
-        record = _header(bag, path)
-        if record is None:
+        seen = _header(bag, path)
+        if seen is None:
             continue
+        record = seen.record
+        met += seen.findings
         beside = naming.sidecar_path(path)
         # Where a wave file has the same name, the side-car is the wave file's.
         is_its_own = naming.is_wave(path) or naming.wave_path(path) not in present
@@ -69,7 +72,7 @@ def read_package(bag: OpenBag) -> Dossier:
         transfer=told[first].transfer if first is not None else None,
         files=tuple(records),
         package=bag.facts,
-        reading=tuple(reading),
+        reading=(*reading, *met),
         examined=_examined(bag, met_ours=bool(told or reading), is_stated=first is not None),
         places={"": Place(file=printable(first), part="/transfer")} if first is not None else {},
     )
@@ -104,10 +107,10 @@ def _examined(bag: OpenBag, *, met_ours: bool, is_stated: bool) -> frozenset[Exa
 def proved(bag: OpenBag, dossier: Dossier, progress: Progress) -> Dossier:
     """Add to a package as read the digests of every file, taken from disk."""
     spans = {
-        file.path: (offset, min(octets, file.octets - offset))
+        file.path: (chunk.offset, min(chunk.octets, file.octets - chunk.offset))
         for file in dossier.files
-        for name, offset, octets in file.container.chunks
-        if name == "data"
+        for chunk in file.container.chunks
+        if chunk.id == "data"
     }
     facts = prove(bag, spans=spans, progress=progress)
     found = {file.path: file for file in facts.files}
@@ -154,11 +157,11 @@ def _decoded(
     ), ()
 
 
-def _header(bag: OpenBag, path: str) -> FileRecord | None:
+def _header(bag: OpenBag, path: str) -> Survey | None:
     """Look into one audio file; None if it cannot be opened, which the proof will tell."""
     try:
         with bag.stream(path) as stream:
-            return survey(stream, path).record
+            return survey(stream, path)
     except (MaterialError, SurroundingsError):
         return None
 

@@ -182,6 +182,10 @@ def _stated(
     )
     taken = captures.look(found, folder, interleave=wants_interleaved(forms))
     stated = state(folder, forms, tuple(one.survey.record for one in taken), around.progress)
+    met = tuple(finding for one in taken for finding in one.survey.findings)
+    if met and stated.dossier.transfer is not None:
+        dossier = replace(stated.dossier, reading=(*stated.dossier.reading, *met))
+        stated = replace(stated, dossier=dossier)
     if missing:
         dossier = replace(stated.dossier, transfer=None)
         stated = Stated(dossier=dossier, findings=(*stated.findings, *missing))

@@ -51,7 +51,8 @@ def _job(folder: Path, progress: Progress) -> tuple[Dossier, tuple[Finding, ...]
     found_captures, missing = find(folder, forms)
     taken = captures.look(found_captures, folder, interleave=wants_interleaved(forms))
     stated = state(folder, forms, tuple(one.survey.record for one in taken), progress)
-    return stated.dossier, (*stated.findings, *stated.dossier.reading, *missing)
+    met = (finding for one in taken for finding in one.survey.findings)
+    return stated.dossier, (*stated.findings, *stated.dossier.reading, *missing, *met)
 
 
 def _audio(path: Path) -> Dossier:

@@ -1,17 +1,20 @@
-"""Looks into one audio file: its structure, its bext chunk, nothing of its samples."""
+"""Looks into one audio file: its structure, what its chunks say, nothing of its samples."""
 
 from dataclasses import dataclass, replace
 from typing import BinaryIO
 
 from tailsout.ground.damage import Damage
+from tailsout.ground.findings import Finding
 from tailsout.mapping.embedded import container_of, embedded_of, flac_container_of
 from tailsout.records.dossier import FileRecord
 from tailsout.records.facts import ContainerFacts
 from tailsout.wave import bext
+from tailsout.wave.beside import Faults
 from tailsout.wave.bext import Bext
 from tailsout.wave.flac import FlacLayout
 from tailsout.wave.riff import Layout, read_chunk, read_layout
 from tailsout.work.audio import Audio, audio_in
+from tailsout.work.beside import look_beside
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +29,8 @@ class Survey:
     record: FileRecord
     flac: FlacLayout | None = None
     """None for a wave file."""
+    findings: tuple[Finding, ...] = ()
+    """Of the documents inside it."""
 
 
 def survey(stream: BinaryIO, path: str) -> Survey:
@@ -38,15 +43,26 @@ def survey_of(audio: Audio, path: str) -> Survey:
     layout = _layout(audio)
     raw, found, damage = _bext(audio.stream, layout)
     container = _container(audio, layout)
+    faults = Faults()
+    faults.add((*container.damage, *damage))
+    tags, findings = look_beside(audio.stream, layout, found, path, faults)
     record = FileRecord(
         path=path,
         octets=layout.file_octets if audio.flac is None else audio.flac.file_octets,
-        container=replace(container, damage=(*container.damage, *damage)),
+        container=replace(container, damage=faults.told()),
         pcm=layout.pcm,
         frames=layout.frames if layout.pcm and layout.data else None,
         embedded=embedded_of(found) if found else None,
+        tags=tags if layout.chunks else None,
     )
-    return Survey(layout=layout, bext=found, raw_bext=raw, record=record, flac=audio.flac)
+    return Survey(
+        layout=layout,
+        bext=found,
+        raw_bext=raw,
+        record=record,
+        flac=audio.flac,
+        findings=findings,
+    )
 
 
 def _layout(audio: Audio) -> Layout:
