@@ -20,6 +20,8 @@ from tailsout.wave.bext import Bext
 from tailsout.wave.history import parse
 from tailsout.work.survey import Survey, survey
 
+LABEL = bytes.fromhex("060A2B34 01010105 0101 0F 20 13")
+"""How a basic UMID begins (SMPTE ST 330, from memory)."""
 READERS = ("libsndfile", "wavinfo", "FFmpeg")
 
 OWN = bext.encode(
@@ -27,11 +29,11 @@ OWN = bext.encode(
         description="Side one",
         originator="Saltpan Row",
         origination_date="2026-03-14",
-        umid=bytes(range(1, 33)),
+        umid=LABEL + bytes(range(14, 33)),
         coding_history="A=ANALOGUE\r\n",
     )
 )
-UMID = bytes(range(1, 33)).hex()
+UMID = (LABEL + bytes(range(14, 33))).hex()
 
 
 def but(name: str, octets: bytes, payload: bytes = OWN) -> bytes:
@@ -222,7 +224,7 @@ FULL = Bext(
     origination_date="2026-05-09",
     origination_time="07:35:25",
     time_reference=(7 << 32) + 11,
-    umid=bytes(range(1, 65)),
+    umid=LABEL[:-1] + b"\x33" + bytes(range(14, 65)),
     loudness_value=Decimal("-23.10"),
     loudness_range=Decimal("7.25"),
     max_true_peak_level=Decimal("-1.05"),
@@ -233,7 +235,7 @@ FULL = Bext(
 WRITTEN = {
     "every field": FULL,
     "a basic UMID and an odd history": replace(
-        FULL, umid=bytes(range(1, 33)), coding_history="A=PCM\r\n"
+        FULL, umid=LABEL + bytes(range(14, 33)), coding_history="A=PCM\r\n"
     ),
     "as little as can be": replace(
         FULL,
