@@ -53,6 +53,7 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "coding history against chain": (
             "there is no side-car of ours to read; no form or side-car of ours states anything"
         ),
+        "guideline of the recipient": "no form or side-car of ours states anything",
         "files of a capture": "no form or side-car of ours states anything",
         "regions inside the audio": "no form or side-car of ours states anything",
         "order of dates": "no form or side-car of ours states anything",

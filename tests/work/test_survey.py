@@ -408,6 +408,7 @@ HOSTILE: Mapping[str, Case] = {
     "E25 a history of two megabytes": Case(
         own=lambda bench: bench.own_bext(coding_history="A=PCM,T=x\r\n" * 190_650),
         told=("bext-oversize",),
+        findings=("history-not-r98",),
     ),
 }
 
