@@ -341,8 +341,13 @@ FILES: Mapping[str, Row] = {
         content=rf64(FMT, chunk(b"data", AUDIO[:27] + b"\0", stated=UNSTATED), data=28, frames=9),
         audio=mono(9),
         heard=mono(9),
-        damage=("incomplete-frame",),
+        damage=("ds64-pad-counted",),
         others=refusing("scipy") | RIFF_ONLY,
+    ),
+    "RF64 whose ds64 says that there is no audio": Row(
+        content=rf64(FMT, DATA, data=0),
+        damage=("ds64-mismatch",),
+        others=counting(0, "libsndfile", "FFmpeg", "scipy", "ear") | RIFF_ONLY,
     ),
     "RF64 with more rows than its table holds": Row(
         content=rf64(FMT, NO_SIZE, rows=9),

@@ -195,7 +195,9 @@ MALFORMED: Mapping[str, Case] = {
     "M09 garbage behind the history": Case(
         make=before(b"bext", BEXT[:602] + b"A=PCM\r\n\0\xa5\xa5"), told=("bext-after-nul",)
     ),
-    "M09 history without an end of line": Case(make=before(b"bext", BEXT[:602] + b"A=PCM")),
+    "M09 history without an end of line": Case(
+        make=before(b"bext", BEXT[:602] + b"A=PCM"), findings=("history-not-r98",)
+    ),
     "M10 bext not in ASCII": Case(
         make=with_bext("description", "Hörfunk".encode()), told=("bext-not-ascii",)
     ),
@@ -329,6 +331,7 @@ HOSTILE: Mapping[str, Case] = {
     "E04 bext of 4 GB": Case(
         make=before(b"bext", BEXT[:602], octets=ALL_ONES - 1),
         told=("truncated", "no-fmt", "no-data", "bext-after-nul", "bext-control"),
+        findings=("history-not-r98",),
         verdict=FAIL,
     ),
     "E05 bext of 10 octets": Case(
@@ -464,7 +467,9 @@ HOSTILE: Mapping[str, Case] = {
     "E24 version 65535": Case(make=with_bext("version", b"\xff\xff"), told=("bext-version",)),
     # What is not read is no reason to doubt the file; it is hashed with the rest.
     "E25 history of two mebibytes": Case(
-        make=before(b"bext", BEXT[:602] + b"A=PCM\r\n" * 300_000), told=("bext-oversize",)
+        make=before(b"bext", BEXT[:602] + b"A=PCM\r\n" * 300_000),
+        told=("bext-oversize",),
+        findings=("history-not-r98",),
     ),
     # Nothing in it is unsafe to keep, so the verdict is fail; it is never decoded.
     "E26 IMA ADPCM": Case(make=with_fmt(0, b"\x11\0"), told=("fmt-coding",), verdict=FAIL),

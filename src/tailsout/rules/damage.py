@@ -253,6 +253,7 @@ KIND_OF: dict[str, Kind] = {
             basis="RIFF 1991 ch. 2",
             remedy="Nothing to do; it is kept as it is.",
         ),
+        "ds64-pad-counted",
         "ds64-row-unused",
         "ds64-samples",
         "ds64-unused",

@@ -6,14 +6,14 @@ fault matters is for others to judge: a `data` chunk without a frame, say, is no
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import BinaryIO
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.pcm import Pcm
 from tailsout.wave import ds64, fmt
 from tailsout.wave.signature import HEAD_OCTETS, WAVE_FORMS, form_of
-from tailsout.wave.walk import FIRST_CHUNK, Chunk, octets_of, read_at, shown, walk
+from tailsout.wave.walk import FIRST_CHUNK, HEADER, Chunk, octets_of, read_at, shown, walk
 
 __all__ = ["Chunk", "Layout", "read_chunk", "read_layout", "walk"]
 
@@ -69,9 +69,17 @@ def read_layout(stream: BinaryIO) -> Layout:
         pcm, faults = _format(stream, chunks)
         damage += faults
     if pcm is not None and data is not None and not _cut(damage):
+        counted = _count(stream, chunks[0]) if form == "RF64" else 0
+        if _counts_pad(stream, data, pcm, counted):
+            text = "The ds64 chunk counts the pad octet into the audio; it is taken for a pad."
+            damage.append(
+                Damage(kind="ds64-pad-counted", offset=FIRST_CHUNK + HEADER.size + 8, text=text)
+            )
+            whole = replace(data, octets=data.octets - 1, pad=1)
+            chunks = tuple(whole if chunk is data else chunk for chunk in chunks)
+            data = whole
         damage += _frame_damage(data, pcm)
-        if form == "RF64":
-            damage += _count_damage(stream, chunks[0], data.octets // pcm.frame_octets)
+        damage += _count_damage(counted, data.octets // pcm.frame_octets)
     return Layout(
         form=form,
         file_octets=octets_of(stream),
@@ -135,12 +143,31 @@ def _frame_damage(data: Chunk, pcm: Pcm) -> Iterator[Damage]:
         yield Damage(kind="incomplete-frame", offset=data.offset + data.octets - rest, text=text)
 
 
-def _count_damage(stream: BinaryIO, first: Chunk, frames: int) -> Iterator[Damage]:
-    """Compare the sample count of RF64; in BW64 the field says nothing (ITU-R BS.2088-1)."""
+def _count(stream: BinaryIO, first: Chunk) -> int:
+    """Return the frames that `ds64` counts; 0 where it does not.
+
+    In BW64 the field says nothing (ITU-R BS.2088-1).
+    """
     if first.id != b"ds64":
-        return
+        return 0
     sizes, _ = ds64.decode(read_chunk(stream, first, ds64.FIXED_OCTETS))
+    return 0 if sizes is None else sizes.samples
+
+
+def _counts_pad(stream: BinaryIO, data: Chunk, pcm: Pcm, counted: int) -> bool:
+    """Say whether the size of `data` has its pad octet in it, as a widespread writer leaves it."""
+    octets = counted * pcm.frame_octets
+    return (
+        counted > 0
+        and octets % 2 == 1
+        and data.octets == octets + 1
+        and read_at(stream, data.offset + octets, 1) == b"\0"
+    )
+
+
+def _count_damage(counted: int, frames: int) -> Iterator[Damage]:
     # Where no `fact` chunk needs it, the count may be left unsaid.
-    if sizes is not None and sizes.samples not in {0, frames}:
-        text = f"The ds64 chunk counts {sizes.samples} frames, the data chunk holds {frames}."
-        yield Damage(kind="ds64-samples", offset=first.offset + 16, text=text)
+    if counted not in {0, frames}:
+        text = f"The ds64 chunk counts {counted} frames, the data chunk holds {frames}."
+        offset = FIRST_CHUNK + HEADER.size + 16
+        yield Damage(kind="ds64-samples", offset=offset, text=text)

@@ -236,6 +236,16 @@ class _Walk:
                 "on with the latter."
             )
             yield Damage(kind="ds64-mismatch", offset=at, text=text)
+        elif chunk_id == b"data" and stated not in {0, UNSTATED} and self._says_no_audio():
+            text = (
+                f"The data chunk states {stated} octets, its ds64 chunk none; the walk goes on "
+                "with the former."
+            )
+            yield Damage(kind="ds64-mismatch", offset=at, text=text)
+
+    def _says_no_audio(self) -> bool:
+        """Say whether a ds64 that was filled in states a data chunk of no octets."""
+        return self.sizes is not None and self.sizes.riff > 0 and not self.sizes.data
 
     def _pad(self, chunk_id: bytes, end: int) -> tuple[int, Damage | None]:
         """Say whether a pad octet lies at `end`, where a chunk of odd size ends."""
