@@ -19,7 +19,7 @@ from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import AudioFacts, ManifestLine, PackageFacts
 from tailsout.records.machine import Machine
 from tailsout.records.reel import Reel
-from tailsout.records.transfer import SideCar, SourceFile, Transfer
+from tailsout.records.transfer import Recipient, SideCar, SourceFile, Transfer
 from tailsout.rules import judge
 
 Run = Callable[[str, Dossier], list[tuple[str, str]]]
@@ -98,6 +98,20 @@ def test_a_master_that_another_side_car_tells_of_has_one_of_its_own(
 ) -> None:
     assert run(PRESENT, having(sidecar=None)) == [("sidecar-lost", AUDIO)]
     assert judge(having(sidecar=None)).verdict is Verdict.FAIL
+
+
+def test_a_flac_master_is_ours_where_the_recipient_wants_it(
+    run: Run,
+    transfer: Callable[..., Transfer],
+    stating: Callable[[Transfer], Dossier],
+    file: Callable[..., FileRecord],
+) -> None:
+    path = "data/audio/reel.flac"
+    for wanted, code in (("FLAC", "sidecar-lost"), ("WAV", "sidecar-missing")):
+        recipient = Recipient(id="archive", master_format=wanted)
+        dossier = stating(transfer(recipient=recipient))
+        told = replace(dossier, files=(file(sidecar=None, path=path),))
+        assert run(PRESENT, told) == [(code, path)]
 
 
 def test_audio_that_no_side_car_tells_of_was_added_to_the_package(

@@ -3,7 +3,7 @@
 import pytest
 
 from tailsout.ground.errors import UsageError
-from tailsout.mapping import chunks, embedded, info, ixml, jottings, sidecar, xml
+from tailsout.mapping import chunks, embedded, info, ixml, jottings, masters, sidecar, xml
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
 from tailsout.work import job, limited
@@ -14,6 +14,7 @@ BY_READERS = (
     sidecar.KINDS,
     embedded.KINDS,
     chunks.KINDS,
+    masters.KINDS,
     info.KINDS,
     answers.KINDS,
     jottings.KINDS,

@@ -10,11 +10,12 @@ import errno
 import os
 import shutil
 import stat
+import tempfile
 from collections.abc import Callable
 from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO, cast
 
 from tailsout.ground.errors import RefusedError, from_os_error
 
@@ -68,6 +69,14 @@ class Disk:
         except FileNotFoundError:
             return False
         return True
+
+    def scratch(self, folder: Path) -> BinaryIO:
+        """Return an empty file on the file system of a folder that is or will be there.
+
+        It has no name, or loses it when it is closed.
+        """
+        there = next(up for up in (folder, *folder.absolute().parents) if up.is_dir())
+        return cast("BinaryIO", tempfile.TemporaryFile(dir=there))
 
     def free_octets(self, path: Path) -> int:
         """Return what may still be written below a directory."""

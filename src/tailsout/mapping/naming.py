@@ -24,9 +24,9 @@ def master_stem(file: str) -> str:
     return PurePosixPath(file).stem
 
 
-def master_path(file: str) -> str:
+def master_path(file: str, ending: str = "wav") -> str:
     """Return the path of the preservation master that is made of `file`, or of it and others."""
-    return f"{AUDIO}/{master_stem(file)}.wav"
+    return f"{AUDIO}/{master_stem(file)}.{ending}"
 
 
 def files_of(capture: Capture) -> tuple[str, ...]:

@@ -14,7 +14,15 @@ from tailsout.records.recording import Commission, Recording
 from tailsout.records.reel import Reel
 from tailsout.records.session import Session
 from tailsout.records.statements import Answer, Correction, Jotting
-from tailsout.records.vocab import Absence, Guideline, InfoSource, JobKind, Made, MarkChunk
+from tailsout.records.vocab import (
+    Absence,
+    Guideline,
+    InfoSource,
+    JobKind,
+    Made,
+    MarkChunk,
+    MasterFormat,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +71,7 @@ class Recipient:
     interleave: bool | None = None
     """Whether mono files are to become one file."""
     info: tuple[InfoEntry, ...] = ()
+    master_format: MasterFormat | None = None
     absent: Mapping[str, Absence] = field(default_factory=dict)
 
 

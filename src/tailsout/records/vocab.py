@@ -106,6 +106,7 @@ NoticedBy = Literal["by ear", "by meter"]
 ListeningVerdict = Literal["accepted", "accepted with notes", "rejected", "undecided"]
 Decision = Literal["accepted as is", "put right", "does not apply"]
 Guideline = Literal["EBU", "FADGI"]
+MasterFormat = Literal["WAV", "FLAC"]
 MarkChunk = Literal["cue", "axml", "iXML"]
 InfoSource = Literal[
     "studio",

@@ -5,7 +5,7 @@ from hashlib import sha256
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
-from tailsout.mapping import naming, sidecar
+from tailsout.mapping import masters, naming, sidecar
 from tailsout.mapping.plain import canonical
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import ThisFile
@@ -50,7 +50,13 @@ ESSENCE_DIFFERS = Kind(
 
 def _beside(dossier: Dossier) -> Iterator[Finding]:
     captures = dossier.transfer.captures if dossier.transfer else ()
-    ours = {naming.master_path(f) for capture in captures for f in naming.files_of(capture)}
+    endings = ("wav", "flac") if masters.wants_flac(dossier.transfer) else ("wav",)
+    ours = {
+        naming.master_path(one, ending)
+        for capture in captures
+        for one in naming.files_of(capture)
+        for ending in endings
+    }
     unread = {finding.place.file for finding in dossier.reading if finding.kind in sidecar.KINDS}
     for file in dossier.files:
         # One that is there and cannot be read is told by its own finding.

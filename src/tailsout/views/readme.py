@@ -5,17 +5,21 @@ from textwrap import fill
 
 from tailsout.ground.findings import Finding
 from tailsout.ground.units import printable
-from tailsout.mapping import naming
+from tailsout.mapping import masters, naming
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import Transfer
 
 _WIDTH = 79
+_FLAC = (
+    " It is a wave file compressed by FLAC (RFC 9639), from which it can be had again octet for "
+    "octet: its chunks lie in APPLICATION blocks of the kind called riff."
+)
 
 
 def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str, bytes]) -> bytes:
     """Return the page in UTF-8. `assets` holds nothing that this view needs."""
     del findings, assets
-    parts = [*_what(dossier.transfer), *_files(dossier.files), *_verify()]
+    parts = [*_what(dossier.transfer), *_files(dossier.transfer, dossier.files), *_verify()]
     return ("\n".join(parts) + "\n").encode("utf-8")
 
 
@@ -33,14 +37,14 @@ def _what(transfer: Transfer | None) -> list[str]:
     return [heading, "=" * min(len(heading), _WIDTH), "", _wrapped(text), ""]
 
 
-def _files(files: tuple[FileRecord, ...]) -> list[str]:
+def _files(transfer: Transfer | None, files: tuple[FileRecord, ...]) -> list[str]:
     lines = ["What lies where", "---------------", ""]
     for file in files:
-        path = naming.master_path(file.path)
+        path = masters.master_path(transfer, file)
         lines += _entry(
             path,
             "preservation master: the samples exactly as captured; the chunk called bext in its "
-            "header says in short what it is.",
+            "header says in short what it is." + (_FLAC if naming.is_flac(path) else ""),
         )
         lines += _entry(
             naming.sidecar_path(path),

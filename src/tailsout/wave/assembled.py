@@ -16,7 +16,7 @@ from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_err
 from tailsout.ground.pcm import Pcm
 from tailsout.wave import fmt
 from tailsout.wave.ds64 import UNSTATED
-from tailsout.wave.embed import audio_of, form_head
+from tailsout.wave.embed import Recipe, audio_of, form_head
 from tailsout.wave.riff import Layout
 from tailsout.wave.walk import HEADER
 
@@ -249,6 +249,18 @@ def interleaved(tracks: Sequence[Source]) -> BinaryIO:
     pcm = replace(mono, channels=len(tracks), channel_mask=None)
     audio = _Interleaved(tracks=tuple(stretches), sample_octets=mono.frame_octets)
     return _around(pcm, audio.octets, [audio])
+
+
+def copied(source: BinaryIO, recipe: Recipe) -> BinaryIO:
+    """Return the copy that a recipe makes of a source, without making it."""
+    return opened(
+        [
+            Fixed(segment)
+            if isinstance(segment, bytes)
+            else Stretch(stream=source, start=segment.offset, octets=segment.octets)
+            for segment in recipe.segments
+        ]
+    )
 
 
 def _refuse(why: str, done: str) -> None:

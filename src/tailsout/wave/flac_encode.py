@@ -46,7 +46,9 @@ def encode(
     again, SurroundingsError if reading or writing fails.
     """
     data, pcm = audio_of(layout)
-    _refuse(data, pcm)
+    why = hindrance(data.octets, pcm)
+    if why:
+        raise MaterialError(f"FLAC does not hold {why}.", "Keep it as WAV.")
     kept = foreign.chunks_of(layout, source)
     blocks = [len(foreign.APPLICATION) + stretch.octets for stretch in kept]
     reserved = sum(HEADER_OCTETS + octets for octets in blocks)
@@ -74,20 +76,19 @@ def encode(
     return octets
 
 
-def _refuse(data: Chunk, pcm: Pcm) -> None:
-    frames, rest = divmod(data.octets, pcm.frame_octets)
+def hindrance(octets: int, pcm: Pcm) -> str:
+    """Say what FLAC does not hold of audio of so many octets; empty if it holds all."""
+    frames, rest = divmod(octets, pcm.frame_octets)
     rate = pcm.sample_rate_hz
-    why = ""
     if pcm.is_float or pcm.container_bits not in BITS:
-        why = f"{pcm.coding} (it takes integers of 8, 16 and 24 bits)"
-    elif pcm.channels > MAX_CHANNELS:
-        why = f"{pcm.channels} channels (it takes {MAX_CHANNELS})"
-    elif rate > MAX_RATE_HZ or (rate > _ANY_RATE_HZ and rate % 10):
-        why = f"a rate of {rate} Hz"
-    elif rest or not 0 < frames <= MAX_FRAMES:
-        why = f"{frames} samples and {rest} octets"
-    if why:
-        raise MaterialError(f"FLAC does not hold {why}.", "Keep it as WAV.")
+        return f"{pcm.coding} (it takes integers of 8, 16 and 24 bits)"
+    if pcm.channels > MAX_CHANNELS:
+        return f"{pcm.channels} channels (it takes {MAX_CHANNELS})"
+    if rate > MAX_RATE_HZ or (rate > _ANY_RATE_HZ and rate % 10):
+        return f"a rate of {rate} Hz"
+    if rest or not 0 < frames <= MAX_FRAMES:
+        return f"{frames} samples and {rest} octets"
+    return ""
 
 
 def _audio(source: BinaryIO, data: Chunk, pcm: Pcm) -> Iterator[bytes]:

@@ -6,9 +6,11 @@ pass reads the staged package back and judges it with the code that judges stran
 
 import os
 from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from typing import BinaryIO
 
 from tailsout.bag.build import Built, build
 from tailsout.bag.disk import Disk
@@ -105,28 +107,42 @@ def close(
     judgement = _judge(forms, dossier)
     if judgement.verdict in {Verdict.FAIL, Verdict.REFUSED}:
         return Outcome(judgement=judgement)
-    contents = Contents(
-        transfer=transfer,
-        dossier=dossier,
-        judgement=judgement,
-        taken=taken,
-        kept=stated.kept,
-        measured={name: one.measured for name, one in measured.items()},
-        digests={} if only_plan else first_pass.digests(taken, measured, around.progress),
-        instant=around.instant,
-        software=around.software,
-    )
-    plan, judgement = contents.plan()
-    if only_plan:
-        return Outcome(judgement=judgement, plan=plan)
-    try:
-        outcome = _commit(parent, plan, judgement, around, receipt=receipt)
-        _log(forms, dossier, transfer, around)
-    except KeyboardInterrupt as error:
-        if not around.disk.is_there(final):
-            raise
-        raise _cut_off(final, receipt, around.disk) from error
+    with ExitStack() as scratches:
+
+        def scratch() -> BinaryIO:
+            return scratches.enter_context(_scratch(around.disk, parent))
+
+        contents = Contents(
+            transfer=transfer,
+            dossier=dossier,
+            judgement=judgement,
+            taken=taken,
+            kept=stated.kept,
+            measured={name: one.measured for name, one in measured.items()},
+            digests={} if only_plan else first_pass.digests(taken, measured, around.progress),
+            instant=around.instant,
+            software=around.software,
+            scratch=None if only_plan else scratch,
+            progress=around.progress,
+        )
+        plan, judgement = contents.plan()
+        if only_plan:
+            return Outcome(judgement=judgement, plan=plan)
+        try:
+            outcome = _commit(parent, plan, judgement, around, receipt=receipt)
+            _log(forms, dossier, transfer, around)
+        except KeyboardInterrupt as error:
+            if not around.disk.is_there(final):
+                raise
+            raise _cut_off(final, receipt, around.disk) from error
     return outcome
+
+
+def _scratch(disk: Disk, parent: Path) -> BinaryIO:
+    try:
+        return disk.scratch(parent)
+    except OSError as error:
+        raise from_os_error(error, "Making a scratch file") from error
 
 
 def _cut_off(final: Path, receipt: Path, disk: Disk) -> CutOffError:

@@ -7,16 +7,17 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
 from tailsout.bag.plan import Made, Plan, Streamed, Written, check_paths, make_plan
 from tailsout.ground.clock import derived_id, stamp
 from tailsout.ground.digests import BLOCK_OCTETS, Hashing
-from tailsout.ground.errors import SurroundingsError, from_os_error
+from tailsout.ground.errors import from_os_error
 from tailsout.ground.findings import Finding, Judgement, in_order
 from tailsout.ground.pcm import Pcm
+from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping import baginfo, naming, schemas, sidecar, told
+from tailsout.mapping import baginfo, masters, naming, schemas, sidecar, told
 from tailsout.mapping.chunks import Subject, embedding_for
 from tailsout.mapping.embedded import Master, bext_for
 from tailsout.mapping.plain import json_page
@@ -28,7 +29,7 @@ from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
 from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
-from tailsout.work import captures, replaced
+from tailsout.work import captures, compressed, replaced
 from tailsout.work.captures import Taken
 
 if TYPE_CHECKING:
@@ -42,7 +43,8 @@ def check_names(taken: Iterable[Taken], kept: Iterable[str]) -> None:
 
     Raises MaterialError.
     """
-    masters = [naming.master_path(one.name) for one in taken]
+    # The ending of a FLAC master is no longer than any that is tried here.
+    masters = [naming.master_path(one.name, "flac") for one in taken]
     cars = map(naming.sidecar_path, masters)
     check_paths((*masters, *cars, *map(naming.kept_path, kept)))
 
@@ -63,6 +65,9 @@ class Contents:
     """SHA-256 of each file as the recorder left it, by its path in the job."""
     instant: datetime
     software: str
+    scratch: Callable[[], BinaryIO] | None
+    """Gives an empty file that vanishes; None when only a plan is asked for."""
+    progress: Progress
 
     def plan(self) -> tuple[Plan, Judgement]:
         """Lay out the package; what was met on the way joins the judgement.
@@ -135,8 +140,8 @@ class Contents:
         )
 
     def _named(self, one: Taken) -> Master:
-        path = naming.master_path(one.name)
         record = one.survey.record
+        path = masters.master_path(self.transfer, record)
         return Master(
             path=path,
             stem=naming.master_stem(one.name),
@@ -182,9 +187,19 @@ class Contents:
             _fixed(f"{naming.AS_CAPTURED}/{name}", content)
             for name, content in replaced.kept(one, embedding)
         ]
-        write = self._copier(one, recipe)
-        streamed = Streamed(path=master.path, octets=recipe.octets, write=write)
-        return streamed, gave_way, (*notes, *more)
+        stays = masters.stays_wave(self.transfer, one.survey.record)
+        return self._streamed(one, master, recipe), gave_way, (*notes, *more, *stays)
+
+    def _streamed(self, one: Taken, master: Master, recipe: Recipe) -> Streamed:
+        if not naming.is_flac(master.path) or self.scratch is None:
+            write = self._copier(one, recipe)
+            return Streamed(path=master.path, octets=recipe.octets, write=write)
+        # How many octets it takes is known only when it has been made.
+        scratch = self.scratch()
+        essence = self._facts(one).essence_sha256
+        octets = compressed.compress(one, recipe, scratch, essence, self.progress)
+        write = compressed.copier(scratch)
+        return Streamed(path=master.path, octets=octets, write=write)
 
     def _copier(
         self, one: Taken, recipe: Recipe
@@ -201,11 +216,7 @@ class Contents:
                         advance=lambda _octets: None,
                     )
                 if essence.hexdigests()["sha256"] != self._facts(one).essence_sha256:
-                    raise SurroundingsError(
-                        f"The samples of {one.name} read differently the second time; memory, "
-                        "cable or disk may be at fault.",
-                        "Check the machine before trying again; nothing was packed.",
-                    )
+                    raise compressed.read_differently(one)
 
         return write
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Kind
-from tailsout.mapping import chunks, embedded, info, ixml, jottings, sidecar, xml
+from tailsout.mapping import chunks, embedded, info, ixml, jottings, masters, sidecar, xml
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
 from tailsout.work import job, limited
@@ -17,6 +17,7 @@ def kinds() -> Mapping[str, Kind]:
         *sidecar.KINDS,
         *embedded.KINDS,
         *chunks.KINDS,
+        *masters.KINDS,
         *info.KINDS,
         *answers.KINDS,
         *jottings.KINDS,
