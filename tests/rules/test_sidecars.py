@@ -20,6 +20,7 @@ from tailsout.records.facts import AudioFacts, ManifestLine, PackageFacts
 from tailsout.records.machine import Machine
 from tailsout.records.reel import Reel
 from tailsout.records.transfer import Recipient, SideCar, SourceFile, Transfer
+from tailsout.records.vocab import MasterFormat
 from tailsout.rules import judge
 
 Run = Callable[[str, Dossier], list[tuple[str, str]]]
@@ -107,7 +108,8 @@ def test_a_flac_master_is_ours_where_the_recipient_wants_it(
     file: Callable[..., FileRecord],
 ) -> None:
     path = "data/audio/reel.flac"
-    for wanted, code in (("FLAC", "sidecar-lost"), ("WAV", "sidecar-missing")):
+    told_of: dict[MasterFormat, str] = {"FLAC": "sidecar-lost", "WAV": "sidecar-missing"}
+    for wanted, code in told_of.items():
         recipient = Recipient(id="archive", master_format=wanted)
         dossier = stating(transfer(recipient=recipient))
         told = replace(dossier, files=(file(sidecar=None, path=path),))
