@@ -53,6 +53,7 @@ def test_all_schemas_are_found_and_sorted() -> None:
         "receipt-0.1",
         "recipient-0.1",
         "session-0.1",
+        "show-0.1",
         "sidecar-0.1",
         "studio-0.1",
     )

@@ -1,3 +1,5 @@
+import dataclasses
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -7,7 +9,26 @@ from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Check, Judgement, Kind, Place, Severity
 from tailsout.mapping import schemas, told
 from tailsout.mapping.plain import json_line
-from tailsout.records.facts import ChannelFacts
+from tailsout.records.dossier import FileRecord
+from tailsout.records.facts import (
+    ChannelFacts,
+    ChunkFacts,
+    ContainerFacts,
+    Embedded,
+    EmbeddedHistoryLine,
+)
+from tailsout.records.ixml import Ixml, IxmlTrack, SyncPoint
+from tailsout.records.tags import (
+    CartFacts,
+    DefinitionRow,
+    InfoEntry,
+    PeakEnvelope,
+    SetMark,
+    SourceIdentifier,
+    Tags,
+    UmidParts,
+    XmlDocument,
+)
 
 HOSTILE = "\x1b[2J\u202e\udc80.wav"
 KIND = Kind(
@@ -166,3 +187,69 @@ def test_the_receipt() -> None:
 )
 def test_the_receipts_schema_finds_what_is_off(key: str, value: object) -> None:
     assert schemas.faults(receipt(**{key: value}), "receipt-0.1")
+
+
+# What show says of a file
+
+
+def fields(record: type) -> set[str]:
+    return {field.name for field in dataclasses.fields(record)}
+
+
+@pytest.mark.parametrize(
+    "record",
+    [
+        Embedded,
+        EmbeddedHistoryLine,
+        Tags,
+        InfoEntry,
+        SetMark,
+        UmidParts,
+        SourceIdentifier,
+        DefinitionRow,
+        PeakEnvelope,
+        CartFacts,
+        XmlDocument,
+        Ixml,
+        IxmlTrack,
+        SyncPoint,
+    ],
+)
+def test_every_field_of_what_show_says_is_in_its_schema_and_no_other(record: type) -> None:
+    name = re.sub(r"(?<!^)(?=[A-Z])", "_", record.__name__).lower()
+    node = schemas.schema("show-0.1")["$defs"][name]
+    # The types of lists are in the words of the chunks.
+    assert set(node["properties"]) == fields(record) - {"list_types"}
+    nothing = dataclasses.MISSING
+    needed = {
+        field.name
+        for field in dataclasses.fields(record)
+        if field.default is nothing and field.default_factory is nothing
+    }
+    assert needed <= set(node.get("required", ()))
+
+
+def test_every_definition_is_of_a_record() -> None:
+    assert len(schemas.schema("show-0.1")["$defs"]) == 14
+
+
+def test_texts_of_a_file_are_safe_wherever_they_stand() -> None:
+    tags = Tags(
+        history_lines=(HOSTILE,),
+        marks=(SetMark(frame=0, label=HOSTILE, note="", frames=None, purpose="", text=""),),
+        cart=CartFacts(texts={"title": HOSTILE}, timers=((HOSTILE, 7),)),
+        listed=(HOSTILE,),
+        list_types={44: HOSTILE},
+    )
+    chunks = (ChunkFacts(id="LIST", offset=44, octets=4),)
+    file = FileRecord(
+        path=HOSTILE,
+        octets=48,
+        container=ContainerFacts(form="RIFF", chunks=chunks),
+        tags=tags,
+    )
+    said = told.shown(HOSTILE, file, [KIND.at(Place(file=HOSTILE), HOSTILE)])
+    assert schemas.faults(said, "show-0.1") == ()
+    assert json_line(said).isprintable()
+    assert said["chunks"][0]["what"].startswith("list of type \\x1b[2J")
+    assert said["tags"]["cart"]["timers"] == [["\\x1b[2J\\u202e\\udc80.wav", 7]]

@@ -326,7 +326,7 @@ def test_too_much_around_the_samples_is_refused(
 def test_a_job_of_parts_is_shown_as_it_will_be(bench: Any) -> None:
     put(bench, NAMES, [0, bench.frames])
     form(bench, PARTS)
-    page = show(bench.job, Silent()).decode()
+    page = show(bench.job, Silent()).page.decode()
     assert f"({2 * bench.frames} samples a channel)" in page
 
 

@@ -7,15 +7,19 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from tailsout.ground.damage import Damage
-from tailsout.ground.findings import Judgement
+from tailsout.ground.findings import Finding, Judgement
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
 from tailsout.mapping.plain import plain
 from tailsout.mapping.schemas import urn
+from tailsout.records.dossier import FileRecord
 from tailsout.records.facts import AudioFacts
+from tailsout.records.tags import Tags
+from tailsout.wave.known import what_is
 
 MEASURE = urn("measure-0.1")
 CHECK = urn("check-0.1")
+SHOW = urn("show-0.1")
 RECEIPT = urn("receipt-0.1")
 
 
@@ -23,7 +27,7 @@ def measured(
     path: str, pcm: Pcm, facts: AudioFacts, damage: Iterable[Damage] = ()
 ) -> dict[str, Any]:
     """Return what `measure --json` says of one file."""
-    told = [{"kind": d.kind, "offset": d.offset, "text": printable(d.text)} for d in damage]
+    told = [_damage(one) for one in damage]
     return {
         "schema": MEASURE,
         "path": printable(path),
@@ -40,20 +44,7 @@ def judged(name: str, judgement: Judgement, software: str) -> dict[str, Any]:
         "path": printable(name),
         "software": software,
         "verdict": judgement.verdict.value,
-        "findings": [
-            {
-                "code": finding.code,
-                "severity": finding.severity.value,
-                "place": printable(str(finding.place)),
-                "text": printable(finding.text),
-                "basis": finding.kind.basis,
-                "remedy": finding.kind.remedy,
-                "needs_reel": finding.kind.needs_reel,
-                **({"answer_at": finding.answer_at} if finding.answer_at else {}),
-                **({"answered": finding.answered} if finding.answered else {}),
-            }
-            for finding in judgement.findings
-        ],
+        "findings": [_finding(finding) for finding in judgement.findings],
         "checks": [
             {
                 "name": check.name,
@@ -63,6 +54,62 @@ def judged(name: str, judgement: Judgement, software: str) -> dict[str, Any]:
             for check in judgement.checks
         ],
     }
+
+
+def shown(path: str, file: FileRecord, findings: Iterable[Finding]) -> dict[str, Any]:
+    """Return what `show --json` says of one audio file."""
+    tags = file.tags or Tags()
+    said = plain(tags)
+    said.pop("list_types", None)
+    return {
+        "schema": SHOW,
+        "path": printable(path),
+        "form": file.container.form,
+        "octets": file.octets,
+        **({"pcm": plain(file.pcm)} if file.pcm is not None else {}),
+        **({"frames": file.frames} if file.frames is not None else {}),
+        "chunks": [
+            {
+                "id": printable(one.id),
+                "offset": one.offset,
+                "octets": one.octets,
+                "pad": one.pad,
+                "what": printable(what_is(one.id, tags.list_types.get(one.offset, ""))),
+            }
+            for one in file.container.chunks
+        ],
+        **({"bext": _printable(plain(file.embedded))} if file.embedded is not None else {}),
+        **({"tags": _printable(said)} if said else {}),
+        "damage": [_damage(one) for one in file.container.damage],
+        "findings": [_finding(one) for one in findings],
+    }
+
+
+def _damage(damage: Damage) -> dict[str, Any]:
+    return {"kind": damage.kind, "offset": damage.offset, "text": printable(damage.text)}
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "code": finding.code,
+        "severity": finding.severity.value,
+        "place": printable(str(finding.place)),
+        "text": printable(finding.text),
+        "basis": finding.kind.basis,
+        "remedy": finding.kind.remedy,
+        "needs_reel": finding.kind.needs_reel,
+        **({"answer_at": finding.answer_at} if finding.answer_at else {}),
+        **({"answered": finding.answered} if finding.answered else {}),
+    }
+
+
+def _printable(value: Any) -> Any:  # noqa: ANN401  any JSON value
+    """Return plain data with every text of it made safe to print."""
+    if isinstance(value, dict):
+        return {key: _printable(inside) for key, inside in value.items()}
+    if isinstance(value, list):
+        return [_printable(inside) for inside in value]
+    return printable(value) if isinstance(value, str) else value
 
 
 def could_not(schema: str, path: str, sentence: str, exit_code: int) -> dict[str, Any]:

@@ -14,6 +14,9 @@ from tailsout.records.reel import Equalisation
 
 _WIDTH = 92
 _LABEL = 22
+_PAGE_WIDTH = 96
+MOST_ROWS = 200
+"""Most lines of one table; programs are told all of them."""
 _UNITS = {
     "percent": "%",
     "minutes": "min",
@@ -52,6 +55,27 @@ def row(label: str, value: str | None) -> _Lines:
     first, *rest = wrap(printable(value), width, break_on_hyphens=False) or [""]
     yield f"{printable(label):<{_LABEL - 1}} {first}"
     yield from (f"{'':<{_LABEL}}{line}" for line in rest)
+
+
+def hung(label: str, text: str) -> _Lines:
+    """Yield text beside a label of its own width, further lines of it below its first."""
+    shown = printable(label, len(label))
+    width = max(_PAGE_WIDTH - len(shown), 20)
+    first, *rest = wrap(printable(text), width, break_on_hyphens=False) or [""]
+    yield f"{shown}{first}".rstrip()
+    yield from (f"{'':<{len(shown)}}{line}" for line in rest)
+
+
+def table(titles: tuple[str, ...], cells: Iterable[tuple[str, ...]]) -> _Lines:
+    """Yield columns: the first and the last run from the left, figures between from the right."""
+    cells = list(cells)
+    every = [titles, *cells[:MOST_ROWS]]
+    widths = [max(len(line[n]) for line in every) for n in range(len(titles) - 1)]
+    for first, *figures, last in every:
+        shown = (f"{one:>{width}}" for one, width in zip(figures, widths[1:], strict=True))
+        yield from hung("  ".join([f"{first:<{widths[0]}}", *shown, ""]), last)
+    if len(cells) > MOST_ROWS:
+        yield f"… and {len(cells) - MOST_ROWS} more"
 
 
 def rows(record: object, *, but: Iterable[str] = ()) -> _Lines:

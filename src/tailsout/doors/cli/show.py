@@ -1,23 +1,102 @@
-"""`tailsout show`: a page of plain text."""
+"""`tailsout show`: a page of plain text, a line of JSON a file, or the octets of one chunk."""
 
+import codecs
+import io
+import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from tailsout.doors.cli import printing
 from tailsout.doors.cli.showing import progress
+from tailsout.ground.errors import TailsoutError, UsageError
+from tailsout.ground.units import printable
+
+if TYPE_CHECKING:
+    from tailsout.work.show import Payload
 
 
 @click.command("show")
-@click.argument("path", type=click.Path(path_type=Path))
-def command(path: Path) -> int:
-    """Show a package, a job folder or a wave file as a page of plain text.
+@click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path())
+@click.option("--json", "as_json", is_flag=True, help="Print one line of JSON an audio file.")
+@click.option(
+    "--raw",
+    metavar="CHUNK",
+    help="Write the octets of one chunk of one file, by its id; LIST:2 is the second LIST.",
+)
+def command(paths: tuple[str, ...], *, as_json: bool, raw: str | None) -> int:
+    """Show packages, job folders or audio files, each as a page of plain text.
 
-    Nothing is verified: this tells what is stated; `check` tells whether it holds.
+    Of a file alone every chunk is told, what it says and what is wrong with it; the exit code is 1
+    if something must be mended. Of a package or job what is stated is told, and nothing verified:
+    `check` tells whether it holds.
     """
-    from tailsout.work.show import show  # noqa: PLC0415  help must not wait for it
+    if raw is not None:
+        if as_json or len(paths) > 1:
+            raise click.UsageError("--raw takes one file, and no --json.")
+        return _copy_out(paths[0], raw)
+    codes = []
+    for number, path in enumerate(paths):
+        if number and not as_json:
+            printing.say()
+        codes.append(_one(path, as_json=as_json))
+    return printing.most_serious(codes)
 
-    with progress() as shown:
-        page = show(path, shown)
-    printing.say(page.decode("utf-8").rstrip("\n"))
+
+def _one(path: str, *, as_json: bool) -> int:
+    from tailsout.mapping import told  # noqa: PLC0415  help must not wait for it
+    from tailsout.mapping.plain import json_line  # noqa: PLC0415
+    from tailsout.work.show import show  # noqa: PLC0415
+
+    try:
+        with progress() as bar:
+            shown = show(Path(path), bar)
+    except TailsoutError as error:
+        if as_json:
+            click.echo(json_line(told.could_not(told.SHOW, path, str(error), error.exit_code)))
+        click.echo(f"tailsout: {printable(str(error))}", err=True)
+        return error.exit_code
+    if as_json:
+        for file in shown.dossier.files:
+            name = path if shown.is_file else f"{path.rstrip('/')}/{file.path}"
+            of_file = [one for one in shown.findings if one.place.file == printable(file.path)]
+            click.echo(json_line(told.shown(name, file, of_file)))
+    else:
+        printing.say(shown.page.decode("utf-8").rstrip("\n"))
+    return 1 if shown.needs_mending else 0
+
+
+def _copy_out(path: str, chunk: str) -> int:
+    from tailsout.work.show import payload_of  # noqa: PLC0415  help must not wait for it
+
+    payload = payload_of(Path(path), chunk)
+    out = sys.stdout.buffer
+    if out.isatty() and not _is_text(payload):
+        raise UsageError(
+            "The chunk holds octets that a terminal could take for commands; nothing was written.",
+            "Send them into a file or another program.",
+        )
+    for block in payload.blocks():
+        out.write(block)
+    out.flush()
+    if payload.missing:
+        click.echo(f"tailsout: the file lacks the last {payload.missing} octets of it.", err=True)
+        return 1
     return 0
+
+
+def _is_text(payload: "Payload") -> bool:
+    """Tell whether a payload is nothing but text that is safe to print."""
+    # Keeps CR and LF together that fall into two blocks.
+    decoder = io.IncrementalNewlineDecoder(codecs.getincrementaldecoder("utf-8")(), translate=False)
+    try:
+        return all(_is_printable(decoder.decode(block)) for block in payload.blocks()) and (
+            _is_printable(decoder.decode(b"", final=True))
+        )
+    except UnicodeDecodeError:
+        return False
+
+
+def _is_printable(text: str) -> bool:
+    return all(one.isprintable() or one in "\t\n" for one in text.replace("\r\n", "\n"))
