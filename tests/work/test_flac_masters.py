@@ -100,7 +100,7 @@ def test_the_package_is_judged_like_any(
     readme = (bench.package / "metadata/README.txt").read_text()
     assert "data/audio/a.flac\n" in readme
     assert "RFC 9639" in readme
-    assert "FLAC" in show(bench.package, Silent()).decode()
+    assert "FLAC" in show(bench.package, Silent()).page.decode()
 
     place = bench.package / "data/audio/a.flac"
     content = bytearray(place.read_bytes())
