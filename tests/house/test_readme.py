@@ -69,3 +69,11 @@ def test_the_check_is_what_the_program_prints(
 def test_the_side_car_is_what_lies_in_the_package(demo: Path) -> None:
     beside = demo / "out/packages/SKL-0007/data/audio/skl7-side-a.json"
     assert excerpt("side-car of the demonstration") in beside.read_text("utf-8")
+
+
+def test_the_page_of_a_file_is_what_the_program_prints(
+    demo: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(demo)
+    assert run(["show", "out/job/captures/skl7-side-b.wav"]) == 0
+    assert excerpt("show of a capture of the demonstration") == capsys.readouterr().out
