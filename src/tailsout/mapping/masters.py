@@ -4,7 +4,7 @@ from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.mapping import naming
 from tailsout.records.dossier import FileRecord
 from tailsout.records.transfer import Transfer
-from tailsout.wave.flac_encode import hindrance
+from tailsout.wave.streaminfo import hindrance
 
 NOT_FLAC = Kind(
     code="master-not-flac",

@@ -20,12 +20,11 @@ from tailsout.wave import assembled
 from tailsout.wave.assembled import Fixed, Piece
 from tailsout.wave.flac import FlacLayout
 from tailsout.wave.foreign import read_foreign
-from tailsout.wave.streaminfo import MAX_FRAMES
+from tailsout.wave.streaminfo import BITS, MAX_FRAMES
 
 if TYPE_CHECKING:
     from tailsout.wave.flac_codec import Decoder
 
-_DECODABLE = (8, 16, 24)
 _BLOCK_FRAMES = 4096
 FLIPPED = bytes(octet ^ 0x80 for octet in range(256))
 """What makes samples of 8 bits signed or unsigned: FLAC has the one, a wave file the other."""
@@ -49,7 +48,7 @@ class Essence:
         self._step = info.max_block if info is not None and is_usual else _BLOCK_FRAMES
         self.hindrance: Damage | None = None
         """Why nothing of it can be decoded here."""
-        if pcm.valid_bits not in _DECODABLE:
+        if pcm.valid_bits not in BITS:
             text = f"Samples of {pcm.valid_bits} bits cannot be decoded here: only 8, 16 and 24."
             self.hindrance = Damage(kind="flac-bits", offset=layout.start, text=text)
         self._begin()

@@ -18,8 +18,6 @@ from tailsout.wave.flac import HEADER_OCTETS, MARK, FlacLayout
 from tailsout.wave.walk import octets_of, read_at
 
 _SUBTYPES = {8: "PCM_S8", 16: "PCM_16", 24: "PCM_24"}
-BITS = tuple(_SUBTYPES)
-"""Bits of a sample that the library takes."""
 
 _LAST = 0x80
 # The library reads by what frames say; these figures only have to let every frame pass.
@@ -88,7 +86,7 @@ class Decoder:
     def __init__(self, stream: BinaryIO, layout: FlacLayout) -> None:
         """Begin. Raises MaterialError where the library cannot, SurroundingsError as reading."""
         info = layout.info
-        if info is None or layout.audio_offset is None or info.bits not in BITS:
+        if info is None or layout.audio_offset is None or info.bits not in streaminfo.BITS:
             raise MaterialError("This FLAC file cannot be decoded here.")
         packed = (info.sample_rate_hz << 8 | info.channels - 1 << 5 | info.bits - 1) << 36
         packed |= streaminfo.MAX_FRAMES

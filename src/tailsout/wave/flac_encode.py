@@ -17,15 +17,10 @@ from tailsout.wave.assembled import Stretch
 from tailsout.wave.embed import audio_of
 from tailsout.wave.flac import APPLICATION, HEADER_OCTETS, MARK
 from tailsout.wave.flac_audio import FLIPPED
-from tailsout.wave.flac_codec import BITS, Encoder
+from tailsout.wave.flac_codec import Encoder
 from tailsout.wave.riff import Layout
-from tailsout.wave.streaminfo import MAX_FRAMES
+from tailsout.wave.streaminfo import hindrance
 from tailsout.wave.walk import Chunk
-
-MAX_CHANNELS = 8
-MAX_RATE_HZ = 655_350
-_ANY_RATE_HZ = 65_535
-"""Up to here any rate can stand in a frame's header, beyond it only tens of hertz (§9.1.2)."""
 
 _LAST = 0x80
 
@@ -74,21 +69,6 @@ def encode(
     except OSError as error:
         raise from_os_error(error, "Writing a FLAC file") from error
     return octets
-
-
-def hindrance(octets: int, pcm: Pcm) -> str:
-    """Say what FLAC does not hold of audio of so many octets; empty if it holds all."""
-    frames, rest = divmod(octets, pcm.frame_octets)
-    rate = pcm.sample_rate_hz
-    if pcm.is_float or pcm.container_bits not in BITS:
-        return f"{pcm.coding} (it takes integers of 8, 16 and 24 bits)"
-    if pcm.channels > MAX_CHANNELS:
-        return f"{pcm.channels} channels (it takes {MAX_CHANNELS})"
-    if rate > MAX_RATE_HZ or (rate > _ANY_RATE_HZ and rate % 10):
-        return f"a rate of {rate} Hz"
-    if rest or not 0 < frames <= MAX_FRAMES:
-        return f"{frames} samples and {rest} octets"
-    return ""
 
 
 def _audio(source: BinaryIO, data: Chunk, pcm: Pcm) -> Iterator[bytes]:

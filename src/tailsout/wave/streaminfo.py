@@ -17,6 +17,13 @@ MD5_OFFSET = 18
 MAX_FRAMES = (1 << 36) - 1
 """Most samples a channel that can be stated."""
 
+BITS = (8, 16, 24)
+"""Bits of a sample that libsndfile takes; the format has more."""
+MAX_CHANNELS = 8
+MAX_RATE_HZ = 655_350
+_ANY_RATE_HZ = 65_535
+"""Up to here any rate can stand in a frame's header, beyond it only tens of hertz (§9.1.2)."""
+
 _SMALLEST_BLOCK = 16
 _FEWEST_BITS = 4
 
@@ -102,3 +109,18 @@ def _contradictions(info: StreamInfo) -> Iterator[str]:
         yield "The sample rate is said to be 0 Hz."
     if info.bits < _FEWEST_BITS:
         yield f"A sample is said to have {info.bits} bits, it must have {_FEWEST_BITS} at least."
+
+
+def hindrance(octets: int, pcm: Pcm) -> str:
+    """Say what FLAC does not hold of audio of so many octets; empty if it holds all."""
+    frames, rest = divmod(octets, pcm.frame_octets)
+    rate = pcm.sample_rate_hz
+    if pcm.is_float or pcm.container_bits not in BITS:
+        return f"{pcm.coding} (it takes integers of 8, 16 and 24 bits)"
+    if pcm.channels > MAX_CHANNELS:
+        return f"{pcm.channels} channels (it takes {MAX_CHANNELS})"
+    if rate > MAX_RATE_HZ or (rate > _ANY_RATE_HZ and rate % 10):
+        return f"a rate of {rate} Hz"
+    if rest or not 0 < frames <= MAX_FRAMES:
+        return f"{frames} samples and {rest} octets"
+    return ""
