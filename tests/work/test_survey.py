@@ -451,3 +451,16 @@ def test_every_truncation_is_told_and_never_raises(bench: Any) -> None:
     )
     for octets in range(len(content)):
         assert survey(io.BytesIO(content[:octets]), "a.wav").record.octets == octets
+
+
+def test_the_count_of_a_file_that_was_cut_is_not_called_wrong(bench: Any, tmp_path: Path) -> None:
+    fact = bench.frames.to_bytes(4, "little")
+    whole = bench.wave(before=[(b"fact", fact)])
+    for content, words in ((whole, []), (whole[:-300], ["truncated"])):
+        path = tmp_path / "a.wav"
+        path.write_bytes(content)
+        with path.open("rb") as stream:
+            found = survey(stream, "a.wav")
+        assert [one.kind for one in found.record.container.damage] == words
+        assert found.record.tags is not None
+        assert found.record.tags.fact_frames == bench.frames

@@ -131,8 +131,12 @@ class _Look:
         return found
 
     def fact(self, payload: bytes, *, offset: int) -> _Decoded[int]:
+        data = self.layout.data
+        # Of audio that is cut short the walk has told; the count of the whole is not wrong then.
+        is_whole = data is not None and beside.is_whole(self.layout, data)
+        frames = self.frames if is_whole else None
         rf64 = self.layout.form != "RIFF"
-        return fact.decode(payload, offset=offset, frames=self.frames, rf64=rf64)
+        return fact.decode(payload, offset=offset, frames=frames, rf64=rf64)
 
     def umid(self, own: Bext | None) -> UmidParts | None:
         if own is None or not own.umid:
