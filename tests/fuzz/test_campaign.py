@@ -94,7 +94,7 @@ def test_a_reader_that_breaks_a_promise_stops_it(
 )
 def test_damage_that_cannot_be_shown_stops_it(campaign: Any, damage: Damage) -> None:
     with pytest.raises(campaign["BrokenPromiseError"]):
-        campaign["_damage_is_sound"]([damage], good(campaign))
+        campaign["_damage_is_sound"]([damage], len(good(campaign)))
 
 
 def test_a_campaign_names_the_input_that_broke_it(campaign: Any) -> None:

@@ -386,6 +386,17 @@ HOSTILE: Mapping[str, Case] = {
     "E22 entities of entities in iXML": Case(
         chunks=((b"iXML", BOMB),), findings=("xml-unsafe",), verdict=FAIL
     ),
+    "M16 iXML filled up with NULs": Case(chunks=((b"iXML", b"<BWFXML/>" + bytes(31)),)),
+    "M16 iXML with a bare ampersand": Case(
+        chunks=((b"iXML", b"<BWFXML><NOTE>wind & sea</NOTE></BWFXML>"),),
+        findings=("xml-malformed",),
+        verdict=OPEN,
+    ),
+    "M16 iXML in another encoding than it says": Case(
+        chunks=((b"iXML", b"<?xml version='1.0' encoding='UTF-8'?><BWFXML>\xe9</BWFXML>"),),
+        findings=("xml-malformed",),
+        verdict=OPEN,
+    ),
     "E22 entities of entities in axml": Case(
         chunks=((b"axml", BOMB),), findings=("xml-unsafe",), verdict=FAIL
     ),
