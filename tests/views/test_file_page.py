@@ -146,6 +146,16 @@ def test_a_file_without_anything() -> None:
     assert "What is wrong: nothing" in text
 
 
+@pytest.mark.parametrize(
+    ("octets", "shown"), [(120, "120 octets"), (20_000, "20000 octets (20.00 kB)")]
+)
+def test_a_size_is_not_told_twice(octets: int, shown: str) -> None:
+    container = ContainerFacts(form="RIFF", chunks=())
+    file = FileRecord(path="a.wav", octets=octets, container=container)
+    page = file_page.render(Dossier(origin="received", files=(file,)), (), {}).decode()
+    assert re.search(rf"^size +{re.escape(shown)}$", page, re.MULTILINE)
+
+
 def test_a_table_is_aligned() -> None:
     chunks = (
         ChunkFacts(id="fmt ", offset=20, octets=16),

@@ -45,7 +45,8 @@ def _file(file: FileRecord) -> _Lines:
     yield from heading(file.path)
     form = file.container.form
     yield from row("form", _FORMS.get(form, form))
-    yield from row("size", f"{file.octets} octets ({size(file.octets)})")
+    octets, rounded = f"{file.octets} octets", size(file.octets)
+    yield from row("size", octets if rounded == octets else f"{octets} ({rounded})")
     yield from _audio(file)
     yield from _chunks(file)
     rate = file.pcm.sample_rate_hz if file.pcm is not None else 0
