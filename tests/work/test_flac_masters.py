@@ -2,6 +2,7 @@
 
 import errno
 import hashlib
+import io
 import json
 import os
 from collections.abc import Callable
@@ -188,6 +189,33 @@ def test_a_disk_that_is_full_leaves_nothing(
     wishing(bench)
     with pytest.raises(SurroundingsError, match="No space left"):
         close(bench.job, bench.out, around(disk=Full(at_once=at_once)))
+    assert not bench.out.exists()
+
+
+class Hole(io.FileIO):
+    """Takes the frames; the disk is full when the room left before them is filled."""
+
+    def write(self, block: Any, /) -> int:
+        if self.tell() < 100:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return super().write(block)
+
+
+class FullAtLast(Disk):
+    def __init__(self, place: Path) -> None:
+        super().__init__()
+        self.place = place
+
+    def scratch(self, folder: Path) -> BinaryIO:
+        return io.BufferedRandom(Hole(str(self.place), "w+"))
+
+
+def test_a_disk_that_fills_at_last_is_told_once(
+    bench: Any, around: Callable[..., Any], tmp_path: Path
+) -> None:
+    wishing(bench)
+    with pytest.raises(SurroundingsError, match="Writing a FLAC file failed: No space left"):
+        close(bench.job, bench.out, around(disk=FullAtLast(tmp_path / "scratch")))
     assert not bench.out.exists()
 
 

@@ -66,6 +66,7 @@ def encode(
             size = (len(foreign.APPLICATION) + stretch.octets).to_bytes(3, "big")
             target.write(bytes([last | APPLICATION]) + size + foreign.APPLICATION)
             target.writelines(_pieces(stretch))
+        target.flush()
     except OSError as error:
         raise from_os_error(error, "Writing a FLAC file") from error
     return octets

@@ -5,8 +5,8 @@ pass reads the staged package back and judges it with the code that judges stran
 """
 
 import os
-from collections.abc import Callable
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -138,11 +138,18 @@ def close(
     return outcome
 
 
-def _scratch(disk: Disk, parent: Path) -> BinaryIO:
+@contextmanager
+def _scratch(disk: Disk, parent: Path) -> Iterator[BinaryIO]:
     try:
-        return disk.scratch(parent)
+        stream = disk.scratch(parent)
     except OSError as error:
         raise from_os_error(error, "Making a scratch file") from error
+    try:
+        yield stream
+    finally:
+        # What a full disk did not take is written once more here; that failure was told already.
+        with suppress(OSError):
+            stream.close()
 
 
 def _cut_off(final: Path, receipt: Path, disk: Disk) -> CutOffError:
