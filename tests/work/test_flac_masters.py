@@ -18,7 +18,7 @@ from tailsout.ground.errors import SurroundingsError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Silent
-from tailsout.wave import bext
+from tailsout.wave import bext, foreign
 from tailsout.wave.riff import read_chunk, read_layout
 from tailsout.work.audio import audio_in
 from tailsout.work.check import check
@@ -141,6 +141,23 @@ def test_what_flac_does_not_hold_stays_wave(
     assert audio_files(bench) == ["a.json", "a.wav"]
     (told,) = [f for f in outcome.judgement.findings if f.code == "master-not-flac"]
     assert why in told.text
+
+
+def test_a_chunk_that_no_block_keeps_leaves_the_master_wave(
+    bench: Any, around: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(foreign, "_LARGEST", 3000)
+    for octets, made in ((2992, "a.flac"), (2993, "a.wav")):
+        wishing(bench, content=bench.wave(own=bench.own_bext(), after=[(b"zzz ", bytes(octets))]))
+        outcome = closed(bench, around)
+        assert made in audio_files(bench)
+        told = [f.text for f in outcome.judgement.findings if f.code == "master-not-flac"]
+        assert [text for text in told if "zzz" not in text] == []
+        assert len(told) == (made == "a.wav")
+        readme = (bench.package / "metadata/README.txt").read_text()
+        assert f"data/audio/{made}\n" in readme
+        bench.package.rename(bench.root / made)
+        bench.receipt.unlink()
 
 
 def test_a_plan_says_the_name_and_writes_nothing(bench: Any, around: Callable[..., Any]) -> None:

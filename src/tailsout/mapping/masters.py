@@ -1,16 +1,21 @@
 """In which format the masters are, and so what they are called."""
 
+from collections.abc import Iterator
+
 from tailsout.ground.findings import Finding, Kind, Place, Severity
+from tailsout.ground.units import printable
 from tailsout.mapping import naming
 from tailsout.records.dossier import FileRecord
 from tailsout.records.transfer import Transfer
+from tailsout.wave import foreign
 from tailsout.wave.streaminfo import hindrance
 
 NOT_FLAC = Kind(
     code="master-not-flac",
     severity=Severity.NOTE,
     title="A master that its recipient wants as FLAC stays a wave file",
-    basis="own rule: FLAC has integers of up to 8 channels; libsndfile writes 8, 16 and 24 bits",
+    basis="own rule: FLAC has integers of up to 8 channels and blocks of less than 16 MiB; "
+    "libsndfile writes 8, 16 and 24 bits",
     remedy="Nothing to do; tell the recipient.",
 )
 KINDS = (NOT_FLAC,)
@@ -39,4 +44,12 @@ def stays_wave(transfer: Transfer, file: FileRecord) -> tuple[Finding, ...]:
 def _why_not(file: FileRecord) -> str:
     if file.pcm is None or file.frames is None:
         return "audio that is not known"
-    return hindrance(file.frames * file.pcm.frame_octets, file.pcm)
+    why = hindrance(file.frames * file.pcm.frame_octets, file.pcm)
+    return why or next(_outsize(file), "")
+
+
+def _outsize(file: FileRecord) -> Iterator[str]:
+    """Name the chunks that no block can keep; a FLAC file kept its own in blocks already."""
+    for chunk in file.container.chunks:
+        if file.container.form != "FLAC" and chunk.id != "data" and not foreign.fits(chunk.octets):
+            yield f"a {printable(chunk.id)} chunk of {chunk.octets} octets (it takes 16 MiB)"

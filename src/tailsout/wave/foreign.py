@@ -157,6 +157,11 @@ def _against_audio(stream: BinaryIO, own: Pcm, frames: int, kept: Sequence[_Kept
     return ""
 
 
+def fits(octets: int) -> bool:
+    """Tell whether a block can keep a chunk whose payload has so many octets."""
+    return HEADER.size + octets + octets % 2 <= _LARGEST
+
+
 def chunks_of(layout: Layout, stream: BinaryIO) -> list[Stretch]:
     """Return what of a wave file goes into `riff` blocks, a stretch of the file for each.
 
@@ -172,7 +177,7 @@ def chunks_of(layout: Layout, stream: BinaryIO) -> list[Stretch]:
         if chunk.header_offset != at or chunk.octets % 2 != chunk.pad:
             _refuse(f"the {shown(chunk.id)} chunk lacks its pad octet")
         octets = HEADER.size if chunk is data else end - at
-        if octets > _LARGEST:
+        if chunk is not data and not fits(chunk.octets):
             _refuse(f"the {shown(chunk.id)} chunk has {chunk.octets} octets")
         stretches.append(Stretch(stream=stream, start=at, octets=octets))
         at = end
