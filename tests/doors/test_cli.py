@@ -307,6 +307,19 @@ def test_close_lays_out_its_plan_and_writes_nothing(cli: Cli, bench: Any) -> Non
     assert files <= planned
 
 
+def test_a_plan_does_not_claim_to_know_how_large_flac_becomes(cli: Cli, bench: Any) -> None:
+    (bench.studio / "recipients/archive.toml").write_text(
+        'id = "archive"\nmaster_format = "FLAC"\n'
+    )
+    bench.fill(top='recipient = "archive"')
+    bench.put("documents/b.flac", b"fLaC, a paper that is called so")
+    lines = cli("close", bench.job, "-o", bench.out, "--plan").out.splitlines()
+    (master,) = [line for line in lines if "data/audio/a.flac" in line]
+    (kept,) = [line for line in lines if "documents/b.flac" in line]
+    assert master.endswith(" as a wave file")
+    assert kept.endswith("31 octets")
+
+
 def test_close_and_check_may_be_strict(cli: Cli, bench: Any) -> None:
     bench.fill(more='end_out_on_leaving = "heads"\nlast_motion = "head to tail"')
     ran = cli("close", bench.job, "-o", bench.out, "--strict")

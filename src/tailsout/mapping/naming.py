@@ -69,6 +69,11 @@ def is_flac(path: str) -> bool:
     return path.lower().endswith(".flac")
 
 
+def is_flac_master(path: str) -> bool:
+    """Tell by its path in a package whether a file is a master made as FLAC."""
+    return is_flac(path) and path.startswith(f"{AUDIO}/")
+
+
 def wave_path(path: str) -> str:
     """Return how a wave file beside another audio file would be called: same stem."""
     return path.rpartition(".")[0] + ".wav"

@@ -12,6 +12,7 @@ from tailsout.doors.cli.showing import progress
 from tailsout.ground import clock
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable, size
+from tailsout.mapping import naming
 
 if TYPE_CHECKING:
     from tailsout.bag.build import Built
@@ -79,7 +80,10 @@ def _print_plan(plan: "Plan", parent: Path) -> None:
     printing.say(f"Would be written below {printable(str(parent / plan.name))}:")
     for item in (*plan.payload, *plan.tags):
         octets = getattr(item, "octets", None)
-        printing.say(f"  {item.path}{f'  {size(octets)}' if octets is not None else ''}")
+        told = f"  {size(octets)}" if octets is not None else ""
+        # How large a FLAC file becomes is known only when it has been made.
+        told += " as a wave file" if naming.is_flac_master(item.path) else ""
+        printing.say(f"  {item.path}{told}")
     names = [f"{kind}-{one}.txt" for one in plan.algorithms for kind in ("manifest", "tagmanifest")]
     for name in ("bagit.txt", "bag-info.txt", *names):
         printing.say(f"  {name}")
