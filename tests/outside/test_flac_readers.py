@@ -3,6 +3,10 @@
 import hashlib
 import io
 import random
+import shutil
+import subprocess
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +14,7 @@ import pytest
 import soundfile
 
 from tailsout.ground.pcm import Pcm
-from tailsout.wave import fmt
+from tailsout.wave import ds64, fmt
 from tailsout.wave.assembled import head_of
 from tailsout.wave.flac import FlacLayout, read_flac
 from tailsout.wave.flac_audio import restored
@@ -145,3 +149,110 @@ def test_ffmpeg_hears_the_same_samples(tmp_path: Path, bits: int) -> None:
     audio, octets, native = audio_of(bits, 2), bits // 8, 2 if bits == 16 else 4
     for place in range(octets):
         assert heard[native - octets + place :: native] == audio[place::octets]
+
+
+# The reference encoder, which keeps wave chunks by the convention that `wave.foreign` follows.
+
+
+@pytest.fixture
+def reference(tmp_path: Path) -> Callable[..., bytes]:
+    """Run the reference encoder or decoder over some octets."""
+    program = shutil.which("flac")
+    if program is None:
+        pytest.skip("needs the Debian package flac")
+
+    def run(content: bytes, *options: str) -> bytes:
+        source, target = tmp_path / "from", tmp_path / "to"
+        source.write_bytes(content)
+        into = [] if "--test" in options else ["-o", str(target)]
+        done = subprocess.run(
+            [program, "--silent", "--force", *options, *into, str(source)],
+            capture_output=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stderr
+        return target.read_bytes() if into else b""
+
+    return run
+
+
+def wave_of(pcm: Pcm, *, rf64: bool = False) -> bytes:
+    """Chunks before and behind, one of odd size; bits that do not count are 0."""
+    audio = bytearray(random.Random(pcm.valid_bits).randbytes(999 * pcm.frame_octets))
+    octets = pcm.container_bits // 8
+    for at in range(0, len(audio), octets):
+        audio[at] &= 0x100 - (1 << pcm.container_bits - pcm.valid_bits)
+    chunks = [
+        (b"LIST", b"INFOx"),
+        (b"fmt ", fmt.encode(pcm)),
+        (b"data", bytes(audio)),
+        (b"odd ", b"y"),
+    ]
+    body = b""
+    for name, payload in chunks:
+        stated = 0xFFFF_FFFF if rf64 and name == b"data" else len(payload)
+        body += HEADER.pack(name, stated) + payload + bytes(len(payload) % 2)
+    if not rf64:
+        return HEADER.pack(b"RIFF", 4 + len(body)) + b"WAVE" + body
+    sizes = ds64.encode(riff=4 + 36 + len(body), data=len(audio), samples=999)
+    return HEADER.pack(b"RF64", 0xFFFF_FFFF) + b"WAVE" + HEADER.pack(b"ds64", 28) + sizes + body
+
+
+def compressed(content: bytes) -> bytes:
+    source, target = io.BytesIO(content), io.BytesIO()
+    encode(source, read_layout(source), target, essence=bytearray().extend, advance=lambda _: None)
+    return target.getvalue()
+
+
+def kept_in(content: bytes) -> list[bytes]:
+    return [
+        content[block.offset : block.offset + block.octets]
+        for block in layout_of(content).blocks
+        if block.application == b"riff"
+    ]
+
+
+@pytest.mark.apt
+@pytest.mark.parametrize("channels", [1, 2])
+@pytest.mark.parametrize("bits", [8, 16, 20, 24, 32])
+@pytest.mark.parametrize("rf64", [False, True])
+def test_the_reference_encoders_files_come_back(
+    reference: Callable[..., bytes], channels: int, bits: int, *, rf64: bool
+) -> None:
+    pcm = replace(pcm_of((bits + 7) // 8 * 8, channels), valid_bits=bits)
+    content = wave_of(pcm, rf64=rf64)
+    theirs = reference(content, "--keep-foreign-metadata")
+    stream = io.BytesIO(theirs)
+    found = restored(stream, layout_of(theirs))
+
+    assert found is not None
+    assert found.stream.read() == content
+    assert (found.damage, found.essence.proof()) == ((), ())
+    if bits != 32:  # which libsndfile does not write
+        assert kept_in(compressed(content)) == kept_in(theirs)
+
+
+@pytest.mark.apt
+@pytest.mark.parametrize("channels", [1, 2, 8])
+@pytest.mark.parametrize("bits", [8, 16, 24])
+def test_the_reference_decoder_finds_our_files_whole(
+    reference: Callable[..., bytes], channels: int, bits: int
+) -> None:
+    reference(ours(bits, channels), "--test", "--warnings-as-errors")
+
+
+@pytest.mark.apt
+@pytest.mark.parametrize("mask", [None, 3])
+@pytest.mark.parametrize("bits", [8, 16, 24])
+def test_the_reference_decoder_puts_our_chunks_back(
+    reference: Callable[..., bytes], bits: int, mask: int | None
+) -> None:
+    content = wave_of(replace(pcm_of(bits, 2), channel_mask=mask))
+    back = reference(compressed(content), "--decode", "--keep-foreign-metadata")
+    # Its own file is the measure: it writes the fmt chunk anew, extensible where there are 24 bits
+    # and else plain, of its own file too.
+    own = reference(
+        reference(content, "--keep-foreign-metadata"), "--decode", "--keep-foreign-metadata"
+    )
+    assert back == own
+    assert (back == content) is ((bits == 24) == (mask is not None))

@@ -97,9 +97,14 @@ class FlacMaker:
         stated = len(payload) if octets is None else octets
         return bytes([sort | 0x80 * last]) + stated.to_bytes(3, "big") + payload
 
-    def frame(self, number: int, tracks: Sequence[Sequence[int]], bits: int = 24) -> bytes:
-        """One frame of the samples of each channel; their count stands in the header."""
-        head = bytes([0xFF, 0xF8, 0x70, (len(tracks) - 1) << 4, number])
+    def frame(
+        self, number: int, tracks: Sequence[Sequence[int]], bits: int = 24, *, code: int = 0
+    ) -> bytes:
+        """One frame of the samples of each channel; their count stands in the header.
+
+        `code` states the bits there; 0 refers to STREAMINFO.
+        """
+        head = bytes([0xFF, 0xF8, 0x70, (len(tracks) - 1) << 4 | code << 1, number])
         head += (len(tracks[0]) - 1).to_bytes(2, "big")
         head += bytes([self._crc(head, 0x07, 8)])
         body = ""
@@ -115,11 +120,14 @@ class FlacMaker:
         first = self.block(0, self.info() if info is None else info)
         return self.MARK + first + b"".join(blocks) + self.block(1, bytes(2), last=True) + audio
 
-    def good(self, bits: int = 24, channels: int = 2) -> bytes:
+    def good(self, bits: int = 24, channels: int = 2, *, code: int = 0) -> bytes:
         """Two frames of sixteen samples a channel."""
-        tracks = self.tracks(bits, channels)
+        frames = (
+            self.frame(number, tracks, bits, code=code)
+            for number, tracks in enumerate(self.tracks(bits, channels))
+        )
         return self.flac(
-            audio=self.frame(0, tracks[0], bits) + self.frame(1, tracks[1], bits),
+            audio=b"".join(frames),
             info=self.info(bits=bits, channels=channels, md5=self.md5(bits, channels)),
         )
 

@@ -79,7 +79,7 @@ def test_frames_that_are_damaged_are_refused(flac: Any, spoil: Any) -> None:
         decoder(spoil(flac, flac.good())).next(32)
 
 
-@pytest.mark.parametrize("bits", [4, 12, 20, 32])
+@pytest.mark.parametrize("bits", [4, 13, 28])
 def test_other_widths_are_refused(flac: Any, bits: int) -> None:
     with pytest.raises(MaterialError):
         decoder(flac.good(bits))

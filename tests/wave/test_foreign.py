@@ -1,4 +1,4 @@
-"""Wave chunks in `riff` APPLICATION blocks: a convention of the reference encoder, from memory."""
+"""Wave chunks in `riff` APPLICATION blocks: the reference encoder's convention (tests/outside)."""
 
 import io
 from collections.abc import Callable, Sequence

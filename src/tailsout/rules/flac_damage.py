@@ -64,7 +64,7 @@ KIND_OF: dict[str, Kind] = {
             code="flac-not-decoded",
             severity=Severity.QUERY,
             title="A FLAC file is beyond what this program walks or decodes",
-            basis="our limit: 10,000 metadata blocks; samples of 8, 16 and 24 bits",
+            basis="our limit: 10,000 metadata blocks; samples of 8, 12, 16, 20, 24 and 32 bits",
             remedy="What lies beyond it was not judged; nothing is said about it either way.",
             leads_to=Verdict.NOT_EXAMINED,
         ),

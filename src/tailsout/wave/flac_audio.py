@@ -20,7 +20,8 @@ from tailsout.wave import assembled
 from tailsout.wave.assembled import Fixed, Piece
 from tailsout.wave.flac import FlacLayout
 from tailsout.wave.foreign import read_foreign
-from tailsout.wave.streaminfo import BITS, MAX_FRAMES
+from tailsout.wave.streaminfo import BITS, FRAME_BITS, MAX_FRAMES
+from tailsout.wave.walk import read_at
 
 if TYPE_CHECKING:
     from tailsout.wave.flac_codec import Decoder
@@ -48,8 +49,8 @@ class Essence:
         self._step = info.max_block if info is not None and is_usual else _BLOCK_FRAMES
         self.hindrance: Damage | None = None
         """Why nothing of it can be decoded here."""
-        if pcm.valid_bits not in BITS:
-            text = f"Samples of {pcm.valid_bits} bits cannot be decoded here: only 8, 16 and 24."
+        if not _is_decodable(stream, layout, pcm):
+            text = f"Samples of {pcm.valid_bits} bits, as they lie here, cannot be decoded."
             self.hindrance = Damage(kind="flac-bits", offset=layout.start, text=text)
         self._begin()
 
@@ -128,7 +129,7 @@ class Essence:
             text = f"The audio ends after {at} of {self._frames} samples."
             self.fault = self._damage("flac-ends-early", text)
             raise MaterialError(text)
-        self._md5.update(block)
+        self._md5.update(right_justified(block, self._pcm))
         self._block = block.translate(FLIPPED) if self._pcm.container_bits == 8 else block
 
     def _damage(self, kind: str, text: str) -> Damage:
@@ -178,6 +179,29 @@ def counted(stream: BinaryIO, layout: FlacLayout) -> tuple[int, tuple[Damage, ..
     essence = Essence(stream, layout, layout.pcm, MAX_FRAMES)
     damage = tuple(fault for fault in essence.proof() if fault.kind != "flac-ends-early")
     return essence.decoded_frames, damage
+
+
+def right_justified(block: bytes, pcm: Pcm) -> bytes:
+    """Move left-justified signed samples down to their lowest bits: so MD5 takes them (§8.2)."""
+    width, bits = pcm.container_bits, pcm.valid_bits
+    if bits == width:
+        return block
+    # All samples at once, as one long number: `ones` has the lowest bit of each set.
+    whole = int.from_bytes(block, "little")
+    ones = int.from_bytes((b"\1" + bytes(width // 8 - 1)) * (len(block) * 8 // width), "little")
+    signs = whole >> width - 1 & ones
+    moved = whole >> width - bits & ones * ((1 << bits) - 1)
+    return (moved | signs * ((1 << width) - (1 << bits))).to_bytes(len(block), "little")
+
+
+def _is_decodable(stream: BinaryIO, layout: FlacLayout, pcm: Pcm) -> bool:
+    """Tell whether the library reads such samples: by STREAMINFO few widths, more by frames."""
+    if pcm.valid_bits in BITS:
+        return True
+    # Of the fourth octet of a frame, three bits state the width (§9.1.4).
+    head = read_at(stream, layout.audio_offset or 0, 4)
+    stated = head[3] >> 1 & 0x7 if len(head) == 4 else 0
+    return FRAME_BITS.get(pcm.valid_bits) == stated
 
 
 def _decoder(stream: BinaryIO, layout: FlacLayout) -> "Decoder":

@@ -86,14 +86,16 @@ class Decoder:
     def __init__(self, stream: BinaryIO, layout: FlacLayout) -> None:
         """Begin. Raises MaterialError where the library cannot, SurroundingsError as reading."""
         info = layout.info
-        if info is None or layout.audio_offset is None or info.bits not in streaminfo.BITS:
+        if info is None or layout.audio_offset is None or info.bits not in streaminfo.FRAME_BITS:
             raise MaterialError("This FLAC file cannot be decoded here.")
-        packed = (info.sample_rate_hz << 8 | info.channels - 1 << 5 | info.bits - 1) << 36
+        self._octets = (info.bits + 7) // 8
+        # The library reads 8, 16 and 24 bits only by STREAMINFO, and any by a frame's own header.
+        bits = min(8 * self._octets, max(streaminfo.BITS))
+        packed = (info.sample_rate_hz << 8 | info.channels - 1 << 5 | bits - 1) << 36
         packed |= streaminfo.MAX_FRAMES
         bare = _ANY_BLOCKS + packed.to_bytes(8, "big") + bytes(16)
         self._bare = _Bare(stream, layout.audio_offset, bare)
         self._native, self._type = _native(info.bits)
-        self._octets = info.bits // 8
         self._channels = info.channels
         try:
             self._file = _Straight(self._bare)
@@ -105,7 +107,7 @@ class Decoder:
     def next(self, frames: int) -> bytes:
         """Return the next samples, so many a channel or what there is; empty at the end.
 
-        They are interleaved, signed, little-endian, as wide as STREAMINFO says. Raises
+        They are interleaved, signed, little-endian, left-justified in whole octets. Raises
         MaterialError where the frames are damaged, SurroundingsError as reading does.
         """
         block = bytearray(frames * self._channels * self._native)

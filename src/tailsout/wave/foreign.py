@@ -1,9 +1,10 @@
 """Chunks of a wave file kept in a FLAC file, so that the wave file can be had again.
 
-The convention of the reference encoder (no standard, from memory): APPLICATION blocks `riff`, in
-file order. The first holds the twelve octets that begin the form, each further one a chunk with
-header, payload and pad octet; that of `data` its header alone, and what follows it lies behind the
-audio. Chunks of other containers, kept under other names, are not looked at.
+The convention of the reference encoder, no standard; tests/outside holds it against the program.
+APPLICATION blocks `riff`, in file order: the first holds the twelve octets that begin the form,
+each further one a chunk with header, payload and pad octet; that of `data` its header alone, and
+what follows it lies behind the audio. Chunks of other containers, kept under other names, are not
+looked at.
 """
 
 from collections.abc import Sequence

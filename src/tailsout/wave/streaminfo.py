@@ -18,7 +18,9 @@ MAX_FRAMES = (1 << 36) - 1
 """Most samples a channel that can be stated."""
 
 BITS = (8, 16, 24)
-"""Bits of a sample that libsndfile takes; the format has more."""
+"""Bits of a sample that libsndfile writes; the format has more."""
+FRAME_BITS = {8: 1, 12: 2, 16: 4, 20: 5, 24: 6, 32: 7}
+"""How a frame's header states bits of a sample (§9.1.4); 0 refers to STREAMINFO."""
 MAX_CHANNELS = 8
 MAX_RATE_HZ = 655_350
 _ANY_RATE_HZ = 65_535
