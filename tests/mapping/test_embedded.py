@@ -163,6 +163,27 @@ def test_a_description_ends_at_256_characters(make: Any, length: int, notes: int
     assert len(found) == notes
 
 
+@pytest.mark.parametrize(("octets", "noted"), [(10_240, []), (10_241, ["bext-long"])])
+def test_a_chunk_that_a_widespread_reader_passes_over_is_noted(
+    make: Any, octets: int, noted: list[str]
+) -> None:
+    def long(filler: int) -> tuple[int, list[str]]:
+        chunk, notes = bext_for(
+            make.transfer(),
+            make.capture,
+            master=master(),
+            pcm=make.pcm(),
+            facts=make.facts(),
+            own=Bext(coding_history=f"A=PCM,M=stereo,T={'x' * filler}\r\n"),
+        )
+        told = [one.code for one in notes if one.place.part == "bext.CodingHistory"]
+        return bext.FIXED_OCTETS + len(chunk.coding_history), told
+
+    shortest, _ = long(1)
+    # How far libsndfile 1.2.2 reads: tried in tests/outside/test_bext_both_ways.
+    assert long(1 + octets - shortest) == (octets, noted)
+
+
 def test_what_is_cut_or_respelled_is_noted(make: Any) -> None:
     chunk, notes = bext_for(
         make.transfer(title="7½ ips, Zoë", studio=Studio(name="Café " + "x" * 40)),

@@ -23,13 +23,15 @@ from tailsout.records.facts import (
 )
 from tailsout.records.transfer import Transfer
 from tailsout.wave import history, umid
-from tailsout.wave.bext import Bext
+from tailsout.wave.bext import FIXED_OCTETS, Bext
 from tailsout.wave.flac import FlacLayout
 from tailsout.wave.riff import Layout
 
 DESCRIPTION_LENGTH = 256
 ORIGINATOR_LENGTH = 32
 """Of Originator and OriginatorReference alike (EBU Tech 3285 v2 §2.3)."""
+READABLE_OCTETS = 10_240
+"""Most octets of a `bext` that libsndfile reads (by trial, with 1.2.2)."""
 SEE_DESCRIPTION = "See Description for identifiers"
 """What FADGI 2012 writes as OriginatorReference where no identifier fits (as quoted by others)."""
 
@@ -40,7 +42,14 @@ BEXT_REDUCED = Kind(
     basis="EBU Tech 3285 v2 §2.3: ASCII, 256 and 32 characters",
     remedy="Nothing to do: the full text stands in the side-car.",
 )
-KINDS = (BEXT_REDUCED,)
+BEXT_LONG = Kind(
+    code="bext-long",
+    severity=Severity.NOTE,
+    title="A bext chunk is longer than a widespread reader takes",
+    basis="EBU Tech 3285 v2 §2.3 sets no limit; libsndfile 1.2 passes over more than 10,240 octets",
+    remedy="Nothing to do: the chunk is in order, and the history stands in the side-car as well.",
+)
+KINDS = (BEXT_REDUCED, BEXT_LONG)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,6 +156,10 @@ def bext_for(
         max_short_term_loudness=facts.short_term_max_lufs,
         coding_history=history.render(history_for(transfer, capture, pcm, own_lines)),
     )
+    length = len(bext.coding_history)
+    if FIXED_OCTETS + length > READABLE_OCTETS:
+        place = Place(file=master.path, part="bext.CodingHistory")
+        findings.append(BEXT_LONG.at(place, f"the coding history has {length} characters."))
     return bext, tuple(findings)
 
 
