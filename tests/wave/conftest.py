@@ -192,13 +192,17 @@ class Failing(io.BytesIO):
 
 
 class Dribbling(io.BytesIO):
-    """Hands out at most three octets at a time."""
+    """Hands out a few octets at a time."""
+
+    def __init__(self, content: bytes, at_most: int = 3) -> None:
+        super().__init__(content)
+        self.at_most = at_most
 
     def read(self, size: int | None = -1, /) -> bytes:
-        return super().read(3 if size is None or size < 0 else min(3, size))
+        return super().read(self.at_most if size is None or size < 0 else min(self.at_most, size))
 
     def readinto(self, buffer: Any, /) -> int:
-        return super().readinto(memoryview(buffer)[:3])
+        return super().readinto(memoryview(buffer)[: self.at_most])
 
 
 @pytest.fixture(scope="session")
@@ -217,5 +221,5 @@ def failing() -> Callable[[bytes, int], io.BytesIO]:
 
 
 @pytest.fixture(scope="session")
-def dribbling() -> Callable[[bytes], io.BytesIO]:
+def dribbling() -> Callable[..., io.BytesIO]:
     return Dribbling

@@ -3,6 +3,7 @@
 import io
 import wave
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any, BinaryIO
 
 import pytest
@@ -249,6 +250,38 @@ def test_a_source_that_shrinks_or_fails_is_told(maker: Any, failing: Any, how: A
     )
     with pytest.raises(SurroundingsError, match="Reading a capture"):
         how([broken, sources[1]]).read()
+
+
+def in_a_stream(parts: Sequence[Source], make: Any) -> list[Source]:
+    """The same with their first file in another stream."""
+    first, *others = parts
+    content = first.stream.getvalue()  # type: ignore[attr-defined]
+    return [replace(first, stream=make(content)), *others]
+
+
+def two(maker: Any, how: Any) -> list[Source]:
+    later = 2 if how is joined else 0
+    return [a_part(maker, bytes(range(n, n + 6)), later * (n > 0), MONO) for n in (0, 6)]
+
+
+@pytest.mark.parametrize("how", [joined, interleaved])
+def test_a_source_that_fails_at_any_time_is_not_asked_again(
+    maker: Any, failing: Any, how: Any
+) -> None:
+    for good_operations in range(2):  # a seek and a read of the whole of its audio
+        parts = in_a_stream(two(maker, how), lambda content, n=good_operations: failing(content, n))
+        with pytest.raises(SurroundingsError, match="Reading a capture"):
+            how(parts).read()
+        assert parts[0].stream.left == -1  # type: ignore[attr-defined]
+    parts = in_a_stream(two(maker, how), lambda content: failing(content, 2))
+    assert how(parts).read() == how(two(maker, how)).read()
+
+
+@pytest.mark.parametrize("how", [joined, interleaved])
+@pytest.mark.parametrize("at_most", [1, 3])
+def test_short_reads_make_no_difference(maker: Any, dribbling: Any, how: Any, at_most: int) -> None:
+    parts = in_a_stream(two(maker, how), lambda content: dribbling(content, at_most))
+    assert how(parts).read() == how(two(maker, how)).read()
 
 
 def test_a_stream_seeks_like_any_other() -> None:

@@ -297,6 +297,49 @@ def test_the_sample_count_says_nothing_in_bw64(maker: Any, form: bytes, told: li
     assert kinds(content) == told
 
 
+MONO = bytes.fromhex("0100 0100 80BB0000 80320200 0300 1800")
+"""48 kHz, 24 bits, one channel: three octets a frame."""
+
+
+def odd_rf64(maker: Any, samples: int = 3, over: bytes = b"\0", form: bytes = b"RF64") -> bytes:
+    """Three frames of three octets and what is over, all of it counted into the audio."""
+    audio = bytes(range(1, 10)) + over
+    return bytes(
+        maker.wave(
+            maker.ds64(72 + len(audio) + len(audio) % 2, len(audio), samples=samples),
+            maker.fmt(MONO),
+            maker.data(audio, octets=0xFFFFFFFF),
+            form=form,
+            riff_octets=0xFFFFFFFF,
+        )
+    )
+
+
+def test_a_pad_octet_that_ds64_counts_is_a_pad(maker: Any) -> None:
+    layout = read_layout(io.BytesIO(odd_rf64(maker)))
+
+    # 28: where the size of data stands in ds64 (EBU Tech 3306).
+    assert [(one.kind, one.offset) for one in layout.damage] == [("ds64-pad-counted", 28)]
+    assert (layout.frames, layout.data_octets) == (3, 9)
+    assert layout.data == layout.chunks[-1]
+    assert (layout.chunks[-1].octets, layout.chunks[-1].pad) == (9, 1)
+
+
+@pytest.mark.parametrize(
+    ("how", "told"),
+    [
+        ({"over": b"\x01"}, ["incomplete-frame"]),
+        ({"over": b"\0\0"}, ["incomplete-frame"]),
+        ({"samples": 0}, ["incomplete-frame"]),
+        ({"samples": 2}, ["incomplete-frame", "ds64-samples"]),
+        ({"over": b""}, []),
+        ({"form": b"BW64"}, ["incomplete-frame"]),
+    ],
+)
+def test_what_is_over_for_another_reason_is_no_pad(maker: Any, how: Any, told: list[str]) -> None:
+    assert kinds(odd_rf64(maker, **how)) == told
+
+
 def test_sizes_wrapped_at_4_gib_are_told(maker: Any, tmp_path: Path) -> None:
     data = 5_000_000_004
     head = maker.wave(
