@@ -52,6 +52,7 @@ def sizes(data: int) -> bytes:
     return b"ds64\x1c\0\0\0" + payload
 
 
+ALL_ONES = 0xFFFF_FFFF
 UNSTATED = b"data\xff\xff\xff\xff"
 RF64 = b"RF64\xff\xff\xff\xffWAVE"
 
@@ -151,6 +152,31 @@ REFUSED: dict[str, tuple[Callable[[Any], bytes], str]] = {
         "is not 0",
     ),
     "BW64": (lambda m: m.rf64(form=b"BW64"), "its form is BW64"),
+    "ds64 in a RIFF file": (
+        lambda m: m.wave(m.ds64(96, 24), m.fmt(), m.data()),
+        "must go together",
+    ),
+    "a pad octet that ds64 counts": (
+        lambda m: m.wave(
+            m.ds64(82, 10, samples=3),
+            m.fmt(bytes.fromhex("0100 0100 80BB0000 80320200 0300 1800")),
+            m.data(bytes(10), octets=ALL_ONES),
+            form=b"RF64",
+            riff_octets=ALL_ONES,
+        ),
+        "states 10 octets, the audio has 9",
+    ),
+    "a size in the table of ds64": (
+        lambda m: m.wave(
+            m.ds64(122, 24, table=b"axml" + (6).to_bytes(8, "little")),
+            m.chunk(b"axml", b"<axml>", octets=ALL_ONES),
+            m.fmt(),
+            m.data(octets=ALL_ONES),
+            form=b"RF64",
+            riff_octets=ALL_ONES,
+        ),
+        "the axml chunk takes 4294967304 octets, its block has 14",
+    ),
     "a file that is cut": (lambda m: m.wave(m.fmt(), m.data(octets=99)), "cannot be copied safely"),
 }
 

@@ -200,9 +200,7 @@ class _Walk:
         offset = self.at + HEADER_OCTETS
         present = self.file_octets - offset
         application = read_at(self.stream, offset, 4) if sort == APPLICATION else b""
-        block = Block(
-            type=sort, offset=offset, octets=octets, application=application[: max(octets, 0)]
-        )
+        block = Block(type=sort, offset=offset, octets=octets, application=application[:octets])
         self.blocks.append(block)
         if octets > present:
             text = (

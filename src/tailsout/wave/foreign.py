@@ -18,7 +18,7 @@ from tailsout.wave import ds64, fmt
 from tailsout.wave.assembled import Stretch
 from tailsout.wave.ds64 import UNSTATED
 from tailsout.wave.embed import audio_of
-from tailsout.wave.flac import Block, FlacLayout, application_blocks
+from tailsout.wave.flac import FlacLayout, application_blocks
 from tailsout.wave.riff import Layout
 from tailsout.wave.walk import FIRST_CHUNK, HEADER, read_at, shown
 
@@ -43,13 +43,13 @@ class Foreign:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Kept:
-    """One chunk in its block."""
+    """One chunk in its block, or to be."""
 
     id: bytes
     stated: int
     """Octets of payload as its header says."""
     offset: int
-    """Of the header, in the FLAC file."""
+    """Of the header, in the FLAC file or the wave file."""
     present: int
     """Octets from there on that the block holds."""
 
@@ -65,30 +65,28 @@ def read_foreign(
     blocks = application_blocks(layout.blocks, APPLICATION)
     if not blocks or layout.pcm is None or layout.audio_offset is None:
         return None, ()
-    kept = [_kept(stream, block) for block in blocks[1:]]
-    why = _contradiction(stream, blocks[0], kept)
-    why = why or _against_audio(stream, layout.pcm, frames, kept)
-    if why:
-        text = f"The wave chunks that are kept cannot be put back: {why}; none is used."
-        return None, (Damage(kind="flac-chunks", offset=blocks[0].offset, text=text),)
-    border = 2 + next(n for n, chunk in enumerate(kept) if chunk.id == b"data")
-    stretches = tuple(
+    stretches = [
         Stretch(
             stream=stream,
             start=block.offset + len(APPLICATION),
             octets=block.octets - len(APPLICATION),
         )
         for block in blocks
-    )
-    return Foreign(before=stretches[:border], behind=stretches[border:]), ()
+    ]
+    kept = [_kept(one) for one in stretches[1:]]
+    why = _contradiction(stretches[0], kept)
+    why = why or _against_audio(stream, layout.pcm, frames, kept)
+    if why:
+        text = f"The wave chunks that are kept cannot be put back: {why}; none is used."
+        return None, (Damage(kind="flac-chunks", offset=blocks[0].offset, text=text),)
+    border = 2 + next(n for n, chunk in enumerate(kept) if chunk.id == b"data")
+    return Foreign(before=tuple(stretches[:border]), behind=tuple(stretches[border:])), ()
 
 
-def _kept(stream: BinaryIO, block: Block) -> _Kept:
-    offset = block.offset + len(APPLICATION)
-    present = block.octets - len(APPLICATION)
-    header = read_at(stream, offset, min(HEADER.size, present)).ljust(HEADER.size, b"\0")
-    chunk_id, stated = HEADER.unpack(header)
-    return _Kept(id=chunk_id, stated=stated, offset=offset, present=present)
+def _kept(stretch: Stretch) -> _Kept:
+    header = read_at(stretch.stream, stretch.start, min(HEADER.size, stretch.octets))
+    chunk_id, stated = HEADER.unpack(header.ljust(HEADER.size, b"\0"))
+    return _Kept(id=chunk_id, stated=stated, offset=stretch.start, present=stretch.octets)
 
 
 def _format(stream: BinaryIO, kept: Sequence[_Kept]) -> Pcm | None:
@@ -104,15 +102,10 @@ def _payload(stream: BinaryIO, chunk: _Kept, cap: int) -> bytes:
     return read_at(stream, chunk.offset + HEADER.size, octets)
 
 
-def _contradiction(stream: BinaryIO, first: Block, kept: Sequence[_Kept]) -> str:
+def _contradiction(first: Stretch, kept: Sequence[_Kept]) -> str:
     """Say what keeps the blocks from being a wave file; empty if nothing does."""
-    offset = first.offset + len(APPLICATION)
-    head = read_at(stream, offset, min(first.octets - len(APPLICATION), _FORM_OCTETS))
-    if (
-        first.octets != len(APPLICATION) + _FORM_OCTETS
-        or head[:4] not in _FORMS
-        or head[8:] != b"WAVE"
-    ):
+    head = read_at(first.stream, first.start, min(first.octets, _FORM_OCTETS))
+    if first.octets != _FORM_OCTETS or head[:4] not in _FORMS or head[8:] != b"WAVE":
         return "the first block does not hold the twelve octets that begin a wave file"
     ids = [chunk.id for chunk in kept]
     for needed in (b"fmt ", b"data"):
@@ -136,7 +129,7 @@ def _against_audio(stream: BinaryIO, own: Pcm, frames: int, kept: Sequence[_Kept
     """Say where the chunks contradict STREAMINFO; empty if nowhere."""
     pcm = _format(stream, kept)
     if pcm is None:
-        return "their fmt chunk states no linear PCM"
+        return "the fmt chunk states no linear PCM"
     if (pcm.is_float, pcm.sample_rate_hz, pcm.channels, pcm.container_bits) != (
         False,
         own.sample_rate_hz,
@@ -144,7 +137,7 @@ def _against_audio(stream: BinaryIO, own: Pcm, frames: int, kept: Sequence[_Kept
         own.container_bits,
     ):
         return (
-            f"their fmt chunk states {pcm.coding} in {pcm.channels} channels at "
+            f"the fmt chunk states {pcm.coding} in {pcm.channels} channels at "
             f"{pcm.sample_rate_hz} Hz, STREAMINFO {own.coding} in {own.channels} at "
             f"{own.sample_rate_hz}"
         )
@@ -154,7 +147,7 @@ def _against_audio(stream: BinaryIO, own: Pcm, frames: int, kept: Sequence[_Kept
         sizes, _ = ds64.decode(_payload(stream, kept[0], ds64.MAX_OCTETS))
         stated = sizes.data if sizes is not None else 0
     if stated != frames * own.frame_octets:
-        return f"their data chunk states {stated} octets, the audio has {frames * own.frame_octets}"
+        return f"the data chunk states {stated} octets, the audio has {frames * own.frame_octets}"
     return ""
 
 
@@ -168,7 +161,7 @@ def chunks_of(layout: Layout, stream: BinaryIO) -> list[Stretch]:
 
     Raises MaterialError where the wave file could not be had again octet for octet.
     """
-    data, _ = audio_of(layout)
+    data, pcm = audio_of(layout)
     if layout.form.encode("ascii") not in _FORMS:
         _refuse(f"its form is {layout.form}, which no decoder knows there")
     stretches = [Stretch(stream=stream, start=0, octets=_FORM_OCTETS)]
@@ -186,6 +179,11 @@ def chunks_of(layout: Layout, stream: BinaryIO) -> list[Stretch]:
         _refuse(f"{layout.file_octets - at} octets follow its last chunk")
     if data.pad and read_at(stream, data.offset + data.octets, 1) != b"\0":
         _refuse("the pad octet behind its audio is not 0")
+    # What would not be put back must not be kept: whoever reads it asks the same.
+    kept = [_kept(one) for one in stretches[1:]]
+    why = _contradiction(stretches[0], kept) or _against_audio(stream, pcm, layout.frames, kept)
+    if why:
+        _refuse(why)
     return stretches
 
 
