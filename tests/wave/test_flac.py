@@ -207,6 +207,19 @@ def test_a_comment_that_runs_past_its_end(flac: Any, payload: bytes) -> None:
     assert kinds(content) == ["flac-comment", "flac-no-audio"]
 
 
+def test_of_two_comments_the_first_is_taken(flac: Any) -> None:
+    # RFC 9639 §8.6, from memory: one at the most.
+    blocks = [flac.block(4, comment(one)) for one in (b"A=1", b"B=2")]
+    layout = layout_of(flac.flac(*blocks, audio=flac.good()[48:]))
+    second = layout.blocks[2]
+
+    assert layout.comments == (("A", "1"),)
+    assert [(one.kind, one.offset) for one in layout.damage] == [
+        ("flac-md5-unstated", 26),
+        ("flac-comment", second.offset - 4),
+    ]
+
+
 def test_what_is_clear_of_a_comment_is_kept(flac: Any) -> None:
     layout = layout_of(flac.flac(flac.block(4, comment(b"A=1", b"B=\xff", count=3))))
     assert layout.comments == (("A", "1"), ("B", "\\xff"))

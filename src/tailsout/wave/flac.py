@@ -143,6 +143,7 @@ class _Walk:
         self.blocks: list[Block] = []
         self.damage: list[Damage] = []
         self.info: StreamInfo | None = None
+        self.has_comment = False
         self.vendor = ""
         self.comments: tuple[tuple[str, str], ...] = ()
         self.audio_offset: int | None = None
@@ -156,7 +157,7 @@ class _Walk:
             if self.start:
                 text = (
                     f"An ID3v2 tag of {self.start} octets stands in front, a FLAC file begins "
-                    "with fLaC; it is skipped."
+                    "with fLaC; the tag is skipped."
                 )
                 self._tell("flac-tag-in-front", 0, text)
             self._blocks()
@@ -235,6 +236,11 @@ class _Walk:
         self.damage += faults
 
     def _comment(self, block: Block) -> None:
+        if self.has_comment:
+            text = "There is a second Vorbis comment; the first one is taken."
+            self._tell("flac-comment", self.at, text)
+            return
+        self.has_comment = True
         payload = read_at(self.stream, block.offset, min(block.octets, _COMMENT_CAP))
         self.vendor, self.comments, why = _comments_in(payload)
         if block.octets > _COMMENT_CAP:
