@@ -146,7 +146,11 @@ GAPS: dict[str, tuple[Any, str]] = {
     ),
     "an overlap": (
         lambda m: [a_part(m, bytes(12), 9), a_part(m, bytes(12), 10)],
-        "1 samples come twice",
+        "1 sample comes twice",
+    ),
+    "a gap of one sample": (
+        lambda m: [a_part(m, bytes(12), 0), a_part(m, bytes(12), 3)],
+        "1 sample is missing",
     ),
     "no bext in the first": (
         lambda m: [a_part(m, b"", None), a_part(m, b"", 0)],

@@ -25,7 +25,9 @@ def test_faults_are_kept_in_order_and_the_rest_of_a_kind_counted() -> None:
     faults.add([fault("info-nuls", n) for n in range(MAX_FAULTS)])
     faults.add([fault("cue-count", 7)])
     assert len(faults.told()) == MAX_FAULTS + 1
-    faults.add([fault("info-nuls", 900), fault("info-nuls", 901)])
+    faults.add([fault("info-nuls", 900)])
+    assert faults.told()[-1].text == "1 more fault of this kind follows."
+    faults.add([fault("info-nuls", 901)])
     *_, last_kept, more = faults.told()
     assert last_kept == fault("cue-count", 7)
     assert (more.kind, more.offset) == ("info-nuls", 900)

@@ -297,6 +297,37 @@ def test_the_sample_count_says_nothing_in_bw64(maker: Any, form: bytes, told: li
     assert kinds(content) == told
 
 
+def test_ds64_sizes_the_first_data_chunk_alone(maker: Any) -> None:
+    content = maker.wave(
+        maker.ds64(4 + 36 + 24 + 32 + 14, 24),
+        maker.fmt(),
+        maker.data(octets=0xFFFFFFFF),
+        maker.data(bytes(6)),
+        form=b"RF64",
+        riff_octets=0xFFFFFFFF,
+    )
+
+    assert kinds(content) == ["duplicate-data"]
+    assert [chunk.octets for chunk in layout_of(content).named(b"data")] == [24, 6]
+    silent = content.replace((24).to_bytes(8, "little"), bytes(8), 1)
+    silent = silent.replace(b"data\xff\xff\xff\xff" + maker.AUDIO, b"data" + bytes(4))
+    silent = silent.replace((110).to_bytes(8, "little"), (86).to_bytes(8, "little"), 1)
+    assert kinds(silent) == ["duplicate-data", "ds64-samples"]
+
+
+def test_a_bad_id_behind_a_missing_pad_is_passed_over(maker: Any) -> None:
+    content = maker.wave(
+        maker.chunk(b"LIST", b"INFOx", pad=b""),
+        maker.chunk(b"JUNK", b""),
+        maker.chunk(b"\0\1\2\3", b"abcd"),
+        maker.fmt(),
+        maker.data(),
+    )
+
+    assert kinds(content) == ["missing-pad", "bad-chunk-id"]
+    assert layout_of(content).frames == 4
+
+
 MONO = bytes.fromhex("0100 0100 80BB0000 80320200 0300 1800")
 """48 kHz, 24 bits, one channel: three octets a frame."""
 

@@ -17,7 +17,7 @@ from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
 from tailsout.wave import lists, zstr
 from tailsout.wave.lists import Part
-from tailsout.wave.walk import shown
+from tailsout.wave.walk import is_id, shown
 
 TYPE = b"adtl"
 """The list type."""
@@ -109,7 +109,7 @@ def decode(
             continue
         (number,) = _NUMBER.unpack_from(part.payload)
         if numbers is not None and number not in numbers:
-            text = f"A {name} of adtl is for cue point {number}, which the cue chunk has not."
+            text = f"A {name} of adtl is for cue point {number}, which the cue chunk does not have."
             damage.append(Damage(kind="adtl-orphan", offset=part.offset, text=text))
         item, faults = _item(part, number, code_page)
         items.append(item)
@@ -173,7 +173,7 @@ def _octets(item: Item) -> tuple[bytes, bytes]:
 
 def _stretch(item: Stretch) -> bytes:
     name = f"The ltxt of cue point {item.number}"
-    if not lists.is_id(item.purpose):
+    if not is_id(item.purpose):
         raise MaterialError(f"{name} has a purpose that is not four printable ASCII characters.")
     figures = _STRETCH.pack(
         item.number,

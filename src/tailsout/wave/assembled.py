@@ -203,11 +203,16 @@ def gap_between(parts: Sequence[Extent]) -> str:
         found = after.time_reference
         if found != wanted:
             return (
-                f"between {names} {abs(found - wanted)} samples "
-                f"{'are missing' if found > wanted else 'come twice'}: the TimeReference is "
-                f"{found}, by the part before it should be {wanted}."
+                f"between {names} {_apart(found - wanted)}: the TimeReference is {found}, by the "
+                f"part before it should be {wanted}."
             )
     return ""
+
+
+def _apart(samples: int) -> str:
+    if abs(samples) == 1:
+        return "1 sample is missing" if samples > 0 else "1 sample comes twice"
+    return f"{abs(samples)} samples {'are missing' if samples > 0 else 'come twice'}"
 
 
 def difference_between(tracks: Sequence[Extent]) -> str:

@@ -42,10 +42,16 @@ class Faults:
     def told(self) -> tuple[Damage, ...]:
         """Return what was kept, and one sentence for each kind that had more."""
         more = (
-            Damage(kind=kind, offset=offset, text=f"{count} more faults of this kind follow.")
+            Damage(kind=kind, offset=offset, text=_and_more(count))
             for kind, (count, offset) in self.left_out.items()
         )
         return (*self.kept, *more)
+
+
+def _and_more(count: int) -> str:
+    if count == 1:
+        return "1 more fault of this kind follows."
+    return f"{count} more faults of this kind follow."
 
 
 def alike(layout: Layout, chunk_id: bytes) -> tuple[tuple[Chunk, ...], tuple[Damage, ...]]:

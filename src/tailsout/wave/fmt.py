@@ -38,8 +38,8 @@ _OTHER_CODINGS = {
 def decode(payload: bytes, *, offset: int = 0) -> tuple[Pcm | None, tuple[Damage, ...]]:
     """Read a `fmt ` payload that lies at `offset` in the file.
 
-    The format is None where it is no linear PCM, or where its figures contradict each other so
-    that the size of a frame is not sure.
+    The format is None where it is not among those that are understood, or where its figures
+    contradict each other so that the size of a frame is not sure.
     """
     if len(payload) < _BASE_OCTETS:
         return None, (_short(len(payload), _BASE_OCTETS, offset),)

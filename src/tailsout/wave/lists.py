@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
-from tailsout.wave.walk import HEADER, shown
+from tailsout.wave.walk import HEADER, is_id, shown
 
 MAX_PARTS = 10_000
 """Most sub-chunks that are read or written."""
@@ -77,11 +77,6 @@ def join(list_type: bytes, found: Iterable[tuple[bytes, bytes]]) -> bytes:
             "Leave some out.",
         )
     return b"".join(pieces)
-
-
-def is_id(octets: bytes) -> bool:
-    """Say whether these are four printable ASCII characters, as an id must be."""
-    return len(octets) == 4 and all(0x20 <= octet <= 0x7E for octet in octets)
 
 
 class _Reading:

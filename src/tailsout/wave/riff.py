@@ -32,7 +32,7 @@ class Layout:
     damage: tuple[Damage, ...]
     """In the order they were met: those of the walk, of the order of chunks, of the format."""
     pcm: Pcm | None
-    """None where the first `fmt ` is missing or describes no linear PCM."""
+    """None where the first `fmt ` is missing or describes no PCM or float that is read."""
     data: Chunk | None
     """The first `data` chunk."""
 

@@ -56,6 +56,11 @@ def shown(chunk_id: bytes) -> str:
     return printable(chunk_id.decode("latin-1")).rstrip(" ") or repr(chunk_id)
 
 
+def is_id(octets: bytes) -> bool:
+    """Say whether these are four printable ASCII characters, as an id must be."""
+    return len(octets) == 4 and all(0x20 <= octet <= 0x7E for octet in octets)
+
+
 def octets_of(stream: BinaryIO) -> int:
     """Return the length of a seekable stream. Raises SurroundingsError."""
     try:
@@ -198,7 +203,7 @@ class _Walk:
 
     def _true_octets(self, chunk_id: bytes, stated: int) -> int | None:
         """Return the payload size; None where no place of the file states it."""
-        if chunk_id == b"data" and self.sizes is not None:
+        if chunk_id == b"data" and self.data_at is None and self.sizes is not None:
             # ds64 goes before a 32-bit size that is filled in as well; a ds64 that was never
             # filled in has zeros throughout.
             if self.sizes.data or (stated == UNSTATED and self.sizes.riff):
@@ -210,9 +215,9 @@ class _Walk:
     def _judge_header(self, chunk_id: bytes, stated: int, octets: int) -> Iterator[Damage]:
         at = self.at
         likely = _BY_FOLDED.get(chunk_id.lower(), chunk_id)
-        if not _is_chunk_id(chunk_id):
+        if not is_id(chunk_id):
             end = at + HEADER.size + octets
-            self.going = self._starts_at(end + end % 2)
+            self.going = self._starts_at(end + octets % 2)
             text = (
                 f"The chunk id '{shown(chunk_id)}' is not four printable ASCII characters; the "
                 f"walk {'goes on' if self.going else 'stops'}."
@@ -244,8 +249,13 @@ class _Walk:
             yield Damage(kind="ds64-mismatch", offset=at, text=text)
 
     def _says_no_audio(self) -> bool:
-        """Say whether a ds64 that was filled in states a data chunk of no octets."""
-        return self.sizes is not None and self.sizes.riff > 0 and not self.sizes.data
+        """Say whether a ds64 that was filled in states no octets of audio, and none came yet."""
+        return (
+            self.data_at is None
+            and self.sizes is not None
+            and self.sizes.riff > 0
+            and not self.sizes.data
+        )
 
     def _pad(self, chunk_id: bytes, end: int) -> tuple[int, Damage | None]:
         """Say whether a pad octet lies at `end`, where a chunk of odd size ends."""
@@ -350,8 +360,4 @@ class _Walk:
             return False
         chunk_id, stated = HEADER.unpack(read_at(self.stream, at, HEADER.size))
         fits = stated == UNSTATED or stated <= self.file_octets - at - HEADER.size
-        return fits and _is_chunk_id(chunk_id)
-
-
-def _is_chunk_id(octets: bytes) -> bool:
-    return all(0x20 <= octet <= 0x7E for octet in octets)
+        return fits and is_id(chunk_id)
