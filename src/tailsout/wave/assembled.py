@@ -21,6 +21,7 @@ from tailsout.wave.riff import Layout
 from tailsout.wave.walk import HEADER
 
 _BLOCK_FRAMES = 1 << 14
+_KEEP = "Keep them apart, as they were captured."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,8 +200,7 @@ def gap_between(parts: Sequence[Extent]) -> str:
         if before.time_reference is None or after.time_reference is None:
             lacking = number if before.time_reference is None else number + 1
             return f"part {lacking} states no TimeReference."
-        wanted = before.time_reference + before.frames
-        found = after.time_reference
+        wanted, found = before.time_reference + before.frames, after.time_reference
         if found != wanted:
             return (
                 f"between {names} {_apart(found - wanted)}: the TimeReference is {found}, by the "
@@ -270,19 +270,14 @@ def copied(source: BinaryIO, recipe: Recipe) -> BinaryIO:
 
 def _refuse(why: str, done: str) -> None:
     if why:
-        raise MaterialError(
-            f"These files cannot be {done}: {why}", "Keep them apart, as they were captured."
-        )
+        raise MaterialError(f"These files cannot be {done}: {why}", _KEEP)
 
 
 def _stretches(sources: Sequence[Source]) -> tuple[Pcm, list[Stretch]]:
     found = [audio_of(source.layout) for source in sources]
     for data, pcm in found:
         if data.octets % pcm.frame_octets:
-            raise MaterialError(
-                "One of these files ends in the middle of a sample frame.",
-                "Keep them apart, as they were captured.",
-            )
+            raise MaterialError("One of these files ends in the middle of a sample frame.", _KEEP)
     stretches = [
         Stretch(stream=source.stream, start=data.offset, octets=data.octets)
         for source, (data, _) in zip(sources, found, strict=True)

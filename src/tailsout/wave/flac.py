@@ -21,15 +21,7 @@ MAX_BLOCKS = 10_000
 """Most metadata blocks that are walked."""
 
 STREAMINFO, PADDING, APPLICATION, SEEKTABLE, VORBIS_COMMENT, CUESHEET, PICTURE = range(7)
-_NAMES = (
-    "STREAMINFO",
-    "PADDING",
-    "APPLICATION",
-    "SEEKTABLE",
-    "VORBIS_COMMENT",
-    "CUESHEET",
-    "PICTURE",
-)
+_NAMES = "STREAMINFO|PADDING|APPLICATION|SEEKTABLE|VORBIS_COMMENT|CUESHEET|PICTURE".split("|")
 _FORBIDDEN = 127
 """A block of this type would look like the start of a frame."""
 
