@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tailsout.wave import assembled, bext, embed
@@ -96,6 +96,7 @@ def makings(draw: st.DrawFn) -> Making:
 
 
 @given(makings())
+@settings(deadline=None)
 def test_a_copy_is_sound_whole_and_the_same_again(maker: Any, making: Making) -> None:
     source = making.source(maker)
     layout = read_layout(io.BytesIO(source))

@@ -21,7 +21,15 @@ MAX_BLOCKS = 10_000
 """Most metadata blocks that are walked."""
 
 STREAMINFO, PADDING, APPLICATION, SEEKTABLE, VORBIS_COMMENT, CUESHEET, PICTURE = range(7)
-_NAMES = "STREAMINFO|PADDING|APPLICATION|SEEKTABLE|VORBIS_COMMENT|CUESHEET|PICTURE".split("|")
+_NAMES = (
+    "STREAMINFO",
+    "PADDING",
+    "APPLICATION",
+    "SEEKTABLE",
+    "VORBIS_COMMENT",
+    "CUESHEET",
+    "PICTURE",
+)
 _FORBIDDEN = 127
 """A block of this type would look like the start of a frame."""
 
@@ -248,20 +256,17 @@ class _Walk:
             yield Damage(kind="flac-streaminfo", offset=self.start, text=text)
         if self.audio_offset is None or self.info is None:
             return
+        octets = self.file_octets - self.audio_offset
         start = read_at(self.stream, self.audio_offset, 2)
         if start[:1] != b"\xff" or start[1:] not in {b"\xf8", b"\xf9"}:
             text = "No audio frame starts behind the metadata."
             yield Damage(kind="flac-no-audio", offset=self.audio_offset, text=text)
-        elif self.info.frames > self._most_frames():
+        elif self.info.frames > -(-octets // _SMALLEST_FRAME) * _LARGEST_BLOCK:
             text = (
-                f"The file states {self.info.frames} samples a channel, its "
-                f"{self.file_octets - self.audio_offset} octets of audio cannot hold them."
+                f"The file states {self.info.frames} samples a channel, its {octets} octets of "
+                "audio cannot hold them."
             )
             yield Damage(kind="flac-length", offset=self.audio_offset, text=text)
-
-    def _most_frames(self) -> int:
-        octets = self.file_octets - (self.audio_offset or 0)
-        return -(-octets // _SMALLEST_FRAME) * _LARGEST_BLOCK
 
 
 def _comments_in(payload: bytes) -> tuple[str, tuple[tuple[str, str], ...], str]:
