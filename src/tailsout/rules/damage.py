@@ -6,17 +6,13 @@ of a file that breaks it; else a person is asked, or it is only noted.
 
 from tailsout.ground.findings import Kind, Severity, Verdict
 from tailsout.rules import flac_damage
+from tailsout.rules.weighing import AGAIN, weighing
 
-_AGAIN = "Go back to the recorder's own file, or ask the sender for the file again."
 _DECIDE = "The engineer or the sender says whether the file is as it was made."
 
 
-def _as(kind: Kind, *words: str) -> dict[str, Kind]:
-    return dict.fromkeys(words, kind)
-
-
 KIND_OF: dict[str, Kind] = {
-    **_as(
+    **weighing(
         Kind(
             code="wave-unknown-form",
             severity=Severity.MEND,
@@ -27,27 +23,27 @@ KIND_OF: dict[str, Kind] = {
         ),
         "not-wave",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-cut-short",
             severity=Severity.MEND,
             title="A wave file declares more than it holds, or its sizes end before its audio does",
             basis="RIFF 1991 ch. 2: the size of a chunk and of the form counts what lies inside",
-            remedy=_AGAIN,
+            remedy=AGAIN,
         ),
         "never-finished",
         "riff-ends-early",
         "size-wrapped",
         "truncated",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-structure-broken",
             severity=Severity.MEND,
             title="The chunks of a wave file do not follow each other as they must",
             basis="RIFF 1991 ch. 2: id, size, payload, pad to an even size; "
             "ch. 3: one fmt, one data",
-            remedy=_AGAIN,
+            remedy=AGAIN,
         ),
         "bad-chunk-id",
         "duplicate-data",
@@ -57,31 +53,31 @@ KIND_OF: dict[str, Kind] = {
         "no-data",
         "no-fmt",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-ds64-broken",
             severity=Severity.MEND,
             title="The 64-bit sizes of a wave file are missing or contradict the file",
             basis="ITU-R BS.2088-1 Annex 1; EBU Tech 3306: ds64 comes first, with the true sizes",
-            remedy=_AGAIN,
+            remedy=AGAIN,
         ),
         "ds64-mismatch",
         "ds64-missing",
         "ds64-short",
         "ds64-table",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-format-broken",
             severity=Severity.MEND,
             title="The format of a wave file does not say how long a sample frame is",
             basis="RIFF 1991 ch. 3: fmt states channels, rate, block align and bits a sample",
-            remedy=_AGAIN,
+            remedy=AGAIN,
         ),
         "fmt-inconsistent",
         "fmt-short",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-coding-refused",
             severity=Severity.MEND,
@@ -91,18 +87,18 @@ KIND_OF: dict[str, Kind] = {
         ),
         "fmt-coding",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-bext-broken",
             severity=Severity.MEND,
             title="A bext chunk is too short to be one, or there are two",
             basis="EBU Tech 3285 v2 §2.3: one chunk, 602 octets and the coding history",
-            remedy=_AGAIN,
+            remedy=AGAIN,
         ),
         "bext-short",
         "duplicate-bext",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-too-many-chunks",
             severity=Severity.QUERY,
@@ -113,7 +109,7 @@ KIND_OF: dict[str, Kind] = {
         ),
         "too-many-chunks",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-size-differs",
             severity=Severity.QUERY,
@@ -123,7 +119,7 @@ KIND_OF: dict[str, Kind] = {
         ),
         "riff-size",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-octets-behind-end",
             severity=Severity.QUERY,
@@ -133,7 +129,7 @@ KIND_OF: dict[str, Kind] = {
         ),
         "trailing-octets",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-frame-incomplete",
             severity=Severity.QUERY,
@@ -143,7 +139,7 @@ KIND_OF: dict[str, Kind] = {
         ),
         "incomplete-frame",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-format-contradicts",
             severity=Severity.QUERY,
@@ -156,7 +152,7 @@ KIND_OF: dict[str, Kind] = {
         "fmt-mask",
         "fmt-valid-bits",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-bext-faulty",
             severity=Severity.NOTE,
@@ -175,7 +171,7 @@ KIND_OF: dict[str, Kind] = {
         "bext-time",
         "bext-version",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-chunk-faulty",
             severity=Severity.NOTE,
@@ -230,7 +226,7 @@ KIND_OF: dict[str, Kind] = {
         "umid-short",
         "umid-text",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-chunk-unread",
             severity=Severity.NOTE,
@@ -245,7 +241,7 @@ KIND_OF: dict[str, Kind] = {
         "bext-oversize",
         "xml-oversize",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="wave-untidy",
             severity=Severity.NOTE,

@@ -4,62 +4,56 @@ RFC 9639 and its section numbers are from memory.
 """
 
 from tailsout.ground.findings import Kind, Severity, Verdict
-
-_AGAIN = "Go back to the recorder's own file, or ask the sender for the file again."
-
-
-def _as(kind: Kind, *words: str) -> dict[str, Kind]:
-    return dict.fromkeys(words, kind)
-
+from tailsout.rules.weighing import AGAIN, weighing
 
 KIND_OF: dict[str, Kind] = {
-    **_as(
+    **weighing(
         Kind(
             code="flac-structure-broken",
             severity=Severity.MEND,
             title="The metadata blocks of a FLAC file are not as they must be",
             basis="RFC 9639 §8: fLaC, STREAMINFO first and once, the last block marked",
-            remedy=_AGAIN,
+            remedy=AGAIN,
         ),
         "flac-block-type",
         "flac-duplicate-streaminfo",
         "flac-streaminfo",
         "not-flac",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="flac-cut-short",
             severity=Severity.MEND,
             title="A FLAC file holds another amount of audio or metadata than it states",
             basis="RFC 9639 §8.1: the length of a block; §8.2: samples in all",
-            remedy=_AGAIN,
+            remedy=AGAIN,
         ),
         "flac-ends-early",
         "flac-length",
         "flac-no-audio",
         "flac-truncated",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="flac-frame-broken",
             severity=Severity.MEND,
             title="The audio of a FLAC file cannot be decoded to its end",
             basis="RFC 9639 §9: every frame has its header and its checksum",
-            remedy=_AGAIN,
+            remedy=AGAIN,
         ),
         "flac-frame",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="flac-samples-differ",
             severity=Severity.MEND,
             title="The samples of a FLAC file are not those that were encoded",
             basis="RFC 9639 §8.2: the MD5 of the samples",
-            remedy=_AGAIN,
+            remedy=AGAIN,
         ),
         "flac-md5-differs",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="flac-not-decoded",
             severity=Severity.QUERY,
@@ -71,7 +65,7 @@ KIND_OF: dict[str, Kind] = {
         "flac-bits",
         "flac-too-many-blocks",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="flac-chunks-contradict",
             severity=Severity.QUERY,
@@ -81,7 +75,7 @@ KIND_OF: dict[str, Kind] = {
         ),
         "flac-chunks",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="flac-unproved",
             severity=Severity.NOTE,
@@ -92,7 +86,7 @@ KIND_OF: dict[str, Kind] = {
         "flac-length-unstated",
         "flac-md5-unstated",
     ),
-    **_as(
+    **weighing(
         Kind(
             code="flac-untidy",
             severity=Severity.NOTE,
