@@ -312,6 +312,8 @@ FORBIDDEN: list[tuple[str, Any, str]] = [
     ("umid", b"x" * 16, "UMID"),
     ("coding_history", "T=\u00b5\r\n", "CodingHistory"),
     ("coding_history", "A=PCM\r\n\0", "CodingHistory"),
+    ("description", "side A\r\nside B", "Description"),
+    ("originator", "Saltpan\tRow", "Originator"),
 ]
 
 

@@ -284,7 +284,9 @@ def _is_moment(name: str, text: str) -> bool:
 
 
 def _ascii(name: str, text: str) -> bytes:
-    if not text.isascii() or _CONTROL.search(text):
+    # Only the history is laid out in lines.
+    lays_out = name == "coding_history" and not _CONTROL.search(text)
+    if not text.isascii() or not (text.isprintable() or lays_out):
         raise MaterialError(
             f"{_title(name)} of bext must be ASCII without control characters.",
             "Write it in plain letters.",
