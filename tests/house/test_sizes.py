@@ -8,7 +8,6 @@ LONGER = {
     "bag/open.py": "one walk from the base directory to the last tag file",
     "mapping/forms/reading.py": "what TOML lets through and a side-car cannot hold is told here",
     "mapping/schemas.py": "one sentence for each way to depart from a schema",
-    "measure/kernels.py": "compiled together, so that one cache holds them",
     "wave/bext.py": "the layout table, the reading and the writing of one chunk",
     "wave/walk.py": "one walk, and what is told wherever it goes on or stops",
     "work/demo/scenario.py": "forms as they would be written, not code",

@@ -8,10 +8,10 @@ import pytest
 from tailsout.ground.pcm import Pcm
 from tailsout.records.capture import Capture
 from tailsout.records.chain import Chain, ChainStep
-from tailsout.records.facts import AudioFacts
 from tailsout.records.machine import Machine
 from tailsout.records.playing import Pass, SetUp
 from tailsout.records.reel import Equalisation, Identifier, Reel, Region, Side
+from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import Studio, Transfer
 from tailsout.records.vocab import RegionKind
 

@@ -10,14 +10,9 @@ from tailsout.ground.findings import Check, Judgement, Kind, Place, Severity
 from tailsout.mapping import schemas, told
 from tailsout.mapping.plain import json_line
 from tailsout.records.dossier import FileRecord
-from tailsout.records.facts import (
-    ChannelFacts,
-    ChunkFacts,
-    ContainerFacts,
-    Embedded,
-    EmbeddedHistoryLine,
-)
+from tailsout.records.facts import ChunkFacts, ContainerFacts, Embedded, EmbeddedHistoryLine
 from tailsout.records.ixml import Ixml, IxmlTrack, SyncPoint
+from tailsout.records.sound import ChannelFacts
 from tailsout.records.tags import (
     CartFacts,
     DefinitionRow,

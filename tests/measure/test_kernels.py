@@ -7,6 +7,7 @@ import pytest
 from numba.core import caching
 
 from tailsout.measure import kernels
+from tailsout.measure.kernels.compiled import compiled
 
 
 def doubled(x: float) -> float:
@@ -20,7 +21,7 @@ def test_without_any_place_for_a_cache_a_kernel_still_works(
     signature = numba.float64(numba.float64)
     with pytest.raises(RuntimeError, match="cannot cache"):
         numba.njit(signature, cache=True)(doubled)
-    assert kernels._compiled(signature)(doubled)(21.0) == 42.0
+    assert compiled(signature)(doubled)(21.0) == 42.0
 
 
 def test_a_cache_that_cannot_be_written_is_done_without(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -32,7 +33,7 @@ def test_a_cache_that_cannot_be_written_is_done_without(monkeypatch: pytest.Monk
 
     monkeypatch.setattr(caching.IndexDataCacheFile, "save", full)
     monkeypatch.setattr(caching.IndexDataCacheFile, "load", lambda *_args: None)
-    assert kernels._compiled(numba.float64(numba.float64))(doubled)(21.0) == 42.0
+    assert compiled(numba.float64(numba.float64))(doubled)(21.0) == 42.0
     assert tried
 
 

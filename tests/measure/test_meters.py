@@ -5,7 +5,7 @@ import pytest
 
 from tailsout.ground.pcm import Pcm
 from tailsout.measure.meters import Meters
-from tailsout.records.facts import AudioFacts
+from tailsout.records.sound import AudioFacts
 
 PcmOf = Callable[..., Pcm]
 OctetsOf = Callable[..., bytes]

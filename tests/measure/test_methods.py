@@ -1,7 +1,7 @@
 from dataclasses import fields
 
 from tailsout.measure.methods import METHODS
-from tailsout.records.facts import AudioFacts, ChannelFacts
+from tailsout.records.sound import AudioFacts, ChannelFacts
 
 PLAIN = {"frames", "sample_rate_hz", "channels", "clipped_runs"}
 

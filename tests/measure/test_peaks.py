@@ -7,7 +7,7 @@ import pytest
 from tailsout.ground.pcm import Pcm
 from tailsout.measure.onepass import Measured
 from tailsout.measure.peaks import TAPS, interpolator, largest_output
-from tailsout.records.facts import ClippedRun
+from tailsout.records.sound import ClippedRun
 
 PcmOf = Callable[..., Pcm]
 OctetsOf = Callable[..., bytes]

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from tailsout.ground.pcm import Pcm
 from tailsout.measure.onepass import measure
-from tailsout.records.facts import AudioFacts
+from tailsout.records.sound import AudioFacts
 
 Samples = NDArray[np.float64]
 RATES = (48_000, 96_000)

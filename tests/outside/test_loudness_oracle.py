@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from tailsout.ground.pcm import Pcm
 from tailsout.measure.onepass import measure
-from tailsout.records.facts import AudioFacts
+from tailsout.records.sound import AudioFacts
 
 pytestmark = pytest.mark.oracles
 

@@ -14,7 +14,6 @@ from tailsout.records.capture import Capture
 from tailsout.records.chain import Chain, ChainStep
 from tailsout.records.dossier import Dossier, Examined, FileRecord
 from tailsout.records.facts import (
-    AudioFacts,
     ChunkFacts,
     ContainerFacts,
     Embedded,
@@ -28,6 +27,7 @@ from tailsout.records.facts import (
 from tailsout.records.machine import Machine
 from tailsout.records.playing import Pass
 from tailsout.records.reel import Reel, Region, Side
+from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import SideCar, SourceFile, Studio, ThisFile, Transfer
 from tailsout.rules import RULES
 

@@ -9,7 +9,8 @@ from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Severity, Verdict
 from tailsout.ground.pcm import Pcm
 from tailsout.records.dossier import Dossier, FileRecord
-from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded
+from tailsout.records.facts import ContainerFacts, Embedded
+from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
 from tailsout.rules.damage import HARMLESS, KIND_OF

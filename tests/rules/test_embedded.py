@@ -9,8 +9,9 @@ import pytest
 from tailsout.ground.findings import Place
 from tailsout.records.chain import Chain, ChainStep
 from tailsout.records.dossier import Dossier, FileRecord
-from tailsout.records.facts import AudioFacts, Embedded, EmbeddedHistoryLine
+from tailsout.records.facts import Embedded, EmbeddedHistoryLine
 from tailsout.records.playing import SetUp
+from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import SideCar, Transfer
 from tailsout.records.vocab import Absence
 from tailsout.rules import judge

@@ -16,9 +16,10 @@ from tailsout.mapping.sidecar import (
     SIDECAR_TOO_LARGE,
 )
 from tailsout.records.dossier import Dossier, FileRecord
-from tailsout.records.facts import AudioFacts, ManifestLine, PackageFacts
+from tailsout.records.facts import ManifestLine, PackageFacts
 from tailsout.records.machine import Machine
 from tailsout.records.reel import Reel
+from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import Recipient, SideCar, SourceFile, Transfer
 from tailsout.records.vocab import MasterFormat
 from tailsout.rules import judge

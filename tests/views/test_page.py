@@ -7,14 +7,7 @@ from tailsout.ground.pcm import Pcm
 from tailsout.records.capture import Capture, Part
 from tailsout.records.chain import Chain, ChainStep
 from tailsout.records.dossier import Dossier, FileRecord
-from tailsout.records.facts import (
-    AudioFacts,
-    ChannelFacts,
-    ContainerFacts,
-    FoundFile,
-    InfoLine,
-    PackageFacts,
-)
+from tailsout.records.facts import ContainerFacts, FoundFile, InfoLine, PackageFacts
 from tailsout.records.machine import CareEvent, Machine
 from tailsout.records.playing import Pass, SetUp, Stop
 from tailsout.records.reel import (
@@ -28,6 +21,7 @@ from tailsout.records.reel import (
     StockSection,
 )
 from tailsout.records.session import Session
+from tailsout.records.sound import AudioFacts, ChannelFacts
 from tailsout.records.transfer import Person, Studio, Transfer
 from tailsout.views.page import render
 

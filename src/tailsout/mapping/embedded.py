@@ -14,13 +14,8 @@ from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.pcm import Pcm
 from tailsout.mapping.history import ascii_reduced, history_for
 from tailsout.records.capture import Capture
-from tailsout.records.facts import (
-    AudioFacts,
-    ChunkFacts,
-    ContainerFacts,
-    Embedded,
-    EmbeddedHistoryLine,
-)
+from tailsout.records.facts import ChunkFacts, ContainerFacts, Embedded, EmbeddedHistoryLine
+from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import Transfer
 from tailsout.wave import history, umid
 from tailsout.wave.bext import FIXED_OCTETS, Bext

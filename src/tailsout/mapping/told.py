@@ -13,7 +13,7 @@ from tailsout.ground.units import printable
 from tailsout.mapping.plain import plain
 from tailsout.mapping.schemas import urn
 from tailsout.records.dossier import FileRecord
-from tailsout.records.facts import AudioFacts
+from tailsout.records.sound import AudioFacts
 from tailsout.records.tags import Tags
 from tailsout.wave.known import what_is
 

@@ -7,7 +7,7 @@ from tailsout.measure.blocks import Blocks
 from tailsout.measure.levels import decibels
 from tailsout.measure.loudness import Loudness
 from tailsout.measure.peaks import HISTORY, Peaks
-from tailsout.records.facts import AudioFacts, ChannelFacts
+from tailsout.records.sound import AudioFacts, ChannelFacts
 
 
 class Meters:

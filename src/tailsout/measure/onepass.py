@@ -16,7 +16,7 @@ from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_err
 from tailsout.ground.pcm import Pcm
 from tailsout.measure.blocks import refuse_unmeasurable
 from tailsout.measure.meters import Meters
-from tailsout.records.facts import AudioFacts
+from tailsout.records.sound import AudioFacts
 
 BLOCK_OCTETS = 1 << 18
 """Octets to read at a time: as samples they still fit in a core's cache."""

@@ -11,7 +11,7 @@ from tailsout.ground.pcm import Pcm
 from tailsout.measure import kernels
 from tailsout.measure.blocks import rails
 from tailsout.measure.kernels import Floats, Integers, Singles
-from tailsout.records.facts import ClippedRun
+from tailsout.records.sound import ClippedRun
 
 TAPS = 48
 """Taps a phase."""

@@ -10,7 +10,8 @@ from typing import Literal
 
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
-from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, PackageFacts
+from tailsout.records.facts import ContainerFacts, Embedded, PackageFacts
+from tailsout.records.sound import AudioFacts
 from tailsout.records.tags import Tags
 from tailsout.records.transfer import SideCar, SourceFile, ThisFile, Transfer
 from tailsout.records.vocab import Made

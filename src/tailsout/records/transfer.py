@@ -6,13 +6,13 @@ from dataclasses import dataclass, field
 from tailsout.ground.pcm import Pcm
 from tailsout.records.capture import Capture
 from tailsout.records.chain import Chain
-from tailsout.records.facts import AudioFacts
 from tailsout.records.listening import Listening, SignalNote
 from tailsout.records.machine import CalibrationTape, Converter, Machine
 from tailsout.records.playing import Pass
 from tailsout.records.recording import Commission, Recording
 from tailsout.records.reel import Reel
 from tailsout.records.session import Session
+from tailsout.records.sound import AudioFacts
 from tailsout.records.statements import Answer, Correction, Jotting
 from tailsout.records.vocab import (
     Absence,

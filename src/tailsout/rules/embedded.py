@@ -15,7 +15,8 @@ from tailsout.mapping.history import (
 )
 from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier, FileRecord
-from tailsout.records.facts import AudioFacts, Embedded
+from tailsout.records.facts import Embedded
+from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import Transfer
 from tailsout.rules.rule import Rule, transfer_of
 from tailsout.wave.history import Line

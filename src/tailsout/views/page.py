@@ -9,9 +9,10 @@ from decimal import Decimal
 from tailsout.ground.findings import Finding
 from tailsout.ground.units import clock_time, printable, size, speed
 from tailsout.records.dossier import Dossier, FileRecord
-from tailsout.records.facts import AudioFacts, Embedded
+from tailsout.records.facts import Embedded
 from tailsout.records.listening import SignalNote
 from tailsout.records.reel import Reel, Region, StockSection
+from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import Transfer
 from tailsout.tape.speed import tape_feet
 from tailsout.views.rows import absent, heading, inline, row, rows, without

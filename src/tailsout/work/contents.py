@@ -24,7 +24,7 @@ from tailsout.mapping.plain import json_page
 from tailsout.measure.methods import METHODS
 from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier
-from tailsout.records.facts import AudioFacts
+from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
 from tailsout.wave import bext, embed

@@ -13,7 +13,7 @@ from tailsout.ground.units import clock_time, printable
 
 if TYPE_CHECKING:
     from tailsout.ground.pcm import Pcm
-    from tailsout.records.facts import AudioFacts
+    from tailsout.records.sound import AudioFacts
 
 
 @click.command("measure")
