@@ -139,7 +139,9 @@ def test_what_people_state_can_be_absent_and_what_was_measured_cannot() -> None:
     without = {name for name in RECORDS if "absent" not in schema_of(name)["properties"]}
     assert without == {
         "answer",
+        "at_rest",
         "audio_facts",
+        "calibration_facts",
         "channel_facts",
         "clipped_run",
         "hour_meter",

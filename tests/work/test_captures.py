@@ -15,6 +15,7 @@ from tailsout.mapping.forms.reading import JobForms, read_job
 from tailsout.work import captures, located
 from tailsout.work.captures import Taken
 from tailsout.work.located import find
+from tailsout.work.settling import SETTLING_SECONDS, Waiting, settle
 
 
 def forms_of(bench: Any) -> JobForms:
@@ -39,7 +40,7 @@ def looked(bench: Any, **changed: Any) -> tuple[Taken, ...]:
         "wait": False,
         "progress": Silent(),
     } | changed
-    captures.settle(captures_found, bench.job, **given)
+    settle(captures_found, bench.job, Waiting(**given))
     return captures.look(captures_found, bench.job, interleave=False)
 
 
@@ -143,7 +144,7 @@ def test_waiting_lasts_until_the_capture_is_quiet(
     monkeypatch.setattr(time, "sleep", sleep)
     progress = acting("", lambda: None)
     assert len(looked(bench, seconds_now=lambda: clock[0], wait=True, progress=progress)) == 1
-    assert clock[0] == started + 3 + captures.SETTLING_SECONDS
+    assert clock[0] == started + 3 + SETTLING_SECONDS
     assert progress.lines == ["Waiting for captures/a.wav to stop changing."] * 8
 
 
@@ -180,10 +181,9 @@ def test_a_capture_that_went_away_meanwhile(bench: Any) -> None:
     bench.fill()
     captures_found, _ = find(bench.job, forms_of(bench))
     captures_found["a"].files[0].unlink()
+    waiting = Waiting(seconds_now=lambda: 0.0, wait=False, progress=Silent())
     with pytest.raises(SurroundingsError, match=r"Looking at captures/a\.wav failed"):
-        captures.settle(
-            captures_found, bench.job, seconds_now=lambda: 0.0, wait=False, progress=Silent()
-        )
+        settle(captures_found, bench.job, waiting)
 
 
 def test_any_change_is_seen_by_its_mark(bench: Any) -> None:

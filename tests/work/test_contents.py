@@ -2,14 +2,19 @@
 
 import hashlib
 from collections.abc import Callable
+from contextlib import suppress
 from typing import Any
 
 import pytest
 
 from tailsout.bag.plan import Made, Plan, Streamed, Written
 from tailsout.mapping.strict_json import load
-from tailsout.work import close_out
+from tailsout.work import close_out, commit
 from tailsout.work.contents import Contents
+
+
+class _EnoughError(Exception):
+    pass
 
 
 @pytest.fixture
@@ -17,6 +22,9 @@ def contents(
     bench: Any, around: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
 ) -> Callable[..., Contents]:
     """The contents that a close of the bench's job would make, without building them."""
+
+    def stop(*_given: Any, **_named: Any) -> None:
+        raise _EnoughError
 
     def make() -> Contents:
         caught: list[Contents] = []
@@ -27,8 +35,9 @@ def contents(
 
         with monkeypatch.context() as patch:
             patch.setattr(close_out, "Contents", catch)
-            patch.setattr(close_out, "_commit", lambda *_given, **_named: None)
-            close_out.close(bench.job, bench.out, around())
+            patch.setattr(commit, "commit", stop)
+            with suppress(_EnoughError):
+                close_out.close(bench.job, bench.out, around())
         return caught[0]
 
     return make

@@ -20,8 +20,12 @@ from tailsout.records.transfer import Transfer
 _TENTH = Decimal("0.1")
 
 
-def lines_of(transfer: Transfer, seconds: Mapping[str, Decimal]) -> Iterator[LogLine]:
+def lines_of(
+    transfer: Transfer, seconds: Mapping[str, Decimal], holds: Iterable[str] = ()
+) -> Iterator[LogLine]:
     """Yield what one transfer puts into the logbooks; `seconds` is the length of each capture.
+
+    `holds` are the SHA-256 of the captures of calibration tapes that its package holds.
 
     A pass without a machine or a date leaves no line. Winding counts for the first machine used.
     """
@@ -38,6 +42,7 @@ def lines_of(transfer: Transfer, seconds: Mapping[str, Decimal]) -> Iterator[Log
             on=_earliest(passes),
             programme_minutes=sum((_minutes(p, transfer, seconds) for p in passes), Decimal(0)),
             winding_minutes=winding if first else Decimal(0),
+            holds=tuple(holds),
         )
         first = False
     for session in transfer.sessions:

@@ -7,6 +7,7 @@ from pathlib import PurePosixPath
 from tailsout.records.capture import Capture
 
 AUDIO = "data/audio"
+CALIBRATION = "data/calibration"
 AS_CAPTURED = "metadata/as-captured"
 README = "metadata/README.txt"
 CHECKS = "metadata/checks.json"
@@ -37,6 +38,19 @@ def files_of(capture: Capture) -> tuple[str, ...]:
 def sidecar_path(audio_path: str) -> str:
     """Return the path of the side-car beside an audio file: same stem."""
     return audio_path.rpartition(".")[0] + ".json"
+
+
+def calibration_path(session: str, file: str) -> str:
+    """Return where a capture of a calibration tape is packed.
+
+    `file` is its path in the folder of the session.
+    """
+    return f"{CALIBRATION}/{session}/{file}"
+
+
+def at_rest_path(file: str) -> str:
+    """Return where a capture of the chain at rest is packed; `file` is its path in the job."""
+    return f"{CALIBRATION}/at-rest/{file}"
 
 
 def kept_path(path: str) -> str:

@@ -10,7 +10,8 @@ from typing import Literal
 
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
-from tailsout.records.facts import ContainerFacts, Embedded, PackageFacts
+from tailsout.records.calibration import AtRest, CalibrationFacts
+from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, PackageFacts
 from tailsout.records.sound import AudioFacts
 from tailsout.records.tags import Tags
 from tailsout.records.transfer import SideCar, SourceFile, ThisFile, Transfer
@@ -73,6 +74,8 @@ class Dossier:
     """What people state; None for a package that carries no side-car of ours."""
     files: tuple[FileRecord, ...] = ()
     package: PackageFacts | None = None
+    calibrations: tuple[CalibrationFacts, ...] = ()
+    at_rest: tuple[AtRest, ...] = ()
     reading: tuple[Finding, ...] = ()
     """Met while reading."""
     examined: frozenset[Examined] = frozenset()

@@ -17,6 +17,8 @@ class LogLine:
     programme_minutes: Decimal = Decimal(0)
     winding_minutes: Decimal = Decimal(0)
     tone_minutes: Decimal = Decimal(0)
+    holds: tuple[str, ...] = ()
+    """SHA-256 of the captures of calibration tapes that the package holds."""
 
     @property
     def hours(self) -> Decimal:

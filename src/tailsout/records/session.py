@@ -43,6 +43,7 @@ class CalibrationSetting:
     reading_point: str | None = None
     outcome: CalibrationOutcome | None = None
     capture: str | None = None
+    found_capture: str | None = None
     note: str | None = None
     as_found: tuple[Reading, ...] = ()
     as_left: tuple[Reading, ...] = ()

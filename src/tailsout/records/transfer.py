@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from tailsout.ground.pcm import Pcm
+from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.capture import Capture
 from tailsout.records.chain import Chain
 from tailsout.records.listening import Listening, SignalNote
@@ -160,5 +161,8 @@ class SideCar:
     transfer: Transfer
     this_file: ThisFile | None = None
     """None for a reel that was not played: there is no file."""
+    calibrations: tuple[CalibrationFacts, ...] = ()
+    """What the captures of calibration tapes prove, of all sessions."""
+    at_rest: tuple[AtRest, ...] = ()
     extensions: Mapping[str, object] = field(default_factory=dict)
     """The one open object; kept as found."""

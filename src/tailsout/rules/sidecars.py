@@ -48,6 +48,37 @@ ESSENCE_DIFFERS = Kind(
 )
 
 
+CALIBRATION_DIFFERS = Kind(
+    code="calibration-capture-differs",
+    severity=Severity.MEND,
+    title="A capture of a calibration tape or of the chain at rest is not the one that was read",
+    basis="own rule: what was read of it rests on its digest, which the side-car keeps",
+    remedy="Ask the sender for the package again.",
+)
+
+
+def _bench(dossier: Dossier) -> Iterator[Finding]:
+    """Hold what the side-cars tell of captures beside the masters against what lies there."""
+    files = {file.path for file in dossier.package.files} if dossier.package else set()
+    for path, digest in _told_of(dossier):
+        listed = _listed(dossier, path).get("sha256", digest)
+        place = Place(file=printable(path))
+        if path not in files:
+            yield CALIBRATION_DIFFERS.at(place, "the side-cars tell of it, and it is not there.")
+        elif listed != digest:
+            text = "the manifests list another sha256 for it than the side-cars."
+            yield CALIBRATION_DIFFERS.at(place, text)
+
+
+def _told_of(dossier: Dossier) -> Iterator[tuple[str, str]]:
+    """Yield path and SHA-256 of each capture beside the masters that this package holds."""
+    for tones in dossier.calibrations:
+        if tones.path is not None:
+            yield tones.path, tones.sha256
+    for rest in dossier.at_rest:
+        yield rest.path, rest.sha256
+
+
 def _beside(dossier: Dossier) -> Iterator[Finding]:
     captures = dossier.transfer.captures if dossier.transfer else ()
     endings = ("wav", "flac") if masters.wants_flac(dossier.transfer) else ("wav",)
@@ -57,10 +88,11 @@ def _beside(dossier: Dossier) -> Iterator[Finding]:
         for one in naming.files_of(capture)
         for ending in endings
     }
+    told = {path for path, _ in _told_of(dossier)}
     unread = {finding.place.file for finding in dossier.reading if finding.kind in sidecar.KINDS}
     for file in dossier.files:
         # One that is there and cannot be read is told by its own finding.
-        if file.sidecar is not None or _json_name(file.path) in unread:
+        if file.sidecar is not None or _json_name(file.path) in unread or file.path in told:
             continue
         place = Place(file=printable(file.path))
         if file.path in ours:
@@ -86,18 +118,26 @@ def _audio(dossier: Dossier) -> Iterator[Finding]:
 
 
 def _twins(dossier: Dossier) -> Iterator[Finding]:
-    """Compare the transfers of all side-cars by the digests of their canonical forms."""
+    """Compare what all side-cars have in common by the digests of their canonical forms."""
     first = None
     for file in dossier.files:
         if file.sidecar is None:
             continue
-        digest = sha256(canonical(file.sidecar.transfer)).hexdigest()
+        told = file.sidecar
+        shared = {
+            "transfer": told.transfer,
+            "calibrations": told.calibrations,
+            "at_rest": told.at_rest,
+        }
+        digests = {key: sha256(canonical(one)).hexdigest() for key, one in shared.items()}
         if first is None:
-            first = (file.path, digest)
-        elif digest != first[1]:
-            place = Place(file=_json_name(file.path), part="/transfer")
-            text = f"it tells another history than {_json_name(first[0])}."
-            yield SIDECARS_DISAGREE.at(place, text)
+            first = (file.path, digests)
+            continue
+        for key, digest in digests.items():
+            if digest != first[1][key]:
+                place = Place(file=_json_name(file.path), part=f"/{key}")
+                text = f"it tells another history than {_json_name(first[0])}."
+                yield SIDECARS_DISAGREE.at(place, text)
 
 
 def _json_name(path: str) -> str:
@@ -166,6 +206,12 @@ RULES = (
         kinds=(SIDECAR_MISSING, SIDECAR_LOST),
         needs=frozenset({"structure"}),
         run=_beside,
+    ),
+    Rule(
+        name="captures of calibration tapes and of the chain at rest",
+        kinds=(CALIBRATION_DIFFERS,),
+        needs=frozenset({"side-cars", "structure"}),
+        run=_bench,
     ),
     Rule(
         name="side-cars against audio",

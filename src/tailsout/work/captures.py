@@ -1,8 +1,7 @@
 """The captures of a job: seen to be finished, looked into; opened for reading only."""
 
 import os
-import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -21,9 +20,6 @@ from tailsout.wave.assembled import Extent, Source, interleaved, joined
 from tailsout.work.audio import Audio, audio_counted_in, audio_in
 from tailsout.work.located import Located
 from tailsout.work.survey import Survey, survey_of
-
-SETTLING_SECONDS = 5
-"""A capture whose size or time changed within this many seconds counts as growing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,23 +70,6 @@ class Taken:
     def name(self) -> str:
         """Path in the job of its first file, by which the master is named."""
         return self.files[0].survey.record.path
-
-
-def settle(
-    found: Mapping[str, Located],
-    folder: Path,
-    *,
-    seconds_now: Callable[[], float],
-    wait: bool,
-    progress: Progress,
-) -> None:
-    """See that every file has finished growing.
-
-    Raises SurroundingsError for one that has not, unless `wait` is set, or cannot be seen.
-    """
-    for one in found.values():
-        for path in one.files:
-            _settled(path, folder, seconds_now=seconds_now, wait=wait, progress=progress)
 
 
 def look(found: Mapping[str, Located], folder: Path, *, interleave: bool) -> tuple[Taken, ...]:
@@ -162,31 +141,6 @@ def _as_one(one_id: str, files: tuple[LookedInto, ...], made: Made) -> Taken:
     )
 
 
-def _settled(
-    path: Path,
-    folder: Path,
-    *,
-    seconds_now: Callable[[], float],
-    wait: bool,
-    progress: Progress,
-) -> None:
-    name = printable(from_disk(path.relative_to(folder).as_posix()))
-    while True:
-        try:
-            age = seconds_now() - path.stat().st_mtime
-        except OSError as error:
-            raise from_os_error(error, f"Looking at {name}") from error
-        if abs(age) >= SETTLING_SECONDS:
-            return
-        if not wait:
-            raise SurroundingsError(
-                f"The capture {name} changed within the last {SETTLING_SECONDS} seconds.",
-                "Let the recorder finish, or add --wait.",
-            )
-        progress.say(f"Waiting for {name} to stop changing.")
-        time.sleep(1)
-
-
 def _look_into(path: Path, folder: Path) -> LookedInto:
     name = from_disk(path.relative_to(folder).as_posix())
     with opened(path, name) as stream:
@@ -213,16 +167,31 @@ def digest(file: LookedInto, progress: Progress) -> str:
     """Return the SHA-256 of a whole file, in hex. Raises SurroundingsError."""
     name = file.survey.record.path
     progress.begin(f"Reading {name}", file.survey.record.octets)
-    with opened(file.path, name) as stream, Hashing(["sha256"]) as hashing:
-        _unchanged((file,), (stream,))
-        try:
-            while block := stream.read(BLOCK_OCTETS):
-                hashing.update(block)
-                progress.advance(len(block))
-        except OSError as error:
-            raise from_os_error(error, f"Reading {name}") from error
-        _unchanged((file,), (stream,))
+    with Hashing(["sha256"]) as hashing:
+        for block in octets_of(file):
+            hashing.update(block)
+            progress.advance(len(block))
         return hashing.hexdigests()["sha256"]
+
+
+def octets_of(file: LookedInto) -> Iterator[bytes]:
+    """Read a file octet for octet, and see to it that it does not change meanwhile.
+
+    Raises SurroundingsError if it is not as it was when it was looked into, or cannot be read.
+    """
+    name = file.survey.record.path
+    with opened(file.path, name) as stream:
+        _unchanged((file,), (stream,))
+        while block := _block(stream, name):
+            yield block
+        _unchanged((file,), (stream,))
+
+
+def _block(stream: BinaryIO, name: str) -> bytes:
+    try:
+        return stream.read(BLOCK_OCTETS)
+    except OSError as error:
+        raise from_os_error(error, f"Reading {name}") from error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

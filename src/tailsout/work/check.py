@@ -72,6 +72,8 @@ def read_package(bag: OpenBag) -> Dossier:
         transfer=told[first].transfer if first is not None else None,
         files=tuple(records),
         package=bag.facts,
+        calibrations=told[first].calibrations if first is not None else (),
+        at_rest=told[first].at_rest if first is not None else (),
         reading=(*reading, *met),
         examined=_examined(bag, met_ours=bool(told or reading), is_stated=first is not None),
         places={"": Place(file=printable(first), part="/transfer")} if first is not None else {},

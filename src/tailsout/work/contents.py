@@ -29,7 +29,8 @@ from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
 from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
-from tailsout.work import captures, compressed, replaced
+from tailsout.work import calibration, captures, compressed, replaced
+from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
 ALGORITHMS = ("sha512", "sha256")
 
 
-def check_names(taken: Iterable[Taken], kept: Iterable[str]) -> None:
+def check_names(taken: Iterable[Taken], kept: Iterable[str], bench: Bench) -> None:
     """Refuse names that some system cannot hold before anything is read through.
 
     Raises MaterialError.
@@ -46,7 +47,7 @@ def check_names(taken: Iterable[Taken], kept: Iterable[str]) -> None:
     # The ending of a FLAC master is no longer than any that is tried here.
     masters = [naming.master_path(one.name, "flac") for one in taken]
     cars = map(naming.sidecar_path, masters)
-    check_paths((*masters, *cars, *map(naming.kept_path, kept)))
+    check_paths((*masters, *cars, *map(naming.kept_path, kept), *bench.paths))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +64,7 @@ class Contents:
     """By `Taken.name`; empty when only a plan is asked for."""
     digests: Mapping[str, str]
     """SHA-256 of each file as the recorder left it, by its path in the job."""
+    bench: Bench
     instant: datetime
     software: str
     scratch: Callable[[], BinaryIO] | None
@@ -85,6 +87,7 @@ class Contents:
             notes += found
         if not self.taken:
             payload.append(self._record_only())
+        payload += calibration.payload(self.bench)
         payload += self._as_they_are()
         judgement = replace(self.judgement, findings=in_order((*self.judgement.findings, *notes)))
         recipient = self.transfer.recipient
@@ -109,6 +112,8 @@ class Contents:
             written=stamp(self.instant),
             transfer=self.transfer,
             this_file=this_file,
+            calibrations=self.bench.calibrations,
+            at_rest=self.bench.at_rest,
         )
 
     def _as_they_are(self) -> Iterator[Streamed]:

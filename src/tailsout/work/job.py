@@ -12,6 +12,7 @@ from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import jottings, naming
 from tailsout.mapping.forms.reading import JobForms
+from tailsout.mapping.forms.references import sessions_of
 from tailsout.mapping.forms.stating import transfer_of
 from tailsout.mapping.logbook import hours_since
 from tailsout.records.dossier import Dossier, Examined, FileRecord
@@ -50,7 +51,8 @@ def state(
     """
     rates = {r.capture: r.pcm.sample_rate_hz for r in records if r.pcm and r.capture}
     files = _files_of(folder)
-    transfer, found, places = transfer_of(forms, rates, frozenset(files))
+    beside = _session_files(forms)
+    transfer, found, places = transfer_of(forms, rates, frozenset(files), beside)
     if transfer is not None:
         transfer, unread = _with_jottings(folder, transfer)
         found += (*unread, *_left_out(files))
@@ -70,8 +72,25 @@ def state(
     )
 
 
+def session_folder(studio: Path, session: str) -> Path:
+    """Return where the captures of a session lie. Its id is checked by its form's schema."""
+    return studio / "sessions" / session
+
+
+def _session_files(forms: JobForms) -> dict[str, frozenset[str]]:
+    """Return the files beside the form of each session of the job."""
+    if forms.studio_folder is None:
+        return {}
+    found: dict[str, frozenset[str]] = {}
+    for form in sessions_of(forms):
+        name = str(form.data.get("id"))
+        folder = session_folder(forms.studio_folder, name)
+        found[name] = frozenset(_files_of(folder)) if folder.is_dir() else frozenset()
+    return found
+
+
 def _files_of(folder: Path) -> dict[str, Path]:
-    """Return every regular file of a job folder by its path within, sorted; follow no link."""
+    """Return every regular file of a folder by its path within, sorted; follow no link."""
 
     def refuse(error: OSError) -> None:
         raise error
@@ -84,7 +103,7 @@ def _files_of(folder: Path) -> dict[str, Path]:
         ]
         files = [path for path in walked if path.is_file() and not path.is_symlink()]
     except OSError as error:
-        raise from_os_error(error, "Looking through the job folder") from error
+        raise from_os_error(error, f"Looking through {printable(folder.name)}") from error
     return dict(sorted((from_disk(path.relative_to(folder).as_posix()), path) for path in files))
 
 

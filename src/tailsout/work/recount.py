@@ -42,7 +42,7 @@ def recount(folders: Iterable[Path], studio: Path, *, disk: Disk, progress: Prog
         with open_bag(package) as bag:
             dossier = read_package(bag)
         if dossier.transfer is not None:
-            told = tuple(lines.lines_of(dossier.transfer, seconds_of(dossier)))
+            told = tuple(lines.lines_of(dossier.transfer, seconds_of(dossier), held(dossier)))
             found.append((_written(dossier), told))
     # In the order of closing: what a session put on a machine is told by its first package. One
     # without audio does not say when it was closed; it comes last.
@@ -54,6 +54,11 @@ def recount(folders: Iterable[Path], studio: Path, *, disk: Disk, progress: Prog
 def _written(dossier: Dossier) -> str:
     """Return when a package was closed; nothing for one without audio."""
     return next((file.sidecar.written for file in dossier.files if file.sidecar is not None), "")
+
+
+def held(dossier: Dossier) -> tuple[str, ...]:
+    """Return the SHA-256 of the captures of calibration tapes that a package holds, each once."""
+    return tuple(dict.fromkeys(c.sha256 for c in dossier.calibrations if c.path is not None))
 
 
 def seconds_of(dossier: Dossier) -> dict[str, Decimal]:

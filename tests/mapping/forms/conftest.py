@@ -74,11 +74,12 @@ class Desk:
         rates: Mapping[str, int] | None = None,
         head: bool = True,
         present: frozenset[str] = frozenset(),
+        beside: Mapping[str, frozenset[str]] | None = None,
     ) -> Stated:
         forms, findings = self.read(job, head=head)
         if forms is None:
             return Stated(transfer=None, findings=findings, places={})
-        transfer, findings, places = transfer_of(forms, rates or {}, present)
+        transfer, findings, places = transfer_of(forms, rates or {}, present, beside)
         return Stated(transfer=transfer, findings=findings, places=places)
 
 

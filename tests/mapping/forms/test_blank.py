@@ -28,6 +28,7 @@ FILES = {
     "converter-0.1": "converters/c2.toml",
     "calibration-tape-0.1": "calibration_tapes/ct-nab-7.toml",
 }
+BESIDE = {"2026-03-14-mk3": frozenset({"ct-nab-7.wav", "ct-nab-7-found.wav"})}
 NAMED = frozenset(
     {"images/box-front.jpg"}
     | {f"captures/{name}.wav" for name in ("at-rest", "side-a_002", "t1", "t2")}
@@ -194,7 +195,7 @@ def test_all_forms_with_every_row_taken_make_a_transfer(desk: Any) -> None:
         rows = [row if row.startswith("# ") else taken(row) for row in form(name).split("\n")]
         desk.write(file, "\n".join(rows))
     text = (desk.studio / FILES["job-0.1"]).read_bytes()
-    stated = desk.state(text, rates={"side-a": 96_000}, present=NAMED)
+    stated = desk.state(text, rates={"side-a": 96_000}, present=NAMED, beside=BESIDE)
     assert stated.findings == ()
     transfer = stated.transfer
     assert transfer.machines[0].care

@@ -35,8 +35,15 @@ if TYPE_CHECKING:
     "--plan", "only_plan", is_flag=True, help="Show what would be written; write nothing."
 )
 @click.option("--wait", is_flag=True, help="Wait for a capture that is still growing.")
+@click.option(
+    "--with-calibration",
+    is_flag=True,
+    help="Pack the session's captures of calibration tapes, though an earlier package holds them.",
+)
 @click.option("--strict", is_flag=True, help="Exit with 1 for open questions too.")
-def command(job: Path, parent: Path, *, only_plan: bool, wait: bool, strict: bool) -> int:
+def command(
+    job: Path, parent: Path, *, only_plan: bool, wait: bool, with_calibration: bool, strict: bool
+) -> int:
     """Close out the transfer in folder JOB: measure, check, pack, prove, and write a receipt.
 
     The captures are only read. Nothing stands under the package's name before it is complete,
@@ -45,7 +52,14 @@ def command(job: Path, parent: Path, *, only_plan: bool, wait: bool, strict: boo
     from tailsout.work.close_out import close  # noqa: PLC0415  help must not wait for it
 
     with progress() as shown:
-        outcome = close(job, parent, surroundings(shown), wait=wait, only_plan=only_plan)
+        outcome = close(
+            job,
+            parent,
+            surroundings(shown),
+            wait=wait,
+            only_plan=only_plan,
+            with_calibration=with_calibration,
+        )
     printing.say(printing.judgement_text(printable(str(job)), outcome.judgement))
     report(outcome, parent, only_plan=only_plan)
     return printing.exit_code(outcome.judgement.verdict, strict=strict)

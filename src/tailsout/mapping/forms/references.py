@@ -3,7 +3,7 @@
 Told together with the schema's faults, so nothing here relies on a table being as it should.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import PurePosixPath
 from typing import Any
 
@@ -17,17 +17,22 @@ _Broken = Iterator[tuple[str, str]]
 _WHERE = f"what is packed lies in {' or '.join(naming.PACKED_FOLDERS)} and is not hidden"
 
 
-def findings(forms: JobForms, folder_files: frozenset[str]) -> Iterator[Finding]:
+def findings(
+    forms: JobForms, folder_files: frozenset[str], session_files: Mapping[str, frozenset[str]]
+) -> Iterator[Finding]:
     """Yield every broken reference of a job and of its sessions, each in the form that makes it.
 
-    `folder_files` are the files of the job's folder.
+    `folder_files` are the files of the job's folder, `session_files` those of the folder of each
+    session by its id.
     """
     job = forms.job.data
     yield from _told(
         forms.job, (*_studio(forms), *_ids(job), *_named(forms), *_files(forms, folder_files))
     )
-    for session in _sessions(forms):
-        yield from _told(session, _of_session(session.data, forms))
+    for session in sessions_of(forms):
+        files = session_files.get(str(session.data.get("id")))
+        heard = _heard(session, files) if files is not None else ()
+        yield from _told(session, (*_of_session(session.data, forms), *heard))
 
 
 def _told(form: Form, broken: Iterable[tuple[str, str]]) -> Iterator[Finding]:
@@ -110,7 +115,7 @@ def _named(forms: JobForms) -> _Broken:
         yield from _unknown(((f"{p}/{value}", one.get(value)) for p, one in every), known, what)
 
 
-def _sessions(forms: JobForms) -> list[Form]:
+def sessions_of(forms: JobForms) -> list[Form]:
     """Return the sessions that this job's passes belong to."""
     passes = tables(forms.job.data.get("passes"))
     named = sorted({str(one.get("session")) for _, one in passes})
@@ -118,7 +123,7 @@ def _sessions(forms: JobForms) -> list[Form]:
 
 
 def _settings(forms: JobForms) -> Iterator[str]:
-    for session in _sessions(forms):
+    for session in sessions_of(forms):
         for _, setting in tables(session.data.get("settings")):
             yield str(setting.get("id"))
 
@@ -135,6 +140,16 @@ def _of_session(session: dict[str, Any], forms: JobForms) -> _Broken:
         for i, setting in tables(session.get("settings"))
     )
     yield from _unknown(tapes, sorted(forms.calibration_tapes), "calibration tape")
+
+
+def _heard(session: Form, present: frozenset[str]) -> _Broken:
+    """Tell which captures of calibration tapes do not lie in the folder of their session."""
+    where = f"the folder {printable(str(session.data.get('id')))} beside this form"
+    for i, setting in tables(session.data.get("settings")):
+        for key in ("capture", "found_capture"):
+            name = setting.get(key)
+            if isinstance(name, str) and PurePosixPath(name).as_posix() not in present:
+                yield f"/settings/{i}/{key}", f"there is no file {printable(name)!r} in {where}."
 
 
 def _unknown(values: Iterable[tuple[str, object]], known: list[str], what: str) -> _Broken:

@@ -21,20 +21,25 @@ from tailsout.records.transfer import Transfer
 
 
 def transfer_of(
-    forms: JobForms, rates: Mapping[str, int], folder_files: frozenset[str] = frozenset()
+    forms: JobForms,
+    rates: Mapping[str, int],
+    folder_files: frozenset[str] = frozenset(),
+    session_files: Mapping[str, frozenset[str]] | None = None,
 ) -> tuple[Transfer | None, tuple[Finding, ...], Mapping[str, Place]]:
     """Check all forms and make the Transfer they state.
 
     `rates` gives the sample rate of each capture by its id, so that times become positions; a
     capture that is not there makes its times count in seconds, which a later read puts right.
-    `folder_files` are the files of the job folder, which the form may name. Returns None with
-    findings if anything is wrong; the places are JSON pointers into the Transfer.
+    `folder_files` are the files of the job folder, which the form may name, `session_files` those
+    of the folder of each session by its id. Returns None with findings if anything is wrong; the
+    places are JSON pointers into the Transfer.
     """
     _positions(forms.job.data, rates)
     findings = [f for name, form in _used(forms) for f in _schema_findings(form, name)]
     # A value that its schema does not allow points to nothing either: that is told once.
     told = {finding.place for finding in findings}
-    findings += (f for f in references.findings(forms, folder_files) if f.place not in told)
+    broken = references.findings(forms, folder_files, session_files or {})
+    findings += (f for f in broken if f.place not in told)
     if findings:
         return None, tuple(findings), {}
     data, places = _assemble(forms)

@@ -1,0 +1,179 @@
+"""The captures that prove the machine: of calibration tapes, and of the chain at rest.
+
+They are packed octet for octet, those of calibration tapes once a session: in the first package
+that is closed from it. Later ones name that package, and carry what was read all the same.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path, PurePosixPath
+
+from tailsout.bag.names import to_disk
+from tailsout.bag.plan import Streamed
+from tailsout.ground.errors import MaterialError
+from tailsout.ground.findings import Verdict
+from tailsout.ground.progress import Progress
+from tailsout.mapping import naming
+from tailsout.records.calibration import AtRest, CalibrationFacts
+from tailsout.records.logbook import LogLine
+from tailsout.records.session import Session
+from tailsout.records.transfer import Transfer
+from tailsout.records.vocab import CalibrationMoment
+from tailsout.rules.damage import KIND_OF
+from tailsout.work import captures, first_pass
+from tailsout.work.captures import LookedInto, Taken
+from tailsout.work.job import session_folder
+from tailsout.work.located import Located
+from tailsout.work.settling import Waiting, settle
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """Every such capture that a job names, looked into, and what is told of it."""
+
+    tones: tuple[tuple[Taken, CalibrationFacts], ...] = ()
+    rests: tuple[tuple[Taken, AtRest], ...] = ()
+
+    @property
+    def paths(self) -> tuple[str, ...]:
+        """Where they lie in a package that holds them all, each once."""
+        tones = (naming.calibration_path(one.session, taken.name) for taken, one in self.tones)
+        rests = (naming.at_rest_path(taken.name) for taken, _ in self.rests)
+        return tuple(dict.fromkeys((*tones, *rests)))
+
+    @property
+    def calibrations(self) -> tuple[CalibrationFacts, ...]:
+        """What is told of the captures of calibration tapes."""
+        return tuple(one for _, one in self.tones)
+
+    @property
+    def at_rest(self) -> tuple[AtRest, ...]:
+        """What is told of the captures of the chain at rest."""
+        return tuple(one for _, one in self.rests)
+
+
+def find(folder: Path, studio: Path | None, transfer: Transfer, waiting: Waiting) -> Bench:
+    """Look into the captures that sessions and captures of a transfer name; all are there.
+
+    `folder` is the job's, `studio` the studio's. Raises SurroundingsError for one that is still
+    growing or cannot be read, MaterialError for one whose structure is broken.
+    """
+    tones: list[tuple[Taken, CalibrationFacts]] = []
+    for session in transfer.sessions:
+        if studio is None:
+            break
+        at = session_folder(studio, session.id)
+        for setting, moment, tape, name in _named(session):
+            taken = _look(at, name, waiting)
+            fact = CalibrationFacts(
+                session=session.id,
+                setting=setting,
+                moment=moment,
+                tape=tape,
+                file=taken.name,
+                octets=taken.survey.record.octets,
+                sha256="",
+                packed_in="",
+                pcm=taken.survey.layout.pcm,
+            )
+            tones.append((taken, fact))
+    rests = []
+    for name, ids in _rests(transfer).items():
+        taken = _look(folder, name, waiting)
+        rest = AtRest(
+            captures=ids,
+            file=taken.name,
+            path=naming.at_rest_path(taken.name),
+            octets=taken.survey.record.octets,
+            sha256="",
+            pcm=taken.survey.layout.pcm,
+        )
+        rests.append((taken, rest))
+    return Bench(tones=tuple(tones), rests=tuple(rests))
+
+
+def identified(
+    bench: Bench, package_id: str, lines: Iterable[LogLine], progress: Progress, *, again: bool
+) -> Bench:
+    """Take the digest of every capture, and settle which of them this package holds.
+
+    A capture of a calibration tape that a package in the logbooks holds is not packed once more,
+    unless `again` is set. Raises SurroundingsError.
+    """
+    holders = {digest: line.key for line in lines for digest in line.holds}
+    digests: dict[Path, str] = {}
+
+    def digest_of(taken: Taken) -> str:
+        file = taken.files[0]
+        if file.path not in digests:
+            digests[file.path] = captures.digest(file, progress)
+        return digests[file.path]
+
+    tones = []
+    for taken, one in bench.tones:
+        digest = digest_of(taken)
+        holder = package_id if again else holders.get(digest, package_id)
+        # Two settings may rest on one capture; it lies in the package once.
+        path = naming.calibration_path(one.session, taken.name) if holder == package_id else None
+        tones.append((taken, replace(one, sha256=digest, packed_in=holder, path=path)))
+    rests = tuple((taken, replace(one, sha256=digest_of(taken))) for taken, one in bench.rests)
+    return Bench(tones=tuple(tones), rests=rests)
+
+
+def measured(bench: Bench, progress: Progress) -> Bench:
+    """Measure every capture of the chain at rest that holds audio. Raises SurroundingsError."""
+    rests = []
+    for taken, one in bench.rests:
+        found = first_pass.measure((taken,), progress)[taken.name].measured
+        rests.append((taken, replace(one, measured=found.facts if found else None)))
+    return replace(bench, rests=tuple(rests))
+
+
+def payload(bench: Bench) -> Iterator[Streamed]:
+    """Yield what a package holds of them, each file once."""
+    lying = [(one.path, taken.files[0]) for taken, one in bench.tones if one.path is not None]
+    lying += [(one.path, taken.files[0]) for taken, one in bench.rests]
+    for (path, _), file in {(path, file.path): file for path, file in lying}.items():
+        yield Streamed(path=path, octets=file.survey.record.octets, write=_copier(file))
+
+
+def _copier(file: LookedInto) -> Callable[[Callable[[bytes], object]], None]:
+    def write(sink: Callable[[bytes], object]) -> None:
+        for block in captures.octets_of(file):
+            sink(block)
+
+    return write
+
+
+def _look(folder: Path, name: str, waiting: Waiting) -> Taken:
+    # As the forms' own check takes it: `./a.wav` and `a.wav` are one file.
+    path = folder / to_disk(PurePosixPath(name).as_posix())
+    found = {name: Located(way="one file", files=(path,))}
+    settle(found, folder, waiting)
+    (taken,) = captures.look(found, folder, interleave=False)
+    for fault in taken.survey.record.container.damage:
+        if KIND_OF[fault.kind].verdict is Verdict.FAIL:
+            raise MaterialError(
+                f"The capture {taken.name} is no sound audio file: {fault.text}",
+                "Capture it again, or take its name out of the form; nothing was packed.",
+            )
+    return taken
+
+
+def _named(session: Session) -> Iterator[tuple[str, CalibrationMoment, str | None, str]]:
+    """Yield setting, moment, tape and file name of each capture of a session."""
+    for setting in session.settings:
+        if setting.found_capture is not None:
+            yield setting.id, "as found", setting.tape, setting.found_capture
+        if setting.capture is not None:
+            yield setting.id, "as left", setting.tape, setting.capture
+
+
+def _rests(transfer: Transfer) -> Mapping[str, tuple[str, ...]]:
+    """Return the captures whose chain at rest a file shows, by its name."""
+    shown: dict[str, tuple[str, ...]] = {}
+    for one in transfer.captures:
+        if one.at_rest is not None:
+            name = PurePosixPath(one.at_rest).as_posix()
+            shown[name] = (*shown.get(name, ()), one.id)
+    return shown

@@ -1,0 +1,117 @@
+"""Writes a package that was laid out, proves it, names it and lays the receipt beside it."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import BinaryIO
+
+from tailsout.bag.build import Built, build
+from tailsout.bag.disk import Disk
+from tailsout.bag.plan import Plan
+from tailsout.ground.clock import stamp
+from tailsout.ground.errors import CutOffError, SurroundingsError, TailsoutError, from_os_error
+from tailsout.ground.findings import Judgement, Verdict
+from tailsout.ground.progress import Progress
+from tailsout.ground.units import printable
+from tailsout.mapping import told
+from tailsout.mapping.plain import json_page
+from tailsout.work.check import Checked, check
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Committed:
+    """A package that stands, and its judgement by the code that judges strangers."""
+
+    built: Built
+    proof: Judgement
+
+
+@contextmanager
+def scratch(disk: Disk, parent: Path) -> Iterator[BinaryIO]:
+    """Give an empty file beside the package that vanishes. Raises SurroundingsError."""
+    try:
+        stream = disk.scratch(parent)
+    except OSError as error:
+        raise from_os_error(error, "Making a scratch file") from error
+    try:
+        yield stream
+    finally:
+        # What a full disk did not take is written once more here; that failure was told already.
+        with suppress(OSError):
+            stream.close()
+
+
+def cut_off(final: Path, receipt: Path, disk: Disk) -> CutOffError:
+    """Tell an interruption that came when the package stood already."""
+    has_receipt = disk.is_there(receipt)
+    lacking = "with its receipt" if has_receipt else "but without its receipt"
+    return CutOffError(
+        f"Interrupted; {printable(str(final))} stands complete and proved, {lacking}.",
+        "`tailsout recount` adds its line to the logbook."
+        if has_receipt
+        else "Move that package away and close again, or check it and keep it without a receipt.",
+    )
+
+
+def commit(
+    plan: Plan,
+    parent: Path,
+    *,
+    receipt: Path,
+    disk: Disk,
+    instant: datetime,
+    software: str,
+    progress: Progress,
+) -> Committed:
+    """Build the package below `parent`, and write its receipt once it stands.
+
+    Raises SurroundingsError if the disk refuses, and what `bag.build` raises.
+    """
+    proofs: list[Checked] = []
+
+    def prove(stage: Path) -> Verdict:
+        proofs.append(check(stage, progress))
+        verdict = proofs[-1].judgement.verdict
+        if verdict not in {Verdict.PASS, Verdict.OPEN}:
+            for finding in proofs[-1].judgement.findings:
+                progress.say(f"{finding.code}: {finding.place}: {finding.text}")
+        return verdict
+
+    built = build(plan, parent, disk=disk, judge=prove, progress=progress)
+    proof = proofs[-1]
+    page = json_page(_receipt(plan, built, proof, committed=stamp(instant), software=software))
+    try:
+        disk.write_beside(receipt, page)
+    except TailsoutError as error:
+        raise SurroundingsError(
+            f"{printable(str(built.path))} stands complete and proved, but without its receipt: "
+            f"{error.sentence}",
+            "Move that package away and close again, or check it and keep it without a receipt.",
+        ) from error
+    return Committed(built=built, proof=proof.judgement)
+
+
+def _receipt(
+    plan: Plan, built: Built, proof: Checked, *, committed: str, software: str
+) -> dict[str, object]:
+    digests = {written.path: written.digests for written in built.written}
+    return told.receipt(
+        package_id=plan.name,
+        committed=committed,
+        software=software,
+        durability=built.durability,
+        files=len(built.written),
+        octets=sum(written.octets for written in built.written),
+        tag_manifests=built.tag_manifests,
+        masters=[
+            {
+                "path": file.path,
+                "sha256": digests[file.path]["sha256"],
+                "essence_sha256": file.essence_sha256,
+            }
+            for file in proof.dossier.files
+        ],
+        judgement=proof.judgement,
+    )
