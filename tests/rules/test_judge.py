@@ -47,6 +47,9 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
     assert left_out == {
         "side-cars against each other": "there is no side-car of ours to read",
         "side-car schema": "there is no side-car of ours to read",
+        "captures of calibration tapes and of the chain at rest": (
+            "there is no side-car of ours to read"
+        ),
         "side-cars against audio": "there is no side-car of ours to read",
         "embedded metadata against side-car": "there is no side-car of ours to read",
         "dates of the captures": "no form or side-car of ours states anything",

@@ -159,7 +159,7 @@ def test_a_folder_that_cannot_be_listed_is_not_passed_over(
         return listing(path)
 
     monkeypatch.setattr(os, "scandir", refuse)
-    with pytest.raises(SurroundingsError, match="Looking through the job folder failed"):
+    with pytest.raises(SurroundingsError, match="Looking through job failed"):
         stated(bench)
 
 

@@ -11,7 +11,7 @@ from typing import Literal
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
 from tailsout.records.calibration import AtRest, CalibrationFacts
-from tailsout.records.facts import AudioFacts, ContainerFacts, Embedded, PackageFacts
+from tailsout.records.facts import ContainerFacts, Embedded, PackageFacts
 from tailsout.records.sound import AudioFacts
 from tailsout.records.tags import Tags
 from tailsout.records.transfer import SideCar, SourceFile, ThisFile, Transfer
