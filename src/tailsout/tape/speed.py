@@ -1,5 +1,6 @@
-"""Length, speed and time: seconds = feet × 12 ÷ inches per second."""
+"""Length, speed, time and pitch: seconds = feet × 12 ÷ inches per second."""
 
+import math
 from decimal import Decimal
 
 INCHES_PER_FOOT = 12
@@ -15,6 +16,41 @@ def tape_feet(seconds: Decimal, speed_ips: Decimal) -> Decimal:
     """Return how much tape passes in a time, in feet. Raises ValueError for no speed."""
     _check(speed_ips)
     return seconds * speed_ips / INCHES_PER_FOOT
+
+
+def cents(speed_ratio: float) -> float:
+    """Return the pitch error of replay speed ÷ recording speed: 1200 · lg2 k, in cents.
+
+    Raises ValueError for a ratio that is not above 0.
+    """
+    if speed_ratio <= 0:
+        raise ValueError(f"a speed ratio of {speed_ratio} is none")
+    return 1200.0 * math.log2(speed_ratio)
+
+
+def error_percent(found_hz: float, nominal_hz: float) -> float:
+    """Return the speed error that a tone of known pitch shows: (found ÷ nominal - 1) · 100.
+
+    Raises ValueError for a frequency that is not above 0.
+    """
+    if found_hz <= 0 or nominal_hz <= 0:
+        raise ValueError("a frequency must be above 0")
+    return (found_hz / nominal_hz - 1.0) * 100.0
+
+
+def mains_of(hum_hz: float) -> float | None:
+    """Return which mains a hum near 50 or 60 Hz may come from; None if it is far from both.
+
+    Older and rural supplies were off by a per cent and more, and battery machines by far more:
+    evidence, no proof (common practice).
+    """
+    for mains in (50.0, 60.0):
+        if abs(hum_hz / mains - 1.0) <= _MAINS_WITHIN:
+            return mains
+    return None
+
+
+_MAINS_WITHIN = 0.06
 
 
 def _check(speed_ips: Decimal) -> None:
