@@ -210,3 +210,14 @@ def test_the_chain_at_rest_is_packed_and_measured(bench: Any, around: Callable[.
     assert rest["captures"] == ["a"]
     assert rest["measured"]["frames"] == 5000
     assert [f.code for f in check(bench.package, around().progress).judgement.findings] == []
+
+
+def test_the_readme_says_where_they_lie(row: Row) -> None:
+    row.close("TT-1")
+    row.close("TT-2")
+    first, second = (
+        (row.bench.out / name / "metadata" / "README.txt").read_text() for name in ("TT-1", "TT-2")
+    )
+    assert f"{IN_PACKAGE}/left.wav\n    what the machine played of a calibration tape" in first
+    assert "left.wav (not here)\n" in second
+    assert "lies in the package TT-1," in " ".join(second.split())

@@ -21,6 +21,11 @@ _TONE_HZ = 1000.0
 _SPEECH_DBFS = -9.0
 _WOW_HZ = 0.9
 _WOW_DEPTH = 0.0008
+_VOICE_SECONDS = 0.4
+_FAST = 0.0004
+_FLUTTER = ((0.9, 0.0003), (7.3, 0.0002))
+_LATE_SECONDS = 3.1e-6
+_SECOND_CHANNEL_DB = -0.12
 _REACH_HZ_AT_ONE_IPS = 1800.0
 """Upper limit of what a domestic recording holds, as it grows with speed (common practice)."""
 
@@ -40,6 +45,43 @@ def tape(stretches: Sequence[Stretch], *, sample_rate_hz: int, seed: int) -> byt
     sound = np.concatenate([_stretch(one, sample_rate_hz, chance) for one in stretches])
     sound += _level(_CHAIN_NOISE_DBFS) * chance.standard_normal(sound.size)
     return _as_24_bit(sound)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TapeTone:
+    """A tone of a calibration tape, announced by a voice before it."""
+
+    hertz: float
+    level_db: float
+    """As the machine plays it, re the reference level."""
+    seconds: float
+
+
+def calibration_tape(tones: Sequence[TapeTone], *, sample_rate_hz: int, seed: int) -> bytes:
+    """Return two channels of 24-bit samples, little-endian: a calibration tape on a machine.
+
+    The machine runs a little fast and flutters; its second channel comes later and is lower.
+    """
+    chance = np.random.default_rng(seed)
+    first = np.concatenate([_announced(one, sample_rate_hz, chance) for one in tones])
+    second = np.concatenate([_announced(one, sample_rate_hz, chance, late=True) for one in tones])
+    both = np.stack((first, second * _level(_SECOND_CHANNEL_DB)), axis=1)
+    both += _level(_HISS_DBFS) * chance.standard_normal(both.shape)
+    return _as_24_bit(both)
+
+
+def _announced(
+    one: TapeTone, rate: int, chance: np.random.Generator, *, late: bool = False
+) -> _Sound:
+    voice = np.arange(round(_VOICE_SECONDS * rate)) / rate
+    time = np.arange(round(one.seconds * rate)) / rate - (_LATE_SECONDS if late else 0.0)
+    runs = time * (1 + _FAST)
+    for hertz, depth in _FLUTTER:
+        runs += depth / (2 * np.pi * hertz) * np.sin(2 * np.pi * hertz * time)
+    tone = _level(_TONE_DBFS + one.level_db) * np.sin(2 * np.pi * one.hertz * runs)
+    spoken = _level(_TONE_DBFS - 6) * _syllable(voice, _VOICE_SECONDS, chance) / 4
+    pause = np.zeros(round(0.3 * rate))
+    return np.concatenate((spoken, pause, tone, pause))
 
 
 def _stretch(one: Stretch, rate: int, chance: np.random.Generator) -> _Sound:

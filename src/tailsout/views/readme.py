@@ -6,7 +6,7 @@ from textwrap import fill
 from tailsout.ground.findings import Finding
 from tailsout.ground.units import printable
 from tailsout.mapping import masters, naming
-from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Transfer
 
 _WIDTH = 79
@@ -19,7 +19,7 @@ _FLAC = (
 def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str, bytes]) -> bytes:
     """Return the page in UTF-8. `assets` holds nothing that this view needs."""
     del findings, assets
-    parts = [*_what(dossier.transfer), *_files(dossier.transfer, dossier.files), *_verify()]
+    parts = [*_what(dossier.transfer), *_files(dossier), *_verify()]
     return ("\n".join(parts) + "\n").encode("utf-8")
 
 
@@ -37,7 +37,8 @@ def _what(transfer: Transfer | None) -> list[str]:
     return [heading, "=" * min(len(heading), _WIDTH), "", _wrapped(text), ""]
 
 
-def _files(transfer: Transfer | None, files: tuple[FileRecord, ...]) -> list[str]:
+def _files(dossier: Dossier) -> list[str]:
+    transfer, files = dossier.transfer, dossier.files
     lines = ["What lies where", "---------------", ""]
     for file in files:
         path = masters.master_path(transfer, file)
@@ -51,6 +52,7 @@ def _files(transfer: Transfer | None, files: tuple[FileRecord, ...]) -> list[str
             "its side-car: all that is known of reel, machine, passes and signal path, and what "
             "was measured in the audio, with methods and units. JSON (RFC 8259).",
         )
+    lines += _bench(dossier)
     lines += _entry("bagit.txt", "says that this folder is a bag, and of which version.")
     lines += _entry("bag-info.txt", "who sent it, when, and what it is called.")
     lines += _entry(
@@ -74,6 +76,28 @@ def _files(transfer: Transfer | None, files: tuple[FileRecord, ...]) -> list[str
         captured += " Of FLAC files (RFC 9639), everything before their first frame."
     lines += _entry(f"{naming.AS_CAPTURED}/", captured)
     lines += _entry(naming.README, "this page.")
+    return lines
+
+
+def _bench(dossier: Dossier) -> list[str]:
+    lines = []
+    for path in sorted({one.path for one in dossier.calibrations if one.path is not None}):
+        lines += _entry(
+            path,
+            "what the machine played of a calibration tape, octet for octet as captured; the "
+            "side-cars say which tape, at which setting, and what was read.",
+        )
+    elsewhere = {(one.file, one.packed_in) for one in dossier.calibrations if one.path is None}
+    for file, holder in sorted(elsewhere):
+        lines += _entry(
+            f"{file} (not here)",
+            f"what the machine played of a calibration tape lies in the package {holder}, made "
+            "from the same session; its digest and what was read stand in the side-cars here.",
+        )
+    for rest in dossier.at_rest:
+        lines += _entry(
+            rest.path, "what the machine gave with no tape moving, octet for octet as captured."
+        )
     return lines
 
 

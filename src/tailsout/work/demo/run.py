@@ -5,7 +5,7 @@ The captures get the recorder's own header and the file times of the day they te
 
 import struct
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -28,6 +28,7 @@ _PCM = Pcm(
     container_bits=24,
     valid_bits=24,
 )
+_SESSION_PCM = replace(_PCM, sample_rate_hz=scenario.SESSION_RATE_HZ, channels=2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +67,11 @@ def write(folder: Path, around: Surroundings) -> None:
             path = folder / "job" / name
             around.disk.write_beside(path, content)
             around.disk.set_time(path, _finished(stretches, day, hour))
+        around.progress.say(f"Making {scenario.CALIBRATION}")
+        path = folder / scenario.CALIBRATION
+        _make(path.parent, around.disk)
+        around.disk.write_beside(path, calibration())
+        around.disk.set_time(path, datetime(2026, 3, 14, 9, 48, tzinfo=UTC))
     except OSError as error:
         raise from_os_error(error, f"Writing below {printable(str(folder))}") from error
 
@@ -88,6 +94,18 @@ def capture(stretches: Sequence[Stretch], *, day: str, hour: str, seed: int) -> 
             _chunk(b"data", samples),
         )
     )
+    return _wave(chunks)
+
+
+def calibration() -> bytes:
+    """Return the capture of the session's calibration tape."""
+    samples = signals.calibration_tape(
+        scenario.TONES, sample_rate_hz=scenario.SESSION_RATE_HZ, seed=scenario.SEED
+    )
+    return _wave(_chunk(b"fmt ", fmt.encode(_SESSION_PCM)) + _chunk(b"data", samples))
+
+
+def _wave(chunks: bytes) -> bytes:
     return struct.pack("<4sI4s", b"RIFF", 4 + len(chunks), b"WAVE") + chunks
 
 

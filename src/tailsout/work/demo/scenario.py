@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from importlib import resources
 from importlib.resources.abc import Traversable
 
-from tailsout.measure.signals import Stretch
+from tailsout.measure.signals import Stretch, TapeTone
 
 SAMPLE_RATE_HZ = 96_000
 SEED = 1907
@@ -33,6 +33,23 @@ CAPTURES = (
     ("captures/skl7-side-b.wav", SIDE_B, "2026-03-14", "10:51:30"),
 )
 """Path in the job, what passes the head, and the day and time the recorder wrote."""
+
+
+SESSION_RATE_HZ = 48_000
+CALIBRATION = "studio/sessions/2026-03-14-mk3/ct-7-nab.wav"
+"""The capture of the calibration tape, made before the reel was threaded."""
+TONES = (
+    TapeTone(hertz=1_000, level_db=0, seconds=4),
+    TapeTone(hertz=10_000, level_db=-0.3, seconds=4),
+    TapeTone(hertz=63, level_db=1.1, seconds=2),
+    TapeTone(hertz=250, level_db=0.3, seconds=2),
+    TapeTone(hertz=1_000, level_db=0, seconds=2),
+    TapeTone(hertz=4_000, level_db=-0.05, seconds=2),
+    TapeTone(hertz=8_000, level_db=-0.2, seconds=2),
+    TapeTone(hertz=12_500, level_db=-0.45, seconds=2),
+    TapeTone(hertz=3_150, level_db=0, seconds=7),
+)
+"""As the machine plays them: a little dull, and low tones high at a head narrower than the tape."""
 
 
 def forms() -> Iterator[tuple[str, bytes]]:
