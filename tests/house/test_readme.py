@@ -77,3 +77,9 @@ def test_the_page_of_a_file_is_what_the_program_prints(
     monkeypatch.chdir(demo)
     assert run(["show", "out/job/captures/skl7-side-b.wav"]) == 0
     assert excerpt("show of a capture of the demonstration") == capsys.readouterr().out
+
+
+def test_the_sum_is_what_the_program_prints(capsys: pytest.CaptureFixture[str]) -> None:
+    (typed,) = (line for line in README.splitlines() if line.startswith("    tailsout reckon "))
+    assert run(typed.split()[1:]) == 0
+    assert excerpt("reckon mismatch") == capsys.readouterr().out

@@ -52,6 +52,7 @@ def test_all_schemas_are_found_and_sorted() -> None:
         "people-0.1",
         "receipt-0.1",
         "recipient-0.1",
+        "reckon-0.1",
         "session-0.1",
         "show-0.1",
         "sidecar-0.1",

@@ -17,7 +17,10 @@ from tailsout.ground import clock
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.units import printable
 
-_COMMANDS = ("begin", "note", "close", "check", "measure", "show", "recount", "explain", "demo")
+_COMMANDS = (
+    *("begin", "note", "close", "check", "measure", "reckon", "show", "recount", "explain"),
+    "demo",
+)
 _UNHEARD = 4
 _INTERRUPTED = 130
 _BUG = 70

@@ -1,0 +1,133 @@
+"""Numbers as they are typed on a bench: 7½, 3 3/4, 1200ft, 32:00, 3180/50."""
+
+import re
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+import click
+
+from tailsout.ground.errors import MaterialError
+from tailsout.ground.units import printable, samples_at
+
+_FRACTIONS = {
+    "½": "0.5",
+    "¼": "0.25",
+    "¾": "0.75",
+    "⅛": "0.125",
+    "⅞": "0.875",
+    "⅜": "0.375",
+    "⅝": "0.625",
+}
+_WITH_FRACTION = re.compile(r"([0-9]{0,3}) ?([½¼¾⅛⅜⅝⅞])")
+_MIXED = re.compile(r"(?:([0-9]{1,3})[ -])?([0-9]{1,2})/([0-9]{1,2})")
+_LENGTH = re.compile(r"([0-9.]{1,12}) ?(ft|m)")
+_FEET_A_METRE = Decimal("0.3048")
+_MOST = Decimal(10) ** 12
+
+
+class Speed(click.ParamType):  # type: ignore[type-arg]
+    """A tape speed in inches per second."""
+
+    name = "ips"
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401  click's own
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> Decimal:
+        """Read `7.5`, `7½`, `7 1/2` or `15/16`."""
+        text = str(value).strip()
+        if match := _WITH_FRACTION.fullmatch(text):
+            return Decimal(match[1] or 0) + Decimal(_FRACTIONS[match[2]])
+        if (match := _MIXED.fullmatch(text)) and int(match[3]):
+            return Decimal(match[1] or 0) + Decimal(match[2]) / Decimal(match[3])
+        number = _number(text)
+        if number is None:
+            self.fail(f"{printable(text)!r} is no speed; write 7.5, 7½ or 7 1/2.", param, ctx)
+        return number
+
+
+class Number(click.ParamType):  # type: ignore[type-arg]
+    """A number that can be reckoned with."""
+
+    name = "number"
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401  click's own
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> float:
+        """Read `52` or `-0.5`."""
+        number = _number(str(value).strip())
+        if number is None:
+            self.fail(f"{printable(str(value))!r} is no number; write 52 or -0.5.", param, ctx)
+        return float(number)
+
+
+class Length(click.ParamType):  # type: ignore[type-arg]
+    """A length of tape, in feet when read."""
+
+    name = "length"
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401  click's own
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> Decimal:
+        """Read `1200ft` or `366m`."""
+        match = _LENGTH.fullmatch(str(value).strip())
+        number = _number(match[1]) if match else None
+        if match is None or number is None:
+            said = printable(str(value))
+            self.fail(f"{said!r} is no length; write 1200ft or 366m.", param, ctx)
+        return number if match[2] == "ft" else number / _FEET_A_METRE
+
+
+class Lasting(click.ParamType):  # type: ignore[type-arg]
+    """A time, in seconds when read."""
+
+    name = "time"
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401  click's own
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> Decimal:
+        """Read `32:00` or `1:05:30`."""
+        try:
+            return Decimal(samples_at(str(value).strip(), 1000)) / 1000
+        except MaterialError:
+            said = printable(str(value))
+            self.fail(f"{said!r} is no time; write minutes:seconds, as 32:00.", param, ctx)
+
+
+class Constants(click.ParamType):  # type: ignore[type-arg]
+    """A replay curve by its time constants."""
+
+    name = "t1/t2"
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401  click's own
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> tuple[float | None, float]:
+        """Read `3180/50` or, where the curve has no low-frequency constant, `inf/35`."""
+        low, _, high = str(value).strip().partition("/")
+        t1, t2 = _number(low), _number(high)
+        if t2 is None or (t1 is None and low not in {"inf", "∞"}):
+            said = printable(str(value))
+            self.fail(f"{said!r} is no curve; write 3180/50 or inf/35, in µs.", param, ctx)
+        return (None if t1 is None else float(t1), float(t2))
+
+
+def _number(text: str) -> Decimal | None:
+    try:
+        number = Decimal(text)
+    except InvalidOperation:
+        return None
+    return number if number.is_finite() and abs(number) < _MOST else None

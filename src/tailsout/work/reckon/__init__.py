@@ -1,0 +1,1 @@
+"""Trade sums, each with its formula, the numbers put in, and its source."""
