@@ -48,16 +48,17 @@ def test_a_cache_that_cannot_be_written_is_done_without(monkeypatch: pytest.Monk
 )
 def test_integers_are_exact(width: int, raw: str, expected: list[float]) -> None:
     octets = np.frombuffer(bytes.fromhex(raw), np.uint8)
-    block = np.full((1, len(expected) + 1), 9.0)
-    kernels.unpack_integers(octets, width, block, 1, len(expected))
+    block, bits = np.full((1, len(expected) + 1), 9.0), np.zeros(1, np.int64)
+    kernels.unpack_integers(octets, width, block, 1, len(expected), bits)
     assert block.tolist() == [[9.0, *expected]]
 
 
 def test_channels_are_taken_apart() -> None:
     octets = np.frombuffer(bytes.fromhex("0040 00c0 0020 00e0"), np.uint8)
-    block = np.zeros((2, 2))
-    kernels.unpack_integers(octets, 2, block, 0, 2)
+    block, bits = np.zeros((2, 2)), np.zeros(2, np.int64)
+    kernels.unpack_integers(octets, 2, block, 0, 2, bits)
     assert block.tolist() == [[0.5, 0.25], [-0.5, -0.25]]
+    assert [hex(int(one) & 0xFFFFFFFF) for one in bits] == ["0x60000000", "0xe0000000"]
 
 
 def test_only_wild_samples_are_silenced() -> None:

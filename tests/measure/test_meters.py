@@ -20,6 +20,7 @@ def fed(octets: bytes, pcm: Pcm, sizes: list[int]) -> AudioFacts:
         meters.take(octets[at : at + piece])
         at += piece
         turn += 1
+    meters.close()
     return meters.facts("")
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.pcm import Pcm
 from tailsout.measure import kernels
-from tailsout.measure.kernels import Floats
+from tailsout.measure.kernels import Floats, Integers
 
 LOWEST_RATE_HZ = 8_000
 HIGHEST_RATE_HZ = 768_000
@@ -53,6 +53,8 @@ class Blocks:
         self.history = history
         self.planar = np.zeros((pcm.channels, history + frames))
         """Shape (channels, history + frames); after `fill` the new samples follow the history."""
+        self.bits: Integers = np.zeros(pcm.channels, np.int64)
+        """Every bit seen set so far, samples taken as left-justified in 32 bits; integers only."""
         self.non_finite = 0
         """NaN and infinite samples so far, each set to zero. Beyond ±2**100, where squares and
         sums would leave the range of floats, counts as infinite."""
@@ -65,7 +67,7 @@ class Blocks:
         else:
             raw = np.frombuffer(octets, np.uint8)
             width = self._pcm.container_bits // 8
-            kernels.unpack_integers(raw, width, self.planar, self.history, frames)
+            kernels.unpack_integers(raw, width, self.planar, self.history, frames, self.bits)
         return frames
 
     def fill_silence(self, frames: int) -> None:

@@ -1,41 +1,80 @@
 """All meters on one stream of sample octets."""
 
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from tailsout.ground.pcm import Pcm
 from tailsout.measure.blocks import Blocks
-from tailsout.measure.levels import decibels
+from tailsout.measure.kernels import Singles
+from tailsout.measure.levels import decibels, hundredths, sine_decibels
 from tailsout.measure.loudness import Loudness
 from tailsout.measure.peaks import HISTORY, Peaks
-from tailsout.records.sound import AudioFacts, ChannelFacts
+from tailsout.measure.seconds import Seconds
+from tailsout.measure.sights import Onlooker, Sights, can_look
+from tailsout.records.sound import AudioFacts, ChannelFacts, Overview, RegionSound
+
+_WORD_BITS = 32
+
+Hand = Callable[[Callable[[Singles, int], None], Singles, int], None]
+"""Has a second looked at, here and now or by another thread, one after the other."""
+
+
+def _here(look: Callable[[Singles, int], None], second: Singles, first: int) -> None:
+    look(second, first)
 
 
 class Meters:
     """Takes sample octets in pieces of any size and tells the facts at the end."""
 
-    def __init__(self, pcm: Pcm, *, frames: int) -> None:
-        """`frames`: most in a piece. Raises MaterialError if such samples cannot be measured."""
+    def __init__(
+        self,
+        pcm: Pcm,
+        *,
+        frames: int,
+        regions: Sequence[tuple[int, int]] = (),
+        hand: Hand = _here,
+    ) -> None:
+        """`frames`: most in a piece. `regions`: parts of the file to be told of by themselves.
+
+        Raises MaterialError if such samples cannot be measured.
+        """
         most = max(frames, HISTORY)
         self._pcm = pcm
         self._blocks = Blocks(pcm, history=HISTORY, frames=most)
         self._loudness = Loudness(pcm, frames=most)
         self._peaks = Peaks(pcm)
         self._frames = 0
+        self.onlooker: Onlooker | None = None
+        """None if there are too many channels for meters that are fed by the second."""
+        if can_look(pcm):
+            onlooker = self.onlooker = Onlooker(pcm, regions)
+            self._seconds = Seconds(pcm, lambda second, at: hand(onlooker.take, second, at))
 
     def take(self, octets: bytes | bytearray | memoryview) -> None:
         """Take in the next whole frames."""
         frames = self._blocks.fill(octets)
-        self._loudness.take(self._blocks.planar, HISTORY, frames)
-        self._peaks.take(self._blocks.planar, frames)
+        planar = self._blocks.planar
+        if self.onlooker is not None:
+            self._seconds.take(planar, HISTORY, frames)
+        self._loudness.take(planar, HISTORY, frames)
+        self._peaks.take(planar, frames)
         self._blocks.keep_history(frames)
         self._frames += frames
 
-    def facts(self, essence_sha256: str) -> AudioFacts:
-        """Close the meters, once, and return what they found."""
-        # The silence lets the interpolation reach the last sample and ends a run at the end.
+    def close(self) -> None:
+        """Take in, once, the silence that lets the meters reach the last sample."""
+        # It also ends a run at the end.
         self._blocks.fill_silence(HISTORY)
         self._peaks.take(self._blocks.planar, HISTORY)
+        if self.onlooker is not None:
+            self._seconds.close()
+
+    def facts(self, essence_sha256: str) -> AudioFacts:
+        """Return what closed meters found."""
         channels = self._channels()
+        sights = self.onlooker.sights() if self.onlooker is not None else Sights()
         return AudioFacts(
             frames=self._frames,
             sample_rate_hz=self._pcm.sample_rate_hz,
@@ -49,20 +88,55 @@ class Meters:
             short_term_max_lufs=self._loudness.short_term_max,
             clipped_runs=self._peaks.first_runs(),
             non_finite_samples=self._blocks.non_finite,
+            pairs=sights.pairs,
+            gaps=sights.gaps,
+            dropouts=sights.dropouts,
+            dropouts_a_minute=sights.dropouts_a_minute,
+            bandwidth_hz=sights.bandwidth_hz,
+            brick_wall_hz=sights.brick_wall_hz,
+            lines=sights.lines,
+            hum=sights.hum,
+            hum_ratio=sights.hum_ratio,
         )
 
+    def regions(self) -> tuple[RegionSound, ...]:
+        """Return the facts of each part asked for; none with too many channels."""
+        return self.onlooker.regions() if self.onlooker is not None else ()
+
+    def overview(self) -> Overview | None:
+        """Return the file seen from afar; None with too many channels."""
+        return self.onlooker.overview() if self.onlooker is not None else None
+
     def _channels(self) -> tuple[ChannelFacts, ...]:
+        return tuple(self._channel(c) for c in range(self._pcm.channels))
+
+    def _channel(self, c: int) -> ChannelFacts:
         peaks = self._peaks
-        offsets = peaks.offsets(max(self._frames, 1))
-        return tuple(
-            ChannelFacts(
-                sample_peak_dbfs=decibels(float(peaks.sample[c])),
-                true_peak_dbtp=decibels(float(peaks.true[c])),
-                dc_offset_dbfs=decibels(abs(float(offsets[c]))),
-                clipped_runs=int(peaks.run_counts[c]),
-            )
-            for c in range(self._pcm.channels)
+        offset = float(peaks.offset(c, max(self._frames, 1)))
+        facts = ChannelFacts(
+            sample_peak_dbfs=decibels(float(peaks.sample[c])),
+            true_peak_dbtp=decibels(float(peaks.true[c])),
+            dc_offset_dbfs=decibels(abs(offset)),
+            clipped_runs=int(peaks.run_counts[c]),
+            flat_tops=peaks.flat_tops(c),
+            effective_bits=self._bits(c),
         )
+        if self.onlooker is None:
+            return facts
+        whole = self.onlooker.whole
+        rms = whole.rms(c)
+        return replace(
+            facts,
+            rms_dbfs=sine_decibels(rms),
+            crest_db=hundredths(10.0 * math.log10(peaks.sample[c] ** 2 / rms)) if rms else None,
+            noise_floor_dbfs=whole.noise_floor(c),
+            digital_silence_samples=int(whole.silent[c]),
+            dropouts=self.onlooker.dropouts_of(c),
+        )
+
+    def _bits(self, c: int) -> int | None:
+        seen = int(self._blocks.bits[c]) & 0xFFFFFFFF
+        return None if not seen else _WORD_BITS - ((seen & -seen).bit_length() - 1)
 
 
 def _highest(levels: list[Decimal | None]) -> Decimal | None:

@@ -1,27 +1,31 @@
 """One streaming read of a wave file that feeds digests and all meters.
 
-Three lanes overlap: this thread reads, one hashes, one measures; `hashlib` and the kernels release
-the interpreter lock. A few blocks are under way at most, so memory does not grow with the file.
+Four lanes overlap: this thread reads, one hashes, one measures samples, one looks at whole seconds;
+`hashlib` and the kernels release the interpreter lock. A few blocks are under way at most, so
+memory does not grow with the file.
 Deliberately not here: finding the `data` chunk; the caller has walked the file.
 """
 
 import hashlib
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import BinaryIO
 
 from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
 from tailsout.ground.pcm import Pcm
 from tailsout.measure.blocks import refuse_unmeasurable
+from tailsout.measure.kernels import Singles
 from tailsout.measure.meters import Meters
-from tailsout.records.sound import AudioFacts
+from tailsout.measure.trace import Trace
+from tailsout.records.sound import AudioFacts, Overview, RegionSound
 
 BLOCK_OCTETS = 1 << 18
 """Octets to read at a time: as samples they still fit in a core's cache."""
 
 _UNDER_WAY = 8
+_SECONDS_UNDER_WAY = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +35,12 @@ class Measured:
     facts: AudioFacts
     capture_sha256: str
     """SHA-256 of the whole file."""
+    regions: tuple[RegionSound, ...] = ()
+    """Of each region asked for, in that order."""
+    overview: Overview | None = None
+    """None with more than 32 channels."""
+    trace: Trace | None = field(default=None, compare=False, repr=False)
+    """What each second showed; None with more than 32 channels."""
 
 
 def measure(
@@ -41,11 +51,13 @@ def measure(
     data_octets: int,
     file_octets: int,
     advance: Callable[[int], None],
+    regions: Sequence[tuple[int, int]] = (),
 ) -> Measured:
     """Read a wave file once, from its first octet, and return digests and levels.
 
     `data_offset` and `data_octets` say where the payload of `data` lies, in octets; a last
     incomplete frame is hashed and not measured. `advance` is told the octets of each block read.
+    `regions`: first sample, and the first after it, of parts to be told of by themselves.
     Raises MaterialError for samples that cannot be measured or a payload beyond the end of the
     file, SurroundingsError if the file is not `file_octets` long any more or cannot be read.
     """
@@ -56,7 +68,6 @@ def measure(
         )
     refuse_unmeasurable(pcm)
     frames = max(1, BLOCK_OCTETS // pcm.frame_octets)
-    meters = Meters(pcm, frames=frames)
     whole = hashlib.sha256(usedforsecurity=False)
     essence = hashlib.sha256(usedforsecurity=False)
     under_way: deque[Future[None]] = deque()
@@ -65,7 +76,13 @@ def measure(
         (data_octets, frames * pcm.frame_octets, True),
         (file_octets - data_offset - data_octets, BLOCK_OCTETS, False),
     )
-    with ThreadPoolExecutor(1, "digest") as hashing, ThreadPoolExecutor(1, "meters") as measuring:
+    with (
+        ThreadPoolExecutor(1, "seconds") as looking,
+        ThreadPoolExecutor(1, "digest") as hashing,
+        ThreadPoolExecutor(1, "meters") as measuring,
+    ):
+        lane = _Lane(looking)
+        meters = Meters(pcm, frames=frames, regions=regions, hand=lane.hand)
         for block, is_data in _blocks(stream, stretches):
             under_way.append(hashing.submit(_hash, block, (whole, essence)[: 1 + is_data]))
             measured = len(block) // pcm.frame_octets * pcm.frame_octets if is_data else 0
@@ -76,7 +93,34 @@ def measure(
             advance(len(block))
         for one in under_way:
             one.result()
-    return Measured(facts=meters.facts(essence.hexdigest()), capture_sha256=whole.hexdigest())
+        meters.close()
+        lane.close()
+    return Measured(
+        facts=meters.facts(essence.hexdigest()),
+        capture_sha256=whole.hexdigest(),
+        regions=meters.regions(),
+        overview=meters.overview(),
+        trace=meters.onlooker.trace if meters.onlooker is not None else None,
+    )
+
+
+class _Lane:
+    """Has seconds looked at by another thread, a few of them waiting at most."""
+
+    def __init__(self, pool: ThreadPoolExecutor) -> None:
+        self._pool = pool
+        self._under_way: deque[Future[None]] = deque()
+
+    def hand(self, look: Callable[[Singles, int], None], second: Singles, first: int) -> None:
+        """Hand on a second."""
+        self._under_way.append(self._pool.submit(look, second, first))
+        while len(self._under_way) > _SECONDS_UNDER_WAY:
+            self._under_way.popleft().result()
+
+    def close(self) -> None:
+        """Wait for the last."""
+        while self._under_way:
+            self._under_way.popleft().result()
 
 
 def _blocks(

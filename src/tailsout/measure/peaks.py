@@ -1,4 +1,4 @@
-"""Peaks, direct-current offset and clipped runs of each channel.
+"""Peaks, direct-current offset, clipped runs and flat tops of each channel.
 
 True peak after ITU-R BS.1770-5 Annex 2: interpolation to four times the rate, or to twice from
 176.4 kHz on, with a windowed-sinc filter of 48 taps a phase whose first phase is the samples
@@ -54,6 +54,11 @@ class Peaks:
         self._under_way: Integers = np.zeros((pcm.channels, 3), np.int64)
         self._found: Integers = np.zeros((_RUNS_KEPT, 3), np.int64)
         self._position = 0
+        self._lows: Floats = np.zeros(pcm.channels)
+        self._highs: Floats = np.zeros(pcm.channels)
+        self._step = 2.0 ** (1 - min(pcm.valid_bits, 24))
+        self._extremes: Floats = np.zeros((pcm.channels, 2, 2))
+        self._flat: Integers = np.zeros((pcm.channels, 2, 2), np.int64)
         self.sample: Floats = np.zeros(pcm.channels)
         """Largest magnitude of each channel."""
         self.true: Floats = np.zeros(pcm.channels)
@@ -63,27 +68,56 @@ class Peaks:
 
     def take(self, planar: Floats, frames: int) -> None:
         """Take in the next frames of a block that begins with `HISTORY` columns of the last."""
-        kernels.survey(planar, HISTORY, frames, self.sample, self._sums)
-        kernels.find_runs(
-            planar,
-            HISTORY,
-            frames,
-            self._position,
-            self._rails,
-            self._keeps_side,
-            self._under_way,
-            self.run_counts,
-            self._found,
-        )
+        if not frames:
+            return
+        lows, highs = self._lows, self._highs
+        kernels.survey(planar, HISTORY, frames, lows, highs, self._sums)
+        np.maximum(self.sample, np.maximum(-lows, highs), out=self.sample)
+        # A block that keeps away from the rails, with no run under way, can hold none.
+        reaches = np.any(lows <= self._rails[0]) or np.any(highs >= self._rails[1])
+        if reaches or np.any(self._under_way[:, 0]):
+            kernels.find_runs(
+                planar,
+                HISTORY,
+                frames,
+                self._position,
+                self._rails,
+                self._keeps_side,
+                self._under_way,
+                self.run_counts,
+                self._found,
+            )
+        self._find_flat_tops(planar, frames)
         np.maximum(self.true, self.sample, out=self.true)
         kernels.true_peaks(planar, frames, self._taps, self._bound, self.true)
         self._position += frames
 
-    def offsets(self, frames: int) -> Floats:
-        """Return the mean of each channel over so many frames; below -200 dB it counts as zero."""
-        means = self._sums / frames
+    def _find_flat_tops(self, planar: Floats, frames: int) -> None:
+        for side, (sign, reached) in enumerate(((1.0, self._highs), (-1.0, -self._lows))):
+            under_way = self._flat[:, side, 0] > 0
+            for c in np.flatnonzero((reached >= self._extremes[:, side, 0]) | under_way):
+                kernels.find_flat_tops(
+                    planar,
+                    HISTORY,
+                    frames,
+                    int(c),
+                    sign,
+                    self._step,
+                    self._extremes[c, side],
+                    self._flat[c, side],
+                )
+
+    def flat_tops(self, channel: int) -> int:
+        """Return how many runs there are at the extremes of a channel, below full scale."""
+        extremes = self._extremes[channel, :, 0]
+        below = (extremes > 0.0) & (extremes < np.abs(self._rails[::-1]))
+        return int(self._flat[channel, below, 1].sum())
+
+    def offset(self, channel: int, frames: int) -> float:
+        """Return the mean of a channel over so many frames; below -200 dB it counts as zero."""
+        mean = float(self._sums[channel]) / frames
         # A sum of floats leaves a residue even where the truth is zero.
-        return np.where(np.abs(means) < _NO_OFFSET, 0.0, means)
+        return mean if abs(mean) >= _NO_OFFSET else 0.0
 
     def first_runs(self) -> tuple[ClippedRun, ...]:
         """Return the first hundred runs in order of start, then channel."""

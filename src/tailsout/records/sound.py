@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from tailsout.records.vocab import GapKind
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClippedRun:
@@ -27,6 +29,135 @@ class ChannelFacts:
     """Size of the mean in dB re full scale; None if it is zero to the last digit."""
     clipped_runs: int = 0
     """How many runs of three or more equal samples at full scale."""
+    flat_tops: int = 0
+    """How many runs of three or more equal samples at the highest or the lowest sample of the
+    channel, below full scale: cut off before this file was made. On a flat transfer it may be the
+    recording."""
+    rms_dbfs: Decimal | None = None
+    """dB re the root mean square of a full-scale sine (IEC 61606); None if every sample is zero."""
+    crest_db: Decimal | None = None
+    """Peak over root mean square; of a sine 3.01."""
+    noise_floor_dbfs: Decimal | None = None
+    """Of the quietest half second; None if there is none that is not digital silence."""
+    effective_bits: int | None = None
+    """Bits in use, from the top; None of floats and of digital silence."""
+    digital_silence_samples: int = 0
+    """Samples in stretches of 1.25 ms of nothing but zeros."""
+    dropouts: int = 0
+    """How often the level falls more than 6 dB for more than 5 ms and comes back."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PairFacts:
+    """What two neighbouring channels show of each other."""
+
+    channel: int
+    """1-based, the first of the two; the second is the next."""
+    balance_db: Decimal | None = None
+    """Level of the second less that of the first."""
+    correlation: Decimal | None = None
+    """Of the samples as they stand, from -1 to 1."""
+    coherence: Decimal | None = None
+    """0 to 1, whatever the delay; weighed by level."""
+    delay_us: Decimal | None = None
+    """Median over the seconds that show one; positive if the second channel is late."""
+    delay_spread_us: Decimal | None = None
+    """Half the distance between the 16th and the 84th percentile of these."""
+    is_identical: bool = False
+    """Every sample of one is that of the other, and not all are zero."""
+    is_dual_mono: bool = False
+    """Identical, or alike in level and wholly coherent: one track replayed by two head gaps."""
+    is_inverted: bool = False
+    """Possibly an inverted leg: the mean product of the two is negative."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """A stretch without programme, proposed as a border of regions."""
+
+    start: int
+    """Sample position in the file, to 20 ms."""
+    end: int
+    """The first sample after it."""
+    kind: GapKind
+    level_dbfs: Decimal | None = None
+    """Of the loudest channel; None for digital silence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dropout:
+    """A short loss of level that comes back."""
+
+    channel: int
+    """1-based."""
+    start: int
+    """Sample position in the file, to 1.25 ms."""
+    length: int
+    """Samples."""
+    depth_db: Decimal
+    """Lowest level of 5 ms below the mean of 50 ms before and after."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpectralLine:
+    """A steady line that is known from elsewhere."""
+
+    frequency_hz: Decimal
+    nominal_hz: Decimal
+    """What it is near to: 15625 and 15734 Hz are television line rates, 19000 Hz a stereo pilot."""
+    level_dbfs: Decimal
+    above_floor_db: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HumLevel:
+    """Level of hum in one channel."""
+
+    channel: int
+    """1-based."""
+    level_dbfs: Decimal
+    """All harmonics that stand out, together."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hum:
+    """One family of mains lines on quiet stretches: evidence, not proof."""
+
+    mains_hz: int
+    """50 or 60, the nearer one."""
+    frequency_hz: Decimal
+    """Of the family, from all its harmonics."""
+    harmonics: int
+    """How many stand out."""
+    levels: tuple[HumLevel, ...]
+    """Channels in which the family stands out."""
+    start: int
+    """Sample position of the quietest four seconds that show it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RegionChannel:
+    """One channel of a region."""
+
+    rms_dbfs: Decimal | None = None
+    noise_floor_dbfs: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RegionSound:
+    """Facts of a part of a file, from the whole seconds that lie in it."""
+
+    start: int
+    """Sample position as asked for."""
+    end: int
+    """The first sample after it."""
+    seconds: int
+    """Whole seconds of the file's own grid that lie in it; none in a short one."""
+    channels: tuple[RegionChannel, ...]
+    pairs: tuple[PairFacts, ...] = ()
+    bandwidth_hz: Decimal | None = None
+    hum: tuple[Hum, ...] = ()
+    hum_ratio: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +180,24 @@ class AudioFacts:
     """The first hundred, in order of start."""
     non_finite_samples: int = 0
     """NaN or infinite samples in float audio; they were measured as zero."""
+    pairs: tuple[PairFacts, ...] = ()
+    """Of neighbouring channels."""
+    gaps: tuple[Gap, ...] = ()
+    """The longest hundred, in order of start."""
+    dropouts: tuple[Dropout, ...] = ()
+    """The first hundred of all channels, in order of start."""
+    dropouts_a_minute: Decimal | None = None
+    """Of the channel that has most; None of files shorter than a second."""
+    bandwidth_hz: Decimal | None = None
+    """Highest frequency that stands above the floor."""
+    brick_wall_hz: Decimal | None = None
+    """A sharp edge well below half the sample rate: perhaps a lossy or low-rate ancestor."""
+    lines: tuple[SpectralLine, ...] = ()
+    hum: tuple[Hum, ...] = ()
+    """At most two families, the one nearer to its mains frequency first."""
+    hum_ratio: Decimal | None = None
+    """Where two families stand side by side: frequency of the second by that of the first. Evidence
+    of replay speed by recording speed if the second is on the tape and the first in the chain."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -124,3 +124,4 @@ InfoSource = Literal[
     "note",
 ]
 Made = Literal["as captured", "joined", "part", "interleaved", "track", "restored from FLAC"]
+GapKind = Literal["digital silence", "quiet as leader", "pause"]

@@ -1,12 +1,12 @@
 """`tailsout measure`: what one read of a wave file shows."""
 
-from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from tailsout.doors.cli import printing
+from tailsout.doors.cli import hearing, printing
+from tailsout.doors.cli.hearing import figure
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.units import clock_time, printable
@@ -20,9 +20,10 @@ if TYPE_CHECKING:
 @click.argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="Print one line of JSON a file.")
 def command(files: tuple[str, ...], *, as_json: bool) -> int:
-    """Measure wave and FLAC files: digest of the samples, length, peaks, loudness, DC, clipping.
+    """Measure wave and FLAC files: digest of the samples, length, levels, loudness, faults, hum.
 
-    Loudness by ITU-R BS.1770 and EBU Tech 3341 and 3342. The files are only read, once. A damaged
+    Loudness by ITU-R BS.1770 and EBU Tech 3341 and 3342; dBFS of a level is re a full-scale sine.
+    Also dropouts, gaps, what channels share, bandwidth. The files are only read, once. A damaged
     file is measured as far as it goes, its damage told, and the exit code is 1.
     """
     return printing.most_serious(_one(name, as_json=as_json) for name in files)
@@ -60,30 +61,22 @@ def _one(name: str, *, as_json: bool) -> int:
 def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
     channels = "1 channel" if pcm.channels == 1 else f"{pcm.channels} channels"
     length = clock_time(facts.frames, facts.sample_rate_hz)
-    momentary = _figure(facts.momentary_max_lufs, "LUFS")
-    short_term = _figure(facts.short_term_max_lufs, "LUFS")
-    integrated = _figure(facts.integrated_lufs, "LUFS")
-    true_peak = _figure(facts.true_peak_dbtp, "dBTP")
-    sample_peak = _figure(facts.sample_peak_dbfs, "dBFS")
+    momentary = figure(facts.momentary_max_lufs, "LUFS")
+    short_term = figure(facts.short_term_max_lufs, "LUFS")
+    integrated = figure(facts.integrated_lufs, "LUFS")
+    true_peak = figure(facts.true_peak_dbtp, "dBTP")
+    sample_peak = figure(facts.sample_peak_dbfs, "dBFS")
     lines = [
         printable(name),
         f"  format      {pcm.sample_rate_hz} Hz, {pcm.coding}, {channels}",
         f"  length      {length} ({facts.frames} samples a channel)",
         f"  samples     sha256 {facts.essence_sha256}",
-        f"  loudness    {integrated} integrated, range {_figure(facts.range_lu, 'LU')}",
+        f"  loudness    {integrated} integrated, range {figure(facts.range_lu, 'LU')}",
         f"  maxima      {momentary} momentary, {short_term} short-term",
         f"  peak        {true_peak} true, {sample_peak} sample",
     ]
-    for number, channel in enumerate(facts.channels, start=1):
-        runs = f"{channel.clipped_runs} runs" if channel.clipped_runs else "no run"
-        lines.append(
-            f"  channel {number}   peak {_figure(channel.sample_peak_dbfs, 'dBFS')}, "
-            f"DC {_figure(channel.dc_offset_dbfs, 'dBFS')}, {runs} at full scale"
-        )
+    lines += hearing.channel_lines(facts)
+    lines += hearing.file_lines(facts)
     if facts.non_finite_samples:
         lines.append(f"  danger      {facts.non_finite_samples} samples are no numbers")
     return lines
-
-
-def _figure(value: Decimal | None, unit: str) -> str:
-    return f"{value} {unit}" if value is not None else "nothing to measure"

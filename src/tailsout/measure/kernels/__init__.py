@@ -18,7 +18,14 @@ from tailsout.measure.kernels.loudness import (
     tally,
     weigh,
 )
-from tailsout.measure.kernels.peaks import SHORTEST_RUN, find_runs, survey, true_peaks
+from tailsout.measure.kernels.peaks import (
+    SHORTEST_RUN,
+    find_flat_tops,
+    find_runs,
+    survey,
+    true_peaks,
+)
+from tailsout.measure.kernels.second import gather_spectra, multiply_pairs, sum_slots
 from tailsout.measure.kernels.unpack import silence_wild, unpack_integers
 
 __all__ = [
@@ -35,8 +42,12 @@ __all__ = [
     "Integers",
     "Octets",
     "Singles",
+    "find_flat_tops",
     "find_runs",
+    "gather_spectra",
+    "multiply_pairs",
     "silence_wild",
+    "sum_slots",
     "survey",
     "tally",
     "true_peaks",

@@ -21,17 +21,22 @@ SHORTEST_RUN = 3
 _PIECE = 256
 
 
-@compiled(void(TABLE, int64, int64, VECTOR, VECTOR))
-def survey(block: Floats, first: int, frames: int, peaks: Floats, sums: Floats) -> None:
-    """Raise the largest magnitude and add to the sum of each channel."""
+@compiled(void(TABLE, int64, int64, VECTOR, VECTOR, VECTOR))
+def survey(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
+    block: Floats, first: int, frames: int, lows: Floats, highs: Floats, sums: Floats
+) -> None:
+    """Write the lowest and the highest sample of each channel and add to its sum."""
     for c in range(block.shape[0]):
-        peak = peaks[c]
+        low = block[c, first]
+        high = low
         total = sums[c]
         for i in range(first, first + frames):
             x = block[c, i]
             total += x
-            peak = max(peak, abs(x))
-        peaks[c] = peak
+            low = min(low, x)
+            high = max(high, x)
+        lows[c] = low
+        highs[c] = high
         sums[c] = total
 
 
@@ -91,6 +96,48 @@ def find_runs(  # noqa: PLR0917 - compiled functions have no keyword-only argume
         under_way[c, 0] = held
         under_way[c, 1] = start
         under_way[c, 2] = length
+
+
+@compiled(void(TABLE, int64, int64, int64, float64, float64, VECTOR, WHOLE))
+def find_flat_tops(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
+    block: Floats,
+    first: int,
+    frames: int,
+    channel: int,
+    sign: float,
+    step: float,
+    extreme: Floats,
+    state: Integers,
+) -> None:
+    """Count runs of equal samples at the extreme of a channel; a higher one begins anew.
+
+    `sign`: 1 for the highest, -1 for the lowest. `extreme`: the value so far, and the sample before
+    the run under way. `state`: length of that run, runs counted. A run counts if the samples
+    on both sides of it lie more than four quantising `step`s away: the top of a slow wave does not.
+    """
+    top, before = extreme
+    length, count = state
+    last = sign * block[channel, first - 1]
+    for i in range(first, first + frames):
+        x = sign * block[channel, i]
+        if x > top:
+            top = x
+            count = 0
+            length = 1
+            before = last
+        elif x == top:
+            if length == 0:
+                before = last
+            length += 1
+        elif length > 0:
+            if length >= SHORTEST_RUN and top - x > 4 * step and top - before > 4 * step:
+                count += 1
+            length = 0
+        last = x
+    extreme[0] = top
+    extreme[1] = before
+    state[0] = length
+    state[1] = count
 
 
 @compiled(void(TABLE, int64, TAPS, float64, VECTOR), "contract", "nnan", "nsz")

@@ -3,16 +3,30 @@
 import numpy as np
 from numba import float64, int64, void
 
-from tailsout.measure.kernels.compiled import OCTETS, TABLE, Floats, Octets, compiled
+from tailsout.measure.kernels.compiled import (
+    OCTETS,
+    TABLE,
+    WHOLE,
+    Floats,
+    Integers,
+    Octets,
+    compiled,
+)
 
 
-@compiled(void(OCTETS, int64, TABLE, int64, int64))
-def unpack_integers(raw: Octets, width: int, block: Floats, first: int, frames: int) -> None:
-    """Spread interleaved little-endian integers of 1 to 4 octets; one octet is unsigned."""
+@compiled(void(OCTETS, int64, TABLE, int64, int64, WHOLE))
+def unpack_integers(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
+    raw: Octets, width: int, block: Floats, first: int, frames: int, bits: Integers
+) -> None:
+    """Spread interleaved little-endian integers of 1 to 4 octets; one octet is unsigned.
+
+    `bits[channel]` gains every bit that is set in a sample of 32 bits, left-justified.
+    """
     channels = block.shape[0]
     step = channels * width
     for c in range(channels):
         at = c * width
+        seen = np.int32(0)
         for i in range(first, first + frames):
             code = np.int32(0)
             if width == 3:
@@ -25,8 +39,10 @@ def unpack_integers(raw: Octets, width: int, block: Floats, first: int, frames: 
             else:
                 code = np.int32(raw[at]) | np.int32(raw[at + 1]) << 8
                 code |= np.int32(raw[at + 2]) << 16 | np.int32(raw[at + 3]) << 24
+            seen |= np.int32(code)
             block[c, i] = np.float64(np.int32(code)) * 2.0**-31
             at += step
+        bits[c] |= np.int64(seen)
 
 
 @compiled(int64(TABLE, int64, int64, float64))

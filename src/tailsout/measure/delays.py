@@ -1,0 +1,80 @@
+"""Delay between two channels from their cross-spectrum.
+
+Coarse by the phase transform (Knapp and Carter 1976): all coherent bins weigh the same and the
+largest point of the transform is taken, either sign. Fine by the slope of the phase that is left,
+weighed by coherence. Each second stands for itself, so that wander along a tape shows.
+"""
+
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tailsout.measure.kernels import Floats, Singles
+from tailsout.measure.kernels.second import Transforms
+
+FARTHEST_S = 0.002
+"""Longest delay looked for."""
+
+_LOWEST_HZ = 100.0
+_COHERENT = 0.6
+"""Ten spectra of nothing in common pass this in 3 bins of 10,000."""
+_BINS_NEEDED = 16
+_FEWEST_PEAK = 0.3
+"""Of the largest the transform can reach: less, and phases do not lie on a line."""
+
+
+class _Lens(Protocol):
+    rate: int
+    size: int
+
+
+def delay_of(
+    first: Singles, second: Singles, cross: Transforms, lens: _Lens
+) -> tuple[float, float]:
+    """Return delay in samples, positive if `second` is late, and coherence.
+
+    `first`, `second`: mean power spectra. `cross`: mean of the conjugate of the first times the
+    second. The delay is NaN where too few bins are coherent, the coherence NaN without any power.
+    """
+    both = np.sqrt(first.astype(np.float64) * second)
+    size = np.abs(cross).astype(np.float64)
+    total = float(both.sum())
+    if total <= 0.0:
+        return float("nan"), float("nan")
+    coherence = min(1.0, (float(size.sum()) / total) ** 2)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        shared = np.minimum((size / both) ** 2, 1.0)
+    lowest = int(_LOWEST_HZ * lens.size / lens.rate) + 1
+    used = np.nan_to_num(shared) > _COHERENT
+    used[:lowest] = False
+    used[int(0.9 * used.size) :] = False
+    if np.count_nonzero(used) < _BINS_NEEDED:
+        return float("nan"), coherence
+    return _delay(cross, size, shared, used, lens), coherence
+
+
+def _delay(
+    cross: Transforms, size: Floats, shared: Floats, used: NDArray[np.bool_], lens: _Lens
+) -> float:
+    bins = np.flatnonzero(used)
+    unit = np.zeros(cross.size, np.complex64)
+    unit[bins] = cross[bins] / size[bins]
+    lags = np.fft.irfft(unit, lens.size)
+    reach = max(2, min(lens.size // 4, int(FARTHEST_S * lens.rate)))
+    near = np.concatenate([lags[-reach:], lags[: reach + 1]])
+    at = int(np.argmax(np.abs(near)))
+    if abs(near[at]) < _FEWEST_PEAK * 2.0 * bins.size / lens.size or at in {0, near.size - 1}:
+        return float("nan")
+    coarse = float(at - reach)
+    turn = 2.0 * np.pi / lens.size * bins
+    # An inverted leg turns every phase by half a circle.
+    residue = np.angle(np.sign(near[at]) * unit[bins] * np.exp(1j * turn * coarse))
+    weight = shared[bins] / (1.0001 - shared[bins])
+    for _ in range(2):
+        straight = np.abs(residue) < np.pi / 2
+        weigh = weight * straight * turn
+        slope = float(np.sum(weigh * residue) / max(float(np.sum(weigh * turn)), 1e-30))
+        coarse -= slope
+        residue -= slope * turn
+    return coarse
