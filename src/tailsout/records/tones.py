@@ -83,11 +83,9 @@ class ResponseFit:
     trim_db: Decimal
     """What that differs from the tape's own curve by at 10 kHz re the reference tone, dB."""
     spacing_um: Decimal
-    """Spacing of tape and head more than on the day it was set, µm, to 0.01; negative: less."""
+    """Distance of tape and head that fits the rest, µm, to 0.01; below 0: brighter than clean."""
     residual_db: Decimal
     """Root mean square of what the fit leaves, dB."""
-    tones: int
-    """How many tones it rests on."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
