@@ -12,7 +12,7 @@ import numpy as np
 
 from tailsout.measure.kernels import Floats
 from tailsout.measure.phasors import advances, phasors
-from tailsout.measure.stretches import Stretches
+from tailsout.measure.samples import Samples
 
 LONGEST_SECONDS = 300
 SHORTEST_SECONDS = 7.0
@@ -59,6 +59,11 @@ _HANN_BINS = 1.5
 class Course:
     """The speed of a tape over time, and its swings. Deviations are shares of the mean."""
 
+    channel: int
+    """Counted from 0."""
+    start: int
+    """Sample position."""
+    end: int
     frequency_hz: float
     seconds_a_point: float
     deviation: Floats
@@ -74,7 +79,7 @@ class Course:
 
 
 def course(
-    samples: Stretches, start: int, end: int, frequency_hz: float, channel: int
+    samples: Samples, start: int, end: int, *, frequency_hz: float, channel: int
 ) -> Course | None:
     """Follow the speed through a tone on one channel, counted from 0.
 
@@ -101,6 +106,9 @@ def course(
     edge = round(_EDGE_SECONDS / seconds)
     plain = (rates >= _UNWEIGHTED_FROM_HZ) & (rates <= HIGHEST_HZ)
     return Course(
+        channel=channel,
+        start=start,
+        end=end,
         frequency_hz=mean,
         seconds_a_point=seconds,
         deviation=deviation,

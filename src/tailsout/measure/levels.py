@@ -5,6 +5,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 _HUNDREDTH = Decimal("0.01")
 _TENTH = Decimal("0.1")
+_TEN_THOUSANDTH = Decimal("0.0001")
 
 
 def hundredths(value: float) -> Decimal:
@@ -28,3 +29,8 @@ def sine_decibels(mean_square: float) -> Decimal | None:
     The convention of AES17 and IEC 61606-3: a full-scale sine reads 0 dBFS as peak and as RMS.
     """
     return hundredths(10.0 * math.log10(2.0 * mean_square)) if mean_square > 0.0 else None
+
+
+def per_cent(share: float) -> Decimal:
+    """Return a share of the whole in per cent, rounded to 0.0001."""
+    return Decimal(100.0 * share).quantize(_TEN_THOUSANDTH, ROUND_HALF_UP) + 0

@@ -1,34 +1,22 @@
 """Line-up tones of a capture, read and held against the certificate of the calibration tape."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from statistics import median
 from typing import BinaryIO
 
 from tailsout.ground.pcm import Pcm
 from tailsout.measure import flutter
 from tailsout.measure.certificate import Match, match
-from tailsout.measure.levels import decibels, hundredths
-from tailsout.measure.phase import phase_line
+from tailsout.measure.channels import channel_of
+from tailsout.measure.levels import decibels, hundredths, per_cent, tenths
 from tailsout.measure.phasors import EDGE_HOPS, ReadTone, read_tone
-from tailsout.measure.stretches import Stretches
+from tailsout.measure.samples import Samples
+from tailsout.measure.steadiness import flutter_facts, flutter_trace
 from tailsout.measure.tones import Steady, hop_frames, steady_tones
-from tailsout.measure.turning import parts_at, rim_mm
 from tailsout.records.machine import CalibrationTape, Head, Tone
-from tailsout.records.tones import (
-    Azimuth,
-    FlutterFacts,
-    FlutterLine,
-    FlutterTrace,
-    FoundTone,
-    ResponseFit,
-    ToneChannel,
-    ToneFacts,
-    ToneLevel,
-)
-from tailsout.tape.equalisation import mismatch_db
-from tailsout.tape.heads import azimuth_minutes, trim_or_spacing
+from tailsout.records.tones import FlutterTrace, FoundTone, ToneFacts, ToneLevel
 
 FRINGING_BELOW_HZ = 250.0
 """Below, a head narrower than the track reads high (published experience, JAES 1978)."""
@@ -37,9 +25,6 @@ _REACH = 0.45
 _REFERENCE_HZ = (250.0, 1100.0)
 _FLUTTER_HZ = (2850.0, 3310.0)
 _FRINGING_DB = Decimal("0.3")
-_TRIM_HZ = 10_000.0
-_TENTH = Decimal("0.1")
-_TEN_THOUSANDTH = Decimal("0.0001")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +47,10 @@ class _Line:
 
     @property
     def error(self) -> float | None:
-        return (
-            self.read.frequency_hz / float(self.listed.frequency_hz) - 1.0 if self.listed else None
-        )
+        """How much faster than it should the tape runs, as a share."""
+        if self.listed is None:
+            return None
+        return self.read.frequency_hz / float(self.listed.frequency_hz) - 1.0
 
 
 def read_line_up(
@@ -83,7 +69,7 @@ def read_line_up(
     of azimuth. Raises MaterialError for samples that cannot be measured, SurroundingsError if they
     cannot be read.
     """
-    samples = Stretches(
+    samples = Samples(
         stream, pcm, data_offset=data_offset, data_octets=data_octets, advance=advance
     )
     places = steady_tones(samples)
@@ -99,27 +85,27 @@ def read_line_up(
     reference = _reference(lines, listed, found)
     tones = tuple(_told(line, lines, reference, tape, head) for line in lines)
     held = {line.number for line in lines}
-    speed = float(tape.speed_ips) if tape is not None and tape.speed_ips is not None else None
-    is_known = found is None or found.fit == "fits"
-    course = _course(samples, lines, listed, tones)
+    # What is not the tape's is not judged by the tape's speed and curve.
+    known = tape if found is None or found.fit == "fits" else None
+    speed = float(known.speed_ips) if known is not None and known.speed_ips else None
+    course = _course(samples, lines, listed)
     return ToneReading(
         facts=ToneFacts(
             frames=samples.frames,
             sample_rate_hz=pcm.sample_rate_hz,
             tones=tones,
             channels=tuple(
-                _channel(at, tones, reference, tape if is_known else None, head)
-                for at in range(pcm.channels)
+                channel_of(at, tones, reference, known, head) for at in range(pcm.channels)
             ),
             tape=tape.id if tape is not None else None,
             fit=found.fit if found is not None else None,
             reference=reference + 1 if reference is not None else None,
             speed_error_percent=_speed_error(lines),
             missing=tuple(one for at, one in enumerate(listed, 1) if at not in held),
-            flutter=_flutter(course, speed if is_known else None),
+            flutter=flutter_facts(course, speed) if course is not None else None,
             non_finite_samples=wild,
         ),
-        trace=_trace(course),
+        trace=flutter_trace(course) if course is not None else None,
     )
 
 
@@ -187,18 +173,18 @@ def _told(
                 if deviation is not None and tolerance is not None
                 else None,
                 balance_db=_ratio_db(amplitude, first) if at else None,
-                phase_deg=_rounded(lag, _TENTH) if lag is not None else None,
+                phase_deg=tenths(lag) if lag is not None else None,
                 may_be_fringing=_may_be_fringing(deviation, line, tape, head),
             )
         )
     return FoundTone(
         start=line.place.start,
         end=line.place.end,
-        frequency_hz=_rounded(line.read.frequency_hz, _TENTH),
+        frequency_hz=tenths(line.read.frequency_hz),
         channels=tuple(levels),
         number=line.number,
         listed=line.listed,
-        speed_error_percent=_percent(line.error),
+        speed_error_percent=per_cent(line.error) if line.error is not None else None,
     )
 
 
@@ -232,163 +218,30 @@ def _speed_error(lines: Sequence[_Line]) -> Decimal | None:
     errors = [(line.listed.use, line.error) for line in lines if line.listed and line.error]
     own = [error for use, error in errors if use == "speed and flutter"]
     every = own or [error for _, error in errors]
-    return _percent(median(every)) if every else None
-
-
-def _channel(
-    at: int,
-    tones: Sequence[FoundTone],
-    reference: int | None,
-    tape: CalibrationTape | None,
-    head: Head | None,
-) -> ToneChannel:
-    base = tones[reference].channels[at] if reference is not None else None
-    return ToneChannel(
-        channel=at + 1,
-        reference_dbfs=base.level_dbfs if base is not None else None,
-        balance_db=base.balance_db if base is not None else None,
-        azimuth=_azimuth(at, tones, tape, head) if at else None,
-        response=_response(at, tones, tape) if tape is not None else None,
-    )
-
-
-def _azimuth(
-    at: int, tones: Sequence[FoundTone], tape: CalibrationTape | None, head: Head | None
-) -> Azimuth | None:
-    known = [
-        (float(tone.frequency_hz), float(phase))
-        for tone in tones
-        if (phase := tone.channels[at].phase_deg) is not None
-    ]
-    line = phase_line(known)
-    if line is None:
-        return None
-    speed = tape.speed_ips if tape is not None else None
-    # Only of two tracks is it known how far apart they are.
-    spacing = head.spacing_mm if head is not None and at == 1 else None
-    angle = None
-    if speed and spacing:
-        angle = hundredths(azimuth_minutes(line.delay_us, float(spacing), float(speed)))
-    return Azimuth(
-        delay_us=hundredths(line.delay_us),
-        residual_deg=_rounded(line.residual_deg, _TENTH),
-        highest_hz=_rounded(max(frequency for frequency, _ in known), _TENTH),
-        tones=len(known),
-        arc_minutes=angle,
-        spacing_mm=spacing,
-        may_be_a_cycle_out=line.may_be_a_cycle_out,
-        is_inverted=line.is_inverted,
-    )
-
-
-def _response(at: int, tones: Sequence[FoundTone], tape: CalibrationTape) -> ResponseFit | None:
-    curve, speed = tape.equalisation, tape.speed_ips
-    if curve is None or not curve.t2_us or not speed:
-        return None
-    used = [
-        (float(tone.listed.frequency_hz), float(deviation))
-        for tone in tones
-        if tone.listed is not None and (deviation := tone.channels[at].deviation_db) is not None
-    ]
-    constants = (float(curve.t1_us) if curve.t1_us else None, float(curve.t2_us))
-    fit = trim_or_spacing(used, constants, float(speed))
-    if fit is None:
-        return None
-    trim = mismatch_db(_TRIM_HZ, constants, (constants[0], fit.t2_us))
-    return ResponseFit(
-        t2_us=_rounded(fit.t2_us, _TENTH),
-        trim_db=hundredths(trim),
-        spacing_um=hundredths(fit.spacing_um),
-        residual_db=hundredths(fit.residual_db),
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Course:
-    """The speed as followed, and where."""
-
-    found: flutter.Course
-    channel: int
-    start: int
-    end: int
+    return per_cent(median(every)) if every else None
 
 
 def _course(
-    samples: Stretches, lines: Sequence[_Line], listed: Sequence[Tone], tones: Sequence[FoundTone]
-) -> _Course | None:
+    samples: Samples, lines: Sequence[_Line], listed: Sequence[Tone]
+) -> flutter.Course | None:
     """Follow the speed through the tone that is made for it, else the longest of its frequency."""
     is_meant = any(one.use == "speed and flutter" for one in listed)
     low, high = _FLUTTER_HZ
     fitting = [
-        at
-        for at, line in enumerate(lines)
+        line
+        for line in lines
         if low <= line.read.frequency_hz <= high
-        and (not is_meant or (line.listed and line.listed.use == "speed and flutter"))
+        and (not is_meant or (line.listed is not None and line.listed.use == "speed and flutter"))
     ]
     if not fitting:
         return None
-    longest = max(fitting, key=lambda at: tones[at].end - tones[at].start)
-    line = lines[longest]
+    line = max(fitting, key=lambda one: one.place.end - one.place.start)
     levels = [amplitude or 0.0 for amplitude in line.read.amplitude]
-    channel = levels.index(max(levels))
     edge = EDGE_HOPS * hop_frames(samples.pcm.sample_rate_hz)
-    start, end = line.place.start + edge, line.place.end - edge
-    found = flutter.course(samples, start, end, line.read.frequency_hz, channel)
-    if found is None:
-        return None
-    end = min(end, start + flutter.LONGEST_SECONDS * samples.pcm.sample_rate_hz)
-    return _Course(found=found, channel=channel, start=start, end=end)
-
-
-def _flutter(course: _Course | None, speed_ips: float | None) -> FlutterFacts | None:
-    if course is None:
-        return None
-    found = course.found
-    return FlutterFacts(
-        channel=course.channel + 1,
-        start=course.start,
-        end=course.end,
-        frequency_hz=_rounded(found.frequency_hz, _TENTH),
-        weighted_percent=_rounded(100 * flutter.two_sigma_style(found.weighted), _TEN_THOUSANDTH),
-        weighted_rms_percent=_rounded(
-            100 * flutter.root_mean_square(found.weighted), _TEN_THOUSANDTH
-        ),
-        unweighted_rms_percent=_rounded(
-            100 * flutter.root_mean_square(found.unweighted), _TEN_THOUSANDTH
-        ),
-        drift_percent=_rounded(100 * found.drift, _TEN_THOUSANDTH),
-        lines=tuple(_lines(found, speed_ips)),
+    return flutter.course(
+        samples,
+        line.place.start + edge,
+        line.place.end - edge,
+        frequency_hz=line.read.frequency_hz,
+        channel=levels.index(max(levels)),
     )
-
-
-def _lines(found: flutter.Course, speed_ips: float | None) -> Iterator[FlutterLine]:
-    for rate, depth in flutter.lines(found):
-        rim = rim_mm(rate, speed_ips) if speed_ips is not None else None
-        yield FlutterLine(
-            frequency_hz=hundredths(rate),
-            depth_percent=_rounded(100 * depth, _TEN_THOUSANDTH),
-            diameter_mm=_rounded(rim, _TENTH) if rim is not None else None,
-            consistent_with=parts_at(rate, speed_ips),
-        )
-
-
-def _trace(course: _Course | None) -> FlutterTrace | None:
-    if course is None:
-        return None
-    seconds, low, high = flutter.trace(course.found)
-    rates, depth = flutter.spectrum(course.found)
-    return FlutterTrace(
-        seconds_a_point=_rounded(seconds, Decimal("0.000001")),
-        low=tuple((100 * low).tolist()),
-        high=tuple((100 * high).tolist()),
-        rates_hz=tuple(rates.tolist()),
-        depth_percent=tuple((100 * depth).tolist()),
-    )
-
-
-def _percent(share: float | None) -> Decimal | None:
-    return _rounded(100 * share, _TEN_THOUSANDTH) if share is not None else None
-
-
-def _rounded(value: float, step: Decimal) -> Decimal:
-    return Decimal(value).quantize(step, ROUND_HALF_UP) + 0

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tailsout.measure.kernels import Floats
-from tailsout.measure.stretches import Stretches
+from tailsout.measure.samples import Samples
 from tailsout.measure.tones import Steady, hop_frames
 
 Phasors = NDArray[np.complex128]
@@ -47,7 +47,7 @@ class ReadTone:
 
 
 def phasors(
-    samples: Stretches, start: int, end: int, *, frequency_hz: float, window: Floats, hop: int
+    samples: Samples, start: int, end: int, *, frequency_hz: float, window: Floats, hop: int
 ) -> Phasors:
     """Return the phasors of all windows that fit between two positions, one every hop.
 
@@ -73,7 +73,7 @@ def phasors(
     return total * spin
 
 
-def read_tone(samples: Stretches, tone: Steady) -> ReadTone | None:
+def read_tone(samples: Samples, tone: Steady) -> ReadTone | None:
     """Read a steady tone; None if no channel holds it on a closer look. Raises SurroundingsError.
 
     Frequency by the slope of the phase over the whole tone.
@@ -133,7 +133,7 @@ def _hop(frequency_hz: float, rate: int) -> int:
     return max(_FEWEST_FRAMES, round(_HALF_CYCLES * rate / slow))
 
 
-def _whole_hops(samples: Stretches, start: int, end: int, hop: int) -> Iterator[Floats]:
+def _whole_hops(samples: Samples, start: int, end: int, hop: int) -> Iterator[Floats]:
     """Yield a stretch in pieces of whole hops."""
     rest = np.zeros((samples.pcm.channels, 0))
     for block in samples.between(start, end):

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from tailsout.measure.kernels import Floats
-from tailsout.measure.stretches import Stretches
+from tailsout.measure.samples import Samples
 
 MOST_TONES = 500
 """No more are kept, in order of start."""
@@ -54,7 +54,7 @@ def hop_frames(sample_rate_hz: int) -> int:
     return round(sample_rate_hz / HOPS_A_SECOND)
 
 
-def steady_tones(samples: Stretches) -> tuple[Steady, ...]:
+def steady_tones(samples: Samples) -> tuple[Steady, ...]:
     """Return the tones of at least a second, in order of start. Raises SurroundingsError."""
     hop = hop_frames(samples.pcm.sample_rate_hz)
     runs = _Runs(hop)
@@ -70,7 +70,7 @@ def steady_tones(samples: Stretches) -> tuple[Steady, ...]:
     return tuple(kept[:MOST_TONES])
 
 
-def _batches(samples: Stretches, hop: int) -> Iterator[Floats]:
+def _batches(samples: Samples, hop: int) -> Iterator[Floats]:
     """Yield whole hops of samples; each batch begins with the last hop of the one before."""
     most = hop * max(4, _BATCH_OCTETS // (hop * samples.pcm.channels * 8))
     held = np.zeros((samples.pcm.channels, most))

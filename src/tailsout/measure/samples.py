@@ -11,7 +11,7 @@ from tailsout.measure.kernels import Floats
 _OCTETS = 1 << 20
 
 
-class Stretches:
+class Samples:
     """The samples of one open wave file."""
 
     def __init__(
