@@ -39,8 +39,8 @@ def find_gaps(levels: Octets, rate: int, frames: int) -> tuple[Gap, ...]:
         found += _runs((levels > border) & (levels != NOTHING), "quiet as leader")
         sounding = sounding[sounding <= border]
     if sounding.size:
-        hiss, loud = np.percentile(sounding, (95, 5), method="nearest")
-        if hiss - loud >= SPREAD_DB * _CODES_A_DB:
+        hiss = float(np.percentile(sounding, 95, method="nearest"))
+        if _spreads(sounding):
             near = (levels > hiss - PAUSE_DB * _CODES_A_DB) & (levels != NOTHING)
             near &= np.True_ if border is None else levels <= border
             found += _runs(near, "pause", SHORTEST_PAUSE_S)
@@ -82,7 +82,14 @@ def _gulf(sounding: Octets) -> float | None:
     first = last
     while first - 1 in gulfs:
         first -= 1
-    return float(first + last + width) / 2.0
+    border = float(first + last + width) / 2.0
+    # Where all the rest is steady, as a tone is, what lies below may be the tape's own hiss.
+    return border if _spreads(sounding[sounding <= border]) else None
+
+
+def _spreads(sounding: Octets) -> bool:
+    quiet, loud = np.percentile(sounding, (95, 5), method="nearest")
+    return bool(float(quiet) - float(loud) >= SPREAD_DB * _CODES_A_DB)
 
 
 def _runs(

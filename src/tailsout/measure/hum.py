@@ -35,6 +35,7 @@ _FEET_HZ = 0.55
 _SPREAD_HZ = 4.0
 _SAME_HZ = 0.12
 _STEP_HZ = 0.02
+_NOTES_HZ = (30.0, 130.0)
 _LEAST_SCORE_DB = 20.0
 
 
@@ -166,8 +167,12 @@ def _strongest(
     )
     stands = _harmonics(ratios, bases, hz)
     stands = np.where(stands >= STANDS_OUT_DB, stands, 0.0)
-    # Without the fundamental or the second there is no telling whose harmonics they are.
-    stands[(stands[:, 0] == 0.0) & (stands[:, 1] == 0.0)] = 0.0
+    # Without its fundamental a family may be that of a lower note: its second must then be the
+    # strongest line of all down there.
+    low = 10.0 * np.log10(
+        max(1.0, float(ratios[round(_NOTES_HZ[0] / hz) : round(_NOTES_HZ[1] / hz)].max()))
+    )
+    stands[(stands[:, 0] == 0.0) & (stands[:, 1] < max(low - 1.0, STANDS_OUT_DB))] = 0.0
     scores = stands.sum(axis=1)
     at = int(np.argmax(scores))
     if scores[at] < _LEAST_SCORE_DB:

@@ -67,7 +67,7 @@ class Meters:
         """Take in, once, the silence that lets the meters reach the last sample."""
         # It also ends a run at the end.
         self._blocks.fill_silence(HISTORY)
-        self._peaks.take(self._blocks.planar, HISTORY)
+        self._peaks.take(self._blocks.planar, HISTORY, is_end=True)
         if self.onlooker is not None:
             self._seconds.close()
 

@@ -66,8 +66,11 @@ class Peaks:
         self.run_counts: Integers = np.zeros(pcm.channels, np.int64)
         """Clipped runs of each channel that have ended."""
 
-    def take(self, planar: Floats, frames: int) -> None:
-        """Take in the next frames of a block that begins with `HISTORY` columns of the last."""
+    def take(self, planar: Floats, frames: int, *, is_end: bool = False) -> None:
+        """Take in the next frames of a block that begins with `HISTORY` columns of the last.
+
+        `is_end`: they are the silence that follows the file.
+        """
         if not frames:
             return
         lows, highs = self._lows, self._highs
@@ -87,7 +90,8 @@ class Peaks:
                 self.run_counts,
                 self._found,
             )
-        self._find_flat_tops(planar, frames)
+        if not is_end:
+            self._find_flat_tops(planar, frames)
         np.maximum(self.true, self.sample, out=self.true)
         kernels.true_peaks(planar, frames, self._taps, self._bound, self.true)
         self._position += frames
@@ -101,6 +105,7 @@ class Peaks:
                     HISTORY,
                     frames,
                     int(c),
+                    self._position == 0,
                     sign,
                     self._step,
                     self._extremes[c, side],

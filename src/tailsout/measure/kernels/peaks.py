@@ -98,12 +98,13 @@ def find_runs(  # noqa: PLR0917 - compiled functions have no keyword-only argume
         under_way[c, 2] = length
 
 
-@compiled(void(TABLE, int64, int64, int64, float64, float64, VECTOR, WHOLE))
+@compiled(void(TABLE, int64, int64, int64, boolean, float64, float64, VECTOR, WHOLE))
 def find_flat_tops(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
     block: Floats,
     first: int,
     frames: int,
     channel: int,
+    is_start: bool,
     sign: float,
     step: float,
     extreme: Floats,
@@ -117,7 +118,8 @@ def find_flat_tops(  # noqa: PLR0917 - compiled functions have no keyword-only a
     """
     top, before = extreme
     length, count = state
-    last = sign * block[channel, first - 1]
+    # What stands at the edge of a file has no neighbour to fall off to.
+    last = sign * block[channel, first if is_start else first - 1]
     for i in range(first, first + frames):
         x = sign * block[channel, i]
         if x > top:
