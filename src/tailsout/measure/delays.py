@@ -10,7 +10,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from tailsout.measure.kernels import Floats, Singles
+from tailsout.measure.kernels import Floats
 from tailsout.measure.kernels.second import Transforms
 
 FARTHEST_S = 0.002
@@ -29,16 +29,14 @@ class _Lens(Protocol):
     size: int
 
 
-def delay_of(
-    first: Singles, second: Singles, cross: Transforms, lens: _Lens
-) -> tuple[float, float]:
+def delay_of(first: Floats, second: Floats, cross: Transforms, lens: _Lens) -> tuple[float, float]:
     """Return delay in samples, positive if `second` is late, and coherence.
 
     `first`, `second`: mean power spectra. `cross`: mean of the conjugate of the first times the
     second. The delay is NaN where too few bins are coherent, the coherence NaN without any power.
     """
-    both = np.sqrt(first.astype(np.float64) * second)
-    size = np.abs(cross).astype(np.float64)
+    both = np.sqrt(first * second)
+    size = np.abs(cross)
     total = float(both.sum())
     if total <= 0.0:
         return float("nan"), float("nan")
@@ -58,7 +56,7 @@ def _delay(
     cross: Transforms, size: Floats, shared: Floats, used: NDArray[np.bool_], lens: _Lens
 ) -> float:
     bins = np.flatnonzero(used)
-    unit = np.zeros(cross.size, np.complex64)
+    unit = np.zeros(cross.size, np.complex128)
     unit[bins] = cross[bins] / size[bins]
     lags = np.fft.irfft(unit, lens.size)
     reach = max(2, min(lens.size // 4, int(FARTHEST_S * lens.rate)))

@@ -56,7 +56,7 @@ class Stretch:
         self._apart += look.are_apart
         self._delays.append(look.delays.astype(np.float32))
         power = np.nan_to_num(look.powers.sum(axis=1))
-        weight = np.sqrt(power[:-1].astype(np.float64) * power[1:])
+        weight = np.sqrt(power[:-1] * power[1:])
         self._coherent[:, 0] += np.nan_to_num(look.coherences) * weight
         self._coherent[:, 1] += weight
         self._take_spectrum(look)
@@ -76,7 +76,7 @@ class Stretch:
     def _take_spectrum(self, look: Look) -> None:
         if not look.columns.size:
             return
-        power = look.powers.mean(axis=0, dtype=np.float64)
+        power = look.powers.mean(axis=0)
         total = float(power.sum())
         if total <= 0.0:
             return

@@ -21,7 +21,7 @@ SHORTEST_RUN = 3
 _PIECE = 256
 
 
-@compiled(void(TABLE, int64, int64, VECTOR, VECTOR, VECTOR))
+@compiled(void(TABLE, int64, int64, VECTOR, VECTOR, VECTOR), "reassoc", "nnan", "nsz")
 def survey(  # noqa: PLR0917 - compiled functions have no keyword-only arguments
     block: Floats, first: int, frames: int, lows: Floats, highs: Floats, sums: Floats
 ) -> None:

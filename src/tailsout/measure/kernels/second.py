@@ -1,19 +1,19 @@
 """One second of sound in one sweep: energies of short slots, products of pairs, spectra."""
 
 import numpy as np
-from numba import complex64, float32, int64, types, void
+from numba import complex128, float32, int64, types, void
 from numpy.typing import NDArray
 
 from tailsout.measure.kernels.compiled import TABLE, WHOLE, Floats, Integers, Singles, compiled
 
-Transforms = NDArray[np.complex64]
+Transforms = NDArray[np.complex128]
 
 _SECOND = float32[:, ::1]
 _CUBE = types.Array(types.float64, 3, "C")
-_SPECTRA = complex64[:, :, ::1]
+_SPECTRA = complex128[:, :, ::1]
 
 
-@compiled(void(_SECOND, WHOLE, _CUBE), "contract", "reassoc", "nsz")
+@compiled(void(_SECOND, WHOLE, _CUBE), "contract", "reassoc", "nnan", "nsz")
 def sum_slots(second: Singles, edges: Integers, slots: Floats) -> None:
     """Write sums of each channel and slot.
 
@@ -60,9 +60,9 @@ def multiply_pairs(second: Singles, pairs: Floats) -> None:
         pairs[c, 1] = apart
 
 
-@compiled(void(_SPECTRA, int64, _SECOND, _SECOND, complex64[:, ::1]), "contract", "reassoc", "nsz")
+@compiled(void(_SPECTRA, int64, TABLE, TABLE, complex128[:, ::1]), "contract", "reassoc", "nsz")
 def gather_spectra(
-    spectra: Transforms, frames: int, powers: Singles, columns: Singles, crosses: Transforms
+    spectra: Transforms, frames: int, powers: Floats, columns: Floats, crosses: Transforms
 ) -> None:
     """Add up transforms `spectra[channel, frame, bin]`.
 
