@@ -75,6 +75,11 @@ def test_the_floor_is_the_quietest_half_second(
     assert abs(facts.digital_silence_samples - 0.2 * RATE) <= 2 * RATE / 800
 
 
+def test_a_word_has_no_floor(one: Callable[..., ChannelFacts]) -> None:
+    swell = np.sin(2 * np.pi * 2.5 * np.arange(RATE) / RATE) ** 4
+    assert one(swell * sine(300, 1.0, -6)).noise_floor_dbfs is None
+
+
 @pytest.mark.parametrize(
     ("bits", "used"), [(24, 24), (24, 16), (24, 20), (16, 12), (32, 24), (8, 8)]
 )

@@ -42,9 +42,9 @@ METHODS: Mapping[str, str] = {
         " practice). On a flat transfer this may be the recording."
     ),
     "channels.noise_floor_dbfs": (
-        "Variance of the quietest half second, moved by 0.1 s within whole seconds, mean of"
-        " each 0.1 s taken away; stretches with digital silence are left out. In dB re the root"
-        " mean square of a full-scale sine (AES17, IEC 61606-3)."
+        "Variance of the quietest half second whose tenths lie within 6 dB of each other, moved by"
+        " 0.1 s within whole seconds, mean of each tenth taken away; digital silence is left out."
+        " In dB re the root mean square of a full-scale sine (AES17, IEC 61606-3)."
     ),
     "channels.rms_dbfs": (
         "Root mean square of all samples in dB re that of a full-scale sine (AES17, IEC"

@@ -22,6 +22,8 @@ INVERTED_BELOW = Decimal("-0.2")
 
 _LEVEL_DB = 6.0
 _FLOOR_TENTHS = 5
+_STEADY = 4.0
+"""Power: 6 dB."""
 _FEWEST_DELAYS = 1
 
 
@@ -71,7 +73,10 @@ class Stretch:
         holds = silent.reshape(silent.shape[0], count, SLOTS // COLUMNS).any(axis=2)
         levels = np.where(holds, np.inf, tenths)
         halves = np.lib.stride_tricks.sliding_window_view(levels, _FLOOR_TENTHS, axis=1)
-        np.minimum(self._floors, halves.mean(axis=2).min(axis=1), out=self._floors)
+        # What swells or falls within half a second is programme, not the floor under it.
+        is_steady = halves.max(axis=2) <= _STEADY * halves.min(axis=2)
+        levels = np.where(is_steady, halves.mean(axis=2), np.inf)
+        np.minimum(self._floors, levels.min(axis=1), out=self._floors)
 
     def _take_spectrum(self, look: Look) -> None:
         if not look.columns.size:

@@ -38,7 +38,7 @@ class ChannelFacts:
     crest_db: Decimal | None = None
     """Peak over root mean square; of a sine 3.01."""
     noise_floor_dbfs: Decimal | None = None
-    """Of the quietest half second; None if there is none that is not digital silence."""
+    """Of the quietest steady half second; None if there is none that is not digital silence."""
     effective_bits: int | None = None
     """Bits in use, from the top; None of floats and of digital silence."""
     digital_silence_samples: int = 0
