@@ -56,6 +56,7 @@ class Peaks:
         self._position = 0
         self._lows: Floats = np.zeros(pcm.channels)
         self._highs: Floats = np.zeros(pcm.channels)
+        self._loudest_before: Floats = np.zeros(pcm.channels)
         self._step = 2.0 ** (1 - min(pcm.valid_bits, 24))
         self._extremes: Floats = np.zeros((pcm.channels, 2, 2))
         self._flat: Integers = np.zeros((pcm.channels, 2, 2), np.int64)
@@ -75,7 +76,8 @@ class Peaks:
             return
         lows, highs = self._lows, self._highs
         kernels.survey(planar, HISTORY, frames, lows, highs, self._sums)
-        np.maximum(self.sample, np.maximum(-lows, highs), out=self.sample)
+        loudest = np.maximum(-lows, highs)
+        np.maximum(self.sample, loudest, out=self.sample)
         # A block that keeps away from the rails, with no run under way, can hold none.
         reaches = np.any(lows <= self._rails[0]) or np.any(highs >= self._rails[1])
         if reaches or np.any(self._under_way[:, 0]):
@@ -93,7 +95,11 @@ class Peaks:
         if not is_end:
             self._find_flat_tops(planar, frames)
         np.maximum(self.true, self.sample, out=self.true)
-        kernels.true_peaks(planar, frames, self._taps, self._bound, self.true)
+        # As the kernel passes over a piece: it reaches back into the block before.
+        reach = np.maximum(loudest, self._loudest_before)
+        if np.any(reach * self._bound > self.true):
+            kernels.true_peaks(planar, frames, self._taps, self._bound, self.true)
+        self._loudest_before = reach if frames < HISTORY else loudest
         self._position += frames
 
     def _find_flat_tops(self, planar: Floats, frames: int) -> None:
