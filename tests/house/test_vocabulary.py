@@ -145,6 +145,9 @@ def test_what_people_state_can_be_absent_and_what_was_measured_cannot() -> None:
         "channel_facts",
         "clipped_run",
         "dropout",
+        "flutter_facts",
+        "flutter_line",
+        "found_tone",
         "gap",
         "hour_meter",
         "hours_since",
@@ -153,11 +156,16 @@ def test_what_people_state_can_be_absent_and_what_was_measured_cannot() -> None:
         "jotting",
         "pair_facts",
         "pcm",
+        "response_fit",
         "side_car",
         "source_file",
         "spectral_line",
         "stop",
         "this_file",
+        "tone_azimuth",
+        "tone_channel",
+        "tone_facts",
+        "tone_level",
     }
 
 

@@ -57,6 +57,7 @@ def test_all_schemas_are_found_and_sorted() -> None:
         "show-0.1",
         "sidecar-0.1",
         "studio-0.1",
+        "tones-0.1",
     )
 
 

@@ -13,11 +13,14 @@ from tailsout.ground.units import printable
 from tailsout.mapping.plain import plain
 from tailsout.mapping.schemas import urn
 from tailsout.records.dossier import FileRecord
+from tailsout.records.session import Reading
 from tailsout.records.sound import AudioFacts
 from tailsout.records.tags import Tags
+from tailsout.records.tones import ToneFacts
 from tailsout.wave.known import what_is
 
 MEASURE = urn("measure-0.1")
+TONES = urn("tones-0.1")
 CHECK = urn("check-0.1")
 SHOW = urn("show-0.1")
 RECEIPT = urn("receipt-0.1")
@@ -34,6 +37,30 @@ def measured(
         "pcm": plain(pcm),
         **plain(facts),
         **({"damage": told} if told else {}),
+    }
+
+
+def toned(
+    path: str,
+    pcm: Pcm,
+    facts: ToneFacts,
+    *,
+    readings: Iterable[Reading],
+    notes: Iterable[str],
+    damage: Iterable[Damage],
+) -> dict[str, Any]:
+    """Return what `tones --json` says of one capture of line-up tones."""
+    more = {
+        "readings": [plain(one) for one in readings],
+        "notes": list(notes),
+        "damage": [_damage(one) for one in damage],
+    }
+    return {
+        "schema": TONES,
+        "path": printable(path),
+        "pcm": plain(pcm),
+        **plain(facts),
+        **{key: one for key, one in more.items() if one},
     }
 
 

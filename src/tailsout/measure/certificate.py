@@ -9,7 +9,7 @@ from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from tailsout.records.tones import ToneFit
+from tailsout.records.vocab import ToneFit
 
 MOST_SPEED_ERROR = 0.04
 """Share beyond which it is another speed or another tape; 3000 and 3150 Hz lie further apart."""

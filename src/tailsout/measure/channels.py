@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from tailsout.measure.levels import hundredths, tenths
 from tailsout.measure.phase import phase_line
 from tailsout.records.machine import CalibrationTape, Head
-from tailsout.records.tones import Azimuth, FoundTone, ResponseFit, ToneChannel
+from tailsout.records.tones import FoundTone, ResponseFit, ToneAzimuth, ToneChannel
 from tailsout.tape.equalisation import mismatch_db
 from tailsout.tape.heads import azimuth_minutes, trim_or_spacing
 
@@ -36,7 +36,7 @@ def channel_of(
 
 def _azimuth(
     at: int, tones: Sequence[FoundTone], tape: CalibrationTape | None, head: Head | None
-) -> Azimuth | None:
+) -> ToneAzimuth | None:
     known = [
         (float(tone.frequency_hz), float(phase))
         for tone in tones
@@ -51,7 +51,7 @@ def _azimuth(
     angle = None
     if speed and spacing:
         angle = hundredths(azimuth_minutes(line.delay_us, float(spacing), float(speed)))
-    return Azimuth(
+    return ToneAzimuth(
         delay_us=hundredths(line.delay_us),
         residual_deg=tenths(line.residual_deg),
         highest_hz=tenths(max(frequency for frequency, _ in known)),

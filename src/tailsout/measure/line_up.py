@@ -14,6 +14,7 @@ from tailsout.measure.levels import decibels, hundredths, per_cent, tenths
 from tailsout.measure.phasors import EDGE_HOPS, ReadTone, read_tone
 from tailsout.measure.samples import Samples
 from tailsout.measure.steadiness import flutter_facts, flutter_trace
+from tailsout.measure.tone_methods import TONE_METHODS
 from tailsout.measure.tones import Steady, hop_frames, steady_tones
 from tailsout.records.machine import CalibrationTape, Head, Tone
 from tailsout.records.tones import FlutterTrace, FoundTone, ToneFacts, ToneLevel
@@ -97,6 +98,7 @@ def read_line_up(
             channels=tuple(
                 channel_of(at, tones, reference, known, head) for at in range(pcm.channels)
             ),
+            methods=TONE_METHODS,
             tape=tape.id if tape is not None else None,
             fit=found.fit if found is not None else None,
             reference=reference + 1 if reference is not None else None,

@@ -7,7 +7,7 @@ parts are common practice, and a swing that fits one is evidence, never proof.
 import math
 from collections.abc import Iterator
 
-from tailsout.records.tones import TurningPart
+from tailsout.records.vocab import TurningPart
 from tailsout.tape.geometry import speed_mm_s
 
 _SIZES_MM: tuple[tuple[TurningPart, float, float], ...] = (

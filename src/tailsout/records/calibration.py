@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from tailsout.ground.pcm import Pcm
 from tailsout.records.sound import AudioFacts
+from tailsout.records.tones import ToneFacts
 from tailsout.records.vocab import CalibrationMoment
 
 
@@ -28,6 +29,8 @@ class CalibrationFacts:
     """Id of the calibration tape."""
     pcm: Pcm | None = None
     """None if it holds no audio that can be measured."""
+    tones: ToneFacts | None = None
+    """None where they could not be read."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

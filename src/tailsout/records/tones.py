@@ -1,13 +1,11 @@
 """What a reading of line-up tones shows: a calibration tape's, or those a reel brought along."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
 
 from tailsout.records.machine import Tone
-
-ToneFit = Literal["fits", "few tones match", "another speed", "no tones"]
-TurningPart = Literal["reel", "roller", "capstan", "mains"]
+from tailsout.records.vocab import ToneFit, TurningPart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +51,7 @@ class FoundTone:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Azimuth:
+class ToneAzimuth:
     """What the phase of several tones says of one channel's gap against channel 1's."""
 
     delay_us: Decimal
@@ -98,7 +96,7 @@ class ToneChannel:
     """Level of the reference tone, dB re a full-scale sine."""
     balance_db: Decimal | None = None
     """The same re channel 1, which has none."""
-    azimuth: Azimuth | None = None
+    azimuth: ToneAzimuth | None = None
     """Against channel 1; None for that one, and where no two tones can be used."""
     response: ResponseFit | None = None
     """None where too few tones or no curve are known."""
@@ -151,6 +149,8 @@ class ToneFacts:
     """In order of start."""
     channels: tuple[ToneChannel, ...]
     """One entry a channel."""
+    methods: Mapping[str, str]
+    """How each figure was measured, by its key."""
     tape: str | None = None
     """Id of the calibration tape; None for tones that the reel itself brought along."""
     fit: ToneFit | None = None

@@ -125,3 +125,5 @@ InfoSource = Literal[
 ]
 Made = Literal["as captured", "joined", "part", "interleaved", "track", "restored from FLAC"]
 GapKind = Literal["digital silence", "quiet as leader", "pause"]
+ToneFit = Literal["fits", "few tones match", "another speed", "no tones"]
+TurningPart = Literal["reel", "roller", "capstan", "mains"]

@@ -18,7 +18,18 @@ from tailsout.ground.errors import TailsoutError
 from tailsout.ground.units import printable
 
 _COMMANDS = (
-    *("begin", "note", "close", "check", "measure", "reckon", "show", "recount", "explain"),
+    *(
+        "begin",
+        "note",
+        "close",
+        "check",
+        "measure",
+        "tones",
+        "reckon",
+        "show",
+        "recount",
+        "explain",
+    ),
     "demo",
 )
 _UNHEARD = 4

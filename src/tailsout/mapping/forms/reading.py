@@ -138,8 +138,29 @@ def read_form(path: Path) -> tuple[dict[str, Any] | None, tuple[Finding, ...]]:
 
     Raises SurroundingsError if it cannot be opened.
     """
-    form, findings = _read(path, path.name)
+    form, findings = form_at(path)
     return (form.data if form is not None else None), findings
+
+
+def form_at(path: Path) -> tuple[Form | None, tuple[Finding, ...]]:
+    """Read one form by itself, with its text. Raises SurroundingsError if it cannot be opened."""
+    return _read(path, path.name)
+
+
+def forms_on(studio: Path, shelf: str) -> tuple[Mapping[str, Form], tuple[Finding, ...]]:
+    """Read the forms of one folder of a studio, by their ids, and tell what cannot be read.
+
+    Raises SurroundingsError if one cannot be opened.
+    """
+    findings: list[Finding] = []
+
+    def read(name: str) -> Form | None:
+        form, trouble = _read(studio / name, f"{studio.name}/{name}")
+        findings.extend(trouble)
+        return form
+
+    forms, twins = _shelf(studio, shelf, read)
+    return forms, (*findings, *twins)
 
 
 def place_in(form: Form, pointer: str) -> Place:

@@ -17,6 +17,7 @@ from tailsout.mapping import schemas
 from tailsout.mapping.forms import references
 from tailsout.mapping.forms.reading import FORM_VALUE, Form, JobForms, dotted, places_in
 from tailsout.mapping.toml_lines import lines_of
+from tailsout.records.machine import CalibrationTape
 from tailsout.records.transfer import Transfer
 
 
@@ -48,6 +49,14 @@ def transfer_of(
         # The forms' schemas refer into the side-car's, so this is our fault, not the writer's.
         raise AssertionError(f"forms passed but the transfer does not: {faults[0]}")
     return msgspec.convert(data, Transfer, strict=False), (), places
+
+
+def calibration_tape_of(form: Form) -> tuple[CalibrationTape | None, tuple[Finding, ...]]:
+    """Check the form of a calibration tape by itself; return the tape, or what is wrong."""
+    findings = tuple(_schema_findings(form, "calibration-tape-0.1"))
+    if findings:
+        return None, findings
+    return msgspec.convert(form.data, CalibrationTape, strict=False), ()
 
 
 def _used(forms: JobForms) -> Iterator[tuple[str, Form | None]]:
