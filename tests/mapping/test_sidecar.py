@@ -38,6 +38,9 @@ def _decimals(least: str, most: str, places: int) -> Strategy:
     return st.decimals(least, most, places=places, allow_nan=False, allow_infinity=False)
 
 
+_PACKAGE_ID = st.from_regex(r"[A-Za-z0-9_]([A-Za-z0-9_.-]*[A-Za-z0-9_-])?", fullmatch=True).filter(
+    lambda text: len(text) <= 64
+)
 _BY_NAME: Mapping[str, Strategy] = {
     "id": _ID,
     "capture": _ID,
@@ -47,9 +50,8 @@ _BY_NAME: Mapping[str, Strategy] = {
     "on": _WHEN,
     "started": _WHEN,
     "written": _INSTANT,
-    "package_id": st.from_regex(
-        r"[A-Za-z0-9_]([A-Za-z0-9_.-]*[A-Za-z0-9_-])?", fullmatch=True
-    ).filter(lambda text: len(text) <= 64),
+    "package_id": _PACKAGE_ID,
+    "packed_in": _PACKAGE_ID,
     "job_id": st.uuids().map(str),
     "schema": st.just(sidecar.SCHEMA),
     "sha256": _hex(64),
