@@ -79,7 +79,7 @@ def file_lines(facts: "AudioFacts") -> Iterator[str]:
         yield f"  hum         {hum.frequency_hz} Hz, {hum.harmonics} lines: {levels}"
     if facts.hum_ratio is not None:
         yield (
-            f"  speed       hum of the tape by hum of the chain {facts.hum_ratio}: "
+            f"  speed       possibly hum of the tape by hum of the chain, {facts.hum_ratio}: "
             "evidence, not proof"
         )
     if facts.dropouts and facts.dropouts_a_minute is not None:
