@@ -42,6 +42,8 @@ WEIGHTING_DB = (
 )
 """Rate in Hz and weight re 4 Hz, dB (AES6-2008 Table 1, as transcribed by others)."""
 
+_MARGIN_DB = (250.0, -24.8)
+"""The table's last slope run on, so that a swing at its very end is not halved."""
 _POINTS_A_SECOND = 1000
 _WINDOW_HOPS = 4
 _EDGE_SECONDS = 1.0
@@ -121,8 +123,8 @@ def course(
 
 
 def weights(rates_hz: Floats) -> Floats:
-    """Return the weight of each rate, 1 at 4 Hz; none outside the table."""
-    table = np.array(WEIGHTING_DB)
+    """Return the weight of each rate, 1 at 4 Hz; none outside the table and a margin above it."""
+    table = np.array((*WEIGHTING_DB, _MARGIN_DB))
     inside = (rates_hz >= table[0, 0]) & (rates_hz <= table[-1, 0])
     way = np.log(np.where(inside, rates_hz, 1.0))
     return np.where(inside, 10.0 ** (np.interp(way, np.log(table[:, 0]), table[:, 1]) / 20.0), 0.0)
@@ -183,10 +185,10 @@ def _rates(level: Floats, seconds: float) -> Floats:
 
 def _response(rates: Floats, window: Floats, rate: int, hop: int) -> Floats:
     """Return what window and difference leave of a swing at each rate; 1 beyond what is read."""
-    inside = rates <= HIGHEST_HZ
+    inside = rates <= _MARGIN_DB[0]
     middle = np.arange(len(window)) - (len(window) - 1) / 2.0
     # Its cosine transform, on a grid fine enough for the smooth curve it is.
-    grid = np.linspace(0.0, HIGHEST_HZ, 201)
+    grid = np.linspace(0.0, _MARGIN_DB[0], 251)
     curve = np.cos(2.0 * math.pi / rate * grid[:, np.newaxis] * middle) @ window / window.sum()
     curve *= np.sinc(grid * hop / rate)
     return np.where(inside, np.interp(rates, grid, curve), 1.0)

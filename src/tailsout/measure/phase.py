@@ -1,8 +1,8 @@
 """Azimuth: the delay between two channels, from the phase of several tones.
 
 Phase in degrees is 360·f·Δt, a line through zero. Each phase is known but for whole cycles; of all
-delays within half a cycle of the lowest tone the one that leaves least is taken, and its slope
-refined by least squares. Both heads and channels are taken to be alike; real ones add phase of
+delays that azimuth can make the one that leaves least is taken, and its slope refined by least
+squares. Both heads and channels are taken to be alike; real ones add phase of
 their own, so that microseconds may be theirs (judgement, not measured).
 """
 
@@ -19,6 +19,7 @@ _FARTHEST_US = 500.0
 _STEPS_A_CYCLE = 16
 _RIVAL_DEG = 15.0
 """Another delay that leaves no more than this above the best leaves a doubt (own rule)."""
+_SAME_DEG = 3.0
 _BAD_DEG = 30.0
 """So much left over is no line (own rule)."""
 
@@ -43,16 +44,15 @@ def phase_line(tones: Sequence[tuple[float, float]]) -> Line | None:
         return None
     frequencies = np.array([frequency for frequency, _ in tones])
     lags = np.array([lag for _, lag in tones])
-    farthest = min(_FARTHEST_US, 0.5e6 / float(frequencies.min()))
     step = 1e6 / (_STEPS_A_CYCLE * float(frequencies.max()))
-    count = math.ceil(farthest / step)
+    count = math.ceil(_FARTHEST_US / step)
     grid = np.linspace(-count * step, count * step, 2 * count + 1)
     upright = _fitted(frequencies, lags, grid)
     turned = _fitted(frequencies, lags - 180.0, grid)
     is_inverted = bool(turned[1].min() + _RIVAL_DEG < upright[1].min())
     delays, left = turned if is_inverted else upright
-    # Of delays that leave the same the shorter one is the likelier.
-    best = int(np.lexsort((np.abs(delays), np.round(left, 3)))[0])
+    # Of delays that leave about the same the shortest is the likeliest.
+    best = int(np.argmin(np.where(left < left.min() + _SAME_DEG, np.abs(delays), np.inf)))
     others = np.abs(delays - delays[best]) > 0.5e6 / float(frequencies.max())
     rival = float(left[others].min()) if np.any(others) else math.inf
     return Line(

@@ -5,7 +5,7 @@ from typing import BinaryIO
 
 from tailsout.ground.errors import SurroundingsError, from_os_error
 from tailsout.ground.pcm import Pcm
-from tailsout.measure.blocks import Blocks
+from tailsout.measure.blocks import Blocks, refuse_unmeasurable
 from tailsout.measure.kernels import Floats
 
 _OCTETS = 1 << 20
@@ -24,6 +24,7 @@ class Samples:
         advance: Callable[[int], None],
     ) -> None:
         """`advance` is told the octets of each read. Raises MaterialError for unknown samples."""
+        refuse_unmeasurable(pcm)
         self._stream = stream
         self._offset = data_offset
         self._advance = advance
