@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tailsout.doors.cli import hearing, printing
+from tailsout.doors.cli import hearing, plotting, printing
 from tailsout.doors.cli.hearing import figure
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
@@ -19,24 +19,34 @@ if TYPE_CHECKING:
 @click.command("measure")
 @click.argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="Print one line of JSON a file.")
-def command(files: tuple[str, ...], *, as_json: bool) -> int:
+@click.option(
+    "--plots",
+    "folder",
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="Write waveform and spectrogram as new SVG files into this folder.",
+)
+def command(files: tuple[str, ...], *, as_json: bool, folder: Path | None) -> int:
     """Measure wave and FLAC files: digest of the samples, length, levels, loudness, faults, hum.
 
     Loudness by ITU-R BS.1770 and EBU Tech 3341 and 3342; dBFS of a level is re a full-scale sine.
     Also dropouts, gaps, what channels share, bandwidth. The files are only read, once. A damaged
     file is measured as far as it goes, its damage told, and the exit code is 1.
     """
-    return printing.most_serious(_one(name, as_json=as_json) for name in files)
+    return printing.most_serious(_one(name, as_json=as_json, folder=folder) for name in files)
 
 
-def _one(name: str, *, as_json: bool) -> int:
+def _one(name: str, *, as_json: bool, folder: Path | None) -> int:
     from tailsout.mapping import told  # noqa: PLC0415  help must not wait for it
     from tailsout.mapping.plain import json_line  # noqa: PLC0415
     from tailsout.work.measure import is_damaged, measure_file  # noqa: PLC0415
 
     try:
+        if folder is not None:
+            plotting.refuse(folder, Path(name), of_tones=False)
         with progress() as shown:
             seen, measured = measure_file(Path(name), shown)
+        drawn = plotting.sound(folder, Path(name), measured) if folder is not None else None
     except TailsoutError as error:
         if as_json:
             line = told.could_not(told.MEASURE, name, str(error), error.exit_code)
@@ -52,6 +62,7 @@ def _one(name: str, *, as_json: bool) -> int:
     else:
         for shown_line in _lines(name, pcm, measured.facts):
             printing.say(shown_line)
+        plotting.say(drawn)
         word = "damage" if is_damaged(seen) else "note"
         for one in damage:
             click.echo(f"  {word}: {printable(one.text)}", err=True)

@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tailsout.doors.cli import printing, tone_table
+from tailsout.doors.cli import plotting, printing, tone_table
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError, UsageError
 from tailsout.ground.units import printable
 
 if TYPE_CHECKING:
+    from tailsout.measure.line_up import ToneReading
     from tailsout.records.machine import Head
     from tailsout.records.tones import ToneFacts
     from tailsout.work.survey import Survey
@@ -41,6 +42,13 @@ _SPACING = click.FloatRange(0.1, 100.0)
     type=click.Choice(list(_MOMENTS)),
     help="Print only the lines for the session form.",
 )
+@click.option(
+    "--plots",
+    "folder",
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="Write response, azimuth and flutter as new SVG files into this folder.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one line of JSON.")
 def command(
     capture: str,
@@ -49,6 +57,7 @@ def command(
     head_spacing: float | None,
     moment: str | None,
     *,
+    folder: Path | None,
     on_reel: bool,
     as_json: bool,
 ) -> int:
@@ -71,13 +80,16 @@ def command(
 
     head = Head(spacing_mm=Decimal(str(head_spacing))) if head_spacing is not None else None
     try:
-        seen, facts = _read(Path(capture), against, Path(studio) if studio else None, head)
+        if folder is not None:
+            plotting.refuse(folder, Path(capture), of_tones=True)
+        seen, reading = _read(Path(capture), against, Path(studio) if studio else None, head)
+        drawn = plotting.tones(folder, Path(capture), reading) if folder is not None else None
     except TailsoutError as error:
         if as_json:
             line = told.could_not(told.TONES, capture, str(error), error.exit_code)
             click.echo(json_line(line))
         raise
-    damage = seen.record.container.damage
+    damage, facts = seen.record.container.damage, reading.facts
     if as_json and seen.layout.pcm is not None:
         line = told.toned(
             capture,
@@ -90,6 +102,8 @@ def command(
         click.echo(json_line(line))
     else:
         _say(capture, seen, facts, moment)
+        if moment is None:
+            plotting.say(drawn)
         word = "damage" if is_damaged(seen) else "note"
         for one in damage:
             click.echo(f"  {word}: {printable(one.text)}", err=True)
@@ -98,15 +112,14 @@ def command(
 
 def _read(
     capture: Path, against: str | None, studio: Path | None, head: "Head | None"
-) -> "tuple[Survey, ToneFacts]":
+) -> "tuple[Survey, ToneReading]":
     from tailsout.work import tones  # noqa: PLC0415  help must not wait for it
 
     tape = None
     if against is not None:
         tape = tones.calibration_tape(against, studio or tones.studio_of(capture))
     with progress() as shown:
-        seen, reading = tones.read_tones(capture, tape, head, shown)
-    return seen, reading.facts
+        return tones.read_tones(capture, tape, head, shown)
 
 
 def _say(name: str, seen: "Survey", facts: "ToneFacts", moment: str | None) -> None:
