@@ -17,7 +17,7 @@ FARTHEST_S = 0.002
 """Longest delay looked for."""
 
 _LOWEST_HZ = 100.0
-_COHERENT = 0.6
+COHERENT = 0.6
 """Ten spectra of nothing in common pass this in 3 bins of 10,000."""
 _BINS_NEEDED = 16
 _FEWEST_PEAK = 0.3
@@ -44,7 +44,7 @@ def delay_of(first: Floats, second: Floats, cross: Transforms, lens: _Lens) -> t
     with np.errstate(divide="ignore", invalid="ignore"):
         shared = np.minimum((size / both) ** 2, 1.0)
     lowest = int(_LOWEST_HZ * lens.size / lens.rate) + 1
-    used = np.nan_to_num(shared) > _COHERENT
+    used = np.nan_to_num(shared) > COHERENT
     used[:lowest] = False
     used[int(0.9 * used.size) :] = False
     if np.count_nonzero(used) < _BINS_NEEDED:

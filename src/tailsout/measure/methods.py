@@ -104,6 +104,7 @@ METHODS: Mapping[str, str] = {
     "pairs.correlation": (
         "Mean product of the samples by the product of their root mean squares, at no delay."
     ),
+    "pairs.delay_seconds": "Seconds in which enough of the spectrum is coherent for a delay.",
     "pairs.delay_spread_us": (
         "Half the distance between the 16th and the 84th percentile of the delays of all seconds."
     ),
@@ -119,6 +120,15 @@ METHODS: Mapping[str, str] = {
     ),
     "pairs.is_identical": "No sample differs, to 24 bits, and not all are zero.",
     "pairs.is_inverted": "Correlation below -0.2 (common practice): possibly an inverted leg.",
+    "pairs.may_be_a_cycle_out": (
+        "Another delay within 2 ms fits the phases of all seconds, 1 to 8 kHz, at least 0.8 times"
+        " as well, or a quarter of the seconds lie more than half a period of the shared band"
+        " away (common practice). Common where only a narrow band is shared."
+    ),
+    "pairs.rival_delay_us": (
+        "The delay, more than 0.6 of a period of the shared band away, that fits the phases of"
+        " all seconds best, if at least 0.8 times as well as the one told."
+    ),
     "range_lu": (
         "Loudness range (EBU Tech 3342): 10th to 95th percentile of short-term loudness every"
         " 100 ms, gates at -70 LUFS and 20 LU below the ungated mean."

@@ -52,6 +52,8 @@ class Look:
     """Shape (channels, bins): mean power spectrum; bins of a full-scale sine add up to 1."""
     columns: Floats
     """Shape (spectra, bins): the same of each spectrum, mean of the channels."""
+    crosses: Transforms
+    """Shape (pairs, bins): mean of the conjugate of the first times the second."""
     delays: Floats
     """By pair, in samples, positive if the second channel is late; NaN if none can be told."""
     coherences: Floats
@@ -112,6 +114,7 @@ class Lens:
             are_apart=pairs[:, 1],
             powers=powers,
             columns=columns,
+            crosses=crosses,
             delays=delays[:, 0],
             coherences=delays[:, 1],
             slow=self._slowed(second) if is_whole else None,

@@ -9,6 +9,7 @@ from tailsout.measure.band import bandwidth
 from tailsout.measure.hum import QuietWindows, ratio
 from tailsout.measure.kernels import Floats, Integers
 from tailsout.measure.levels import hundredths, sine_decibels
+from tailsout.measure.programme_azimuth import Delays
 from tailsout.measure.seconds import COLUMNS, SLOTS, Lens, Look
 from tailsout.measure.trace import variances
 from tailsout.records.sound import PairFacts, RegionChannel, RegionSound
@@ -24,7 +25,6 @@ _LEVEL_DB = 6.0
 _FLOOR_TENTHS = 5
 _STEADY = 4.0
 """Power: 6 dB."""
-_FEWEST_DELAYS = 1
 
 
 class Stretch:
@@ -40,7 +40,7 @@ class Stretch:
         self._products: Floats = np.zeros(pairs)
         self._apart: Floats = np.zeros(pairs)
         self._coherent: Floats = np.zeros((pairs, 2))
-        self._delays: list[Floats] = []
+        self._delays = Delays(pairs, lens)
         self._spectra: dict[int, tuple[Floats, int]] = {}
         self.windows = QuietWindows(lens)
         self.silent: Integers = np.zeros(channels, np.int64)
@@ -56,7 +56,7 @@ class Stretch:
         self._take_floor(look)
         self._products += look.products
         self._apart += look.are_apart
-        self._delays.append(look.delays.astype(np.float32))
+        self._delays.take(look)
         power = np.nan_to_num(look.powers.sum(axis=1))
         weight = np.sqrt(power[:-1] * power[1:])
         self._coherent[:, 0] += np.nan_to_num(look.coherences) * weight
@@ -137,26 +137,21 @@ class Stretch:
         is_alike = (
             abs(balance) <= SAME_LEVEL_DB and coherence is not None and coherence >= SAME_SOUND
         )
-        delay, spread = self._delay(p)
+        azimuth = self._delays.azimuth(p)
         return PairFacts(
             channel=p + 1,
             balance_db=balance,
             correlation=correlation,
             coherence=coherence,
-            delay_us=delay,
-            delay_spread_us=spread,
+            delay_us=azimuth.delay_us,
+            delay_spread_us=azimuth.spread_us,
+            delay_seconds=azimuth.seconds or None,
+            rival_delay_us=azimuth.rival_us,
+            may_be_a_cycle_out=azimuth.may_be_a_cycle_out,
             is_identical=is_identical,
             is_dual_mono=is_identical or is_alike,
             is_inverted=correlation < INVERTED_BELOW,
         )
-
-    def _delay(self, p: int) -> tuple[Decimal | None, Decimal | None]:
-        told = np.array([one[p] for one in self._delays], np.float64)
-        told = told[np.isfinite(told)] * 1e6 / self._lens.rate
-        if told.size < _FEWEST_DELAYS:
-            return None, None
-        low, middle, high = np.percentile(told, (16, 50, 84))
-        return hundredths(float(middle)), hundredths(float(high - low) / 2.0)
 
     def region(self, start: int, end: int) -> RegionSound:
         """Return the facts of a stretch as those of a region."""

@@ -63,6 +63,12 @@ class PairFacts:
     """Median over the seconds that show one; positive if the second channel is late."""
     delay_spread_us: Decimal | None = None
     """Half the distance between the 16th and the 84th percentile of these."""
+    delay_seconds: int | None = None
+    """How many seconds show one; None if none does."""
+    rival_delay_us: Decimal | None = None
+    """Another delay that fits nearly as well."""
+    may_be_a_cycle_out: bool = False
+    """The delay may be a period of the shared band beside the true one."""
     is_identical: bool = False
     """Every sample of one is that of the other, and not all are zero."""
     is_dual_mono: bool = False

@@ -56,6 +56,9 @@ def _pair(pair: "PairFacts") -> Iterator[str]:
     if pair.delay_us is not None:
         late = pair.channel + (pair.delay_us > 0)
         yield f"channel {late} late by {abs(pair.delay_us)} µs (±{pair.delay_spread_us})"
+    if pair.may_be_a_cycle_out:
+        other = f": {pair.rival_delay_us} µs fits as well" if pair.rival_delay_us else ""
+        yield f"which may be a cycle out{other}"
     if pair.is_inverted:
         yield "possibly an inverted leg"
     if pair.is_identical:
