@@ -179,8 +179,8 @@ def announced() -> Callable[..., list[Played]]:
     return with_announcements
 
 
-def _run(series: Sequence[float], machine: Machine = Machine()) -> Sound:
-    return play(with_announcements(series), machine, 48_000)
+def _run(series: Sequence[float], machine: Machine | None = None, **how: Any) -> Sound:
+    return play(with_announcements(series), machine or Machine(**how), 48_000)
 
 
 @pytest.fixture
