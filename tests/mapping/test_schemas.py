@@ -44,6 +44,7 @@ def test_all_schemas_are_found_and_sorted() -> None:
     assert NAMES == (
         "calibration-tape-0.1",
         "check-0.1",
+        "compare-0.1",
         "converter-0.1",
         "job-0.1",
         "logbook-0.1",

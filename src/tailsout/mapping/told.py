@@ -12,6 +12,7 @@ from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
 from tailsout.mapping.plain import plain
 from tailsout.mapping.schemas import urn
+from tailsout.records.comparison import Comparison
 from tailsout.records.dossier import FileRecord
 from tailsout.records.session import Reading
 from tailsout.records.sound import AudioFacts
@@ -22,6 +23,7 @@ from tailsout.wave.known import what_is
 MEASURE = urn("measure-0.1")
 TONES = urn("tones-0.1")
 CHECK = urn("check-0.1")
+COMPARE = urn("compare-0.1")
 SHOW = urn("show-0.1")
 RECEIPT = urn("receipt-0.1")
 
@@ -62,6 +64,12 @@ def toned(
         **plain(facts),
         **{key: one for key, one in more.items() if one},
     }
+
+
+def compared(first: str, second: str, found: Comparison) -> dict[str, Any]:
+    """Return what `compare --json` says of two passes."""
+    paths = {"first_path": printable(first), "second_path": printable(second)}
+    return {"schema": COMPARE, **paths, **plain(found)}
 
 
 def judged(name: str, judgement: Judgement, software: str) -> dict[str, Any]:

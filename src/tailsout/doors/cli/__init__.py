@@ -25,6 +25,7 @@ _COMMANDS = (
         "check",
         "measure",
         "tones",
+        "compare",
         "reckon",
         "show",
         "recount",

@@ -1,0 +1,1 @@
+"""Two passes of one recording laid on each other: offset, speed, wander, level band by band."""
