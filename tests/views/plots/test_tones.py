@@ -34,7 +34,7 @@ def test_without_a_certificate_levels_stand_re_the_reference_tone(bench: Any) ->
     seen = picture(bench, response.draw, bench.tones(against=False))
     assert "re the reference tone, no certificate" in seen.told
     assert [one for one in seen.texts if one.endswith("there is no certificate.")]
-    assert "0 readings" in seen.texts
+    assert "none given" in seen.texts
 
 
 def test_channels_differ_by_mark_and_by_line(bench: Any) -> None:
@@ -70,6 +70,12 @@ def test_tones_without_levels_are_said_in_one_sentence(bench: Any) -> None:
     bare = tuple(replace(one, channels=()) for one in read.tones)
     seen = picture(bench, response.draw, replace(read, tones=bare))
     assert "No tone can be held against another." in seen.texts
+
+
+def test_fringing_is_explained_only_where_there_is_some(bench: Any) -> None:
+    for frequencies, is_there in (((1000, 40), True), ((1000, 2000), False)):
+        texts = picture(bench, response.draw, bench.tones(frequencies=frequencies)).texts
+        assert ("may be fringing" in texts) == is_there
 
 
 # Azimuth

@@ -16,6 +16,7 @@ class Pen:
 
     marker: str
     fill: str
+    """None in every second one: what lies behind it stays to be seen."""
     dashes: tuple[float, ...]
     """Lengths of stroke and gap; none: unbroken."""
 
@@ -24,7 +25,7 @@ class Pen:
         style: dict[str, Any] = {
             "color": INK,
             "marker": self.marker,
-            "markersize": 4.0,
+            "markersize": 5.2 if self.fill == "none" else 3.4,
             "markerfacecolor": self.fill,
             "markeredgecolor": INK,
             "markeredgewidth": 0.7,
@@ -37,13 +38,13 @@ PENS = tuple(
     Pen(marker=marker, fill=fill, dashes=dashes)
     for marker, fill, dashes in (
         ("o", INK, ()),
-        ("s", "1.0", (5, 2)),
+        ("s", "none", (5, 2)),
         ("^", INK, (1, 2)),
-        ("v", "1.0", (6, 2, 1, 2)),
+        ("v", "none", (6, 2, 1, 2)),
         ("s", INK, (9, 3)),
-        ("o", "1.0", (3, 1)),
+        ("o", "none", (3, 1)),
         ("D", INK, (2, 4)),
-        ("P", "1.0", (9, 2, 1, 2, 1, 2)),
+        ("P", "none", (9, 2, 1, 2, 1, 2)),
     )
 )
 """Of the first channels, in order."""

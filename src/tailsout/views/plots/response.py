@@ -22,7 +22,7 @@ from tailsout.views.plots.sheet import (
     blank,
     drawn,
 )
-from tailsout.views.plots.words import counted, in_hertz, short, signed
+from tailsout.views.plots.words import counted, hertz, in_hertz, short, signed
 
 _HEIGHT, _KEYS = 62.0, 8.0
 _LEAST, _MOST = 2.5, 40.0
@@ -95,7 +95,7 @@ def draw(facts: ToneFacts, *, title: str, kind: Kind) -> bytes:
             if doubtful:
                 at = [math.log2(one.frequency) for one in doubtful]
                 axes.plot(at, [one.level for one in doubtful], **_DOUBT)
-        _keys(sheet, shown, len(channels))
+        _keys(sheet, shown, len(channels), any(one.is_doubtful for one in points))
         sheet.side(sheet.top + _KEYS * rows + 1.5, "dB")
         sheet.unit(sheet.bottom - 3.2, "Hz")
 
@@ -148,9 +148,10 @@ def _band(axes: Axes, points: list[_Point]) -> None:
         axes.plot(across, edge, color=PENCIL, linewidth=HAIR, drawstyle="default")
 
 
-def _keys(sheet: Sheet, shown: list[int], channels: int) -> None:
+def _keys(sheet: Sheet, shown: list[int], channels: int, is_any_doubtful: bool) -> None:
     entries = [(PENS[number].style(), f"channel {one}") for number, one in enumerate(shown)]
-    entries.append((_DOUBT, "may be fringing"))
+    if is_any_doubtful:
+        entries.append((_DOUBT, "may be fringing"))
     for number, (style, text) in enumerate(entries):
         row, column = divmod(number, 5)
         key(sheet, (LEFT + 2.0 + 30.0 * column, sheet.top + 4.5 + 4.5 * row), style, text)
@@ -167,15 +168,17 @@ def _cells(facts: ToneFacts, points: list[_Point]) -> tuple[tuple[str, str], ...
         for one in points
         if one.tolerance is not None and abs(one.level) > one.tolerance
     }
+    has_tolerance = any(one.tolerance is not None for one in points)
+    told = counted(len(outside), "reading", "readings")
     return (
         ("calibration tape", short(facts.tape, 18) if facts.tape else "none"),
         ("tones found", str(len(facts.tones))),
         ("reference tone", _hz(reference.frequency_hz) if reference else "none"),
         (
             "widest",
-            f"{signed(widest.level, 2)} dB at {in_hertz(widest.frequency)}" if widest else "–",
+            f"{signed(widest.level, 2)} dB at {hertz(widest.frequency)}" if widest else "–",
         ),
-        ("outside tolerance", counted(len(outside), "reading", "readings")),
+        ("outside tolerance", told if has_tolerance else "none given"),
     )
 
 

@@ -145,7 +145,7 @@ class Sheet:
             if number:
                 self.line((x, _TOP), (x, _TOP + _CELLS))
             self.write(x + 2.0, _TOP + 2.9, label, fontsize=5.5, color=PENCIL)
-            self.write(x + 2.0, _TOP + 6.9, value, fontsize=8.0)
+            self.write(x + 2.0, _TOP + 6.9, value, fontsize=7.5)
         self.line((3.0, _TOP + _CELLS), (RIGHT, _TOP + _CELLS))
 
 

@@ -44,14 +44,11 @@ _COLUMNS = 700
 _TICKS = (-1.0, -0.5, -0.25, 0.0, 0.25, 0.5, 1.0)
 _LEVELS = ("0", f"{MINUS}6", "", f"{MINUS}∞", "", f"{MINUS}6", "0")
 _METHOD = (
-    (
-        "Black: from the lowest to the highest sample of each column. White lines: root of the mean"
-        " square. The scale is linear,"
-    ),
-    (
-        "its figures are dB re full scale. Above: the regions, numbered, as they were written down."
-        " Below: what was noted of the signal."
-    ),
+    "Black: from the lowest to the highest sample of a column. White: root of the mean square.",
+    "The scale is linear, its figures are dB re full scale.",
+)
+_AROUND = (
+    "Above: the regions, numbered, as they were written down. Below: what was noted of the signal.",
 )
 
 
@@ -81,7 +78,7 @@ def draw(
             ("regions", str(len(regions))),
             ("notes of the signal", str(len(notes))),
         ),
-        method=_METHOD,
+        method=(*_METHOD, *_AROUND) if above or below else _METHOD,
         told=_told(seconds, peaks, above, below),
     )
     if not top:
