@@ -17,6 +17,7 @@ FARTHEST_S = 0.002
 """Longest delay looked for."""
 
 _LOWEST_HZ = 100.0
+_HIGHEST_HZ = 20_000.0
 COHERENT = 0.6
 """Ten spectra of nothing in common pass this in 3 bins of 10,000."""
 _BINS_NEEDED = 16
@@ -36,7 +37,7 @@ def delay_of(first: Floats, second: Floats, cross: Transforms, lens: _Lens) -> t
     second. The delay is NaN where too few bins are coherent, the coherence NaN without any power.
     """
     both = np.sqrt(first * second)
-    size = np.abs(cross)
+    size = np.sqrt(cross.real**2 + cross.imag**2)
     total = float(both.sum())
     if total <= 0.0:
         return float("nan"), float("nan")
@@ -46,7 +47,7 @@ def delay_of(first: Floats, second: Floats, cross: Transforms, lens: _Lens) -> t
     lowest = int(_LOWEST_HZ * lens.size / lens.rate) + 1
     used = np.nan_to_num(shared) > COHERENT
     used[:lowest] = False
-    used[int(0.9 * used.size) :] = False
+    used[int(min(0.9 * used.size, _HIGHEST_HZ * lens.size / lens.rate)) :] = False
     if np.count_nonzero(used) < _BINS_NEEDED:
         return float("nan"), coherence
     return _delay(cross, size, shared, used, lens), coherence
@@ -67,7 +68,8 @@ def _delay(
     coarse = float(at - reach)
     turn = 2.0 * np.pi / lens.size * bins
     # An inverted leg turns every phase by half a circle.
-    residue = np.angle(np.sign(near[at]) * unit[bins] * np.exp(1j * turn * coarse))
+    residue = np.angle(np.sign(near[at]) * unit[bins]) + turn * coarse
+    residue -= 2.0 * np.pi * np.rint(residue / (2.0 * np.pi))
     weight = shared[bins] / (1.0001 - shared[bins])
     for _ in range(2):
         straight = np.abs(residue) < np.pi / 2

@@ -109,10 +109,10 @@ METHODS: Mapping[str, str] = {
         "Half the distance between the 16th and the 84th percentile of the delays of all seconds."
     ),
     "pairs.delay_us": (
-        "Median over seconds. Of each: largest point of the cross-spectrum's phase transform"
-        " (Knapp and Carter 1976) within 2 ms, then the slope of the phase that is left,"
-        " weighed by coherence. Positive if the second channel is late. Both channels are taken"
-        " to be alike; heads and tape add phase of their own."
+        "Median over seconds. Of each: largest point of the cross-spectrum's phase transform (Knapp"
+        " and Carter 1976) within 2 ms, from 100 Hz to 20 kHz where the channels cohere, then the"
+        " slope of the phase that is left, weighed by coherence. Positive if the second channel is"
+        " late. Both channels are taken to be alike; heads and tape add phase of their own."
     ),
     "pairs.is_dual_mono": (
         "Identical, or within 0.5 dB of each other with a coherence of 0.95 or more (common"

@@ -97,7 +97,9 @@ class Lens:
         kernels.sum_slots(second, edges, slots)
         pairs = np.zeros((max(channels - 1, 0), 2))
         kernels.multiply_pairs(second, pairs)
-        powers, columns, crosses = self._spectra(second)
+        loudest = float(np.abs(slots[:, :, _LOW:]).max(initial=0.0))
+        means = slots[:, :, _SUM].sum(axis=1) / frames if loudest < _TOO_LOUD else None
+        powers, columns, crosses = self._spectra(second, means)
         told = [delay_of(powers[p], powers[p + 1], crosses[p], self) for p in range(channels - 1)]
         delays = np.array(told).reshape(-1, 2)
         is_whole = frames == self.rate and self.slow_step
@@ -120,17 +122,18 @@ class Lens:
             slow=self._slowed(second) if is_whole else None,
         )
 
-    def _spectra(self, second: Singles) -> tuple[Floats, Floats, Transforms]:
+    def _spectra(self, second: Singles, means: Floats | None) -> tuple[Floats, Floats, Transforms]:
+        """Return the spectra of a second whose means are to be taken away; zeros without these."""
         channels, frames = second.shape
         bins = self.size // 2 + 1
         count = sum(one + self.size <= frames for one in self._starts)
         powers = np.zeros((channels, bins))
         columns = np.zeros((count, bins))
         crosses = np.zeros((max(channels - 1, 0), bins), np.complex128)
-        if count and float(np.abs(second).max()) < _TOO_LOUD:
-            means = second.mean(axis=1, dtype=np.float64)[:, np.newaxis]
+        if count and means is not None:
             for j, start in enumerate(self._starts[:count]):
-                np.subtract(second[:, start : start + self.size], means, out=self._pieces[:, j])
+                piece = second[:, start : start + self.size]
+                np.subtract(piece, means[:, np.newaxis], out=self._pieces[:, j])
             self._pieces *= self._window
             # In double precision, which numpy transforms faster than single; into room that is
             # there already, which saves as much again.
