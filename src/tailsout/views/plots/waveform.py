@@ -2,6 +2,7 @@
 
 import itertools
 import math
+from dataclasses import dataclass
 
 from matplotlib.axes import Axes
 
@@ -52,6 +53,27 @@ _AROUND = (
 )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Seen:
+    """What there is to draw."""
+
+    overview: Overview
+    seconds: float
+    peaks: tuple[float, ...]
+    """Largest magnitude by channel, full scale 1.0."""
+    above: list[Mark]
+    below: list[Mark]
+
+    @property
+    def top(self) -> float:
+        return max(self.peaks, default=0.0)
+
+    @property
+    def shown(self) -> int:
+        """How many channels are drawn."""
+        return min(len(self.peaks), MOST_CHANNELS)
+
+
 def draw(
     overview: Overview,
     *,
@@ -64,60 +86,74 @@ def draw(
     """Return the plot of one capture. `regions` and `notes` are those that lie in it."""
     columns = len(overview.high[0]) if overview.high else 0
     seconds = columns * float(overview.seconds_a_column)
-    peaks = [max(map(abs, (*low, *high)), default=0.0) for low, high in _pairs(overview)]
-    top = max(peaks, default=0.0)
-    above = of_regions(regions, seconds, sample_rate_hz)
-    below = of_notes(notes, sample_rate_hz)
-    head = Head(
-        what="Waveform",
-        title=title,
-        cells=(
-            ("length", clock(seconds)),
-            ("channels", str(len(peaks))),
-            ("highest sample", f"{_level(top)} dBFS"),
-            ("regions", str(len(regions))),
-            ("notes of the signal", str(len(notes))),
-        ),
-        method=(*_METHOD, *_AROUND) if above or below else _METHOD,
-        told=_told(seconds, peaks, above, below),
+    pairs = zip(overview.low, overview.high, strict=True)
+    seen = _Seen(
+        overview=overview,
+        seconds=seconds,
+        peaks=tuple(max(map(abs, (*low, *high)), default=0.0) for low, high in pairs),
+        above=of_regions(regions, seconds, sample_rate_hz),
+        below=of_notes(notes, sample_rate_hz),
     )
-    if not top:
+    head = _head(seen, title)
+    if not seen.top:
         return blank(head, _why_blank(columns), kind)
-    shown = min(len(peaks), MOST_CHANNELS)
-    each = 44.0 / shown if shown < 4 else 11.0
-    rows = min(max(len(above), len(below)), MOST_ROWS + 1)
-    upper = NUMBERS + STRIP if above else 4.0
-    lower = upper + each * shown
-    listed = lower + 6.0 + (NOTES if below else 0.0)
+    each = 44.0 / seen.shown if seen.shown < 4 else 11.0
+    rows = min(max(len(seen.above), len(seen.below)), MOST_ROWS + 1)
+    upper = NUMBERS + STRIP if seen.above else 4.0
+    lower = upper + each * seen.shown
+    listed = lower + 6.0 + (NOTES if seen.below else 0.0)
 
     def body(sheet: Sheet) -> None:
-        width = max(_COLUMNS * 2 // shown, 1) if shown > 2 else _COLUMNS
-        for number, (low, high) in enumerate(_pairs(overview)[:shown]):
-            axes = sheet.panel(upper + each * number, each)
-            squares = overview.rms[number]
-            _channel(axes, (low, high, squares), (seconds, max(top, 1.0)), width)
-            _borders(axes, above, seconds)
-            sheet.side(sheet.top + upper + each * (number + 0.5) + 0.8, f"channel {number + 1}")
-        sheet.side(sheet.top + upper + 2.5, "dBFS")
-        rule_time(axes, seconds)
-        if above:
-            draw_regions(sheet, above, seconds)
-        if below:
-            draw_notes(sheet, below, seconds, lower + 6.0)
-        wide = 36 if above and below else 96
-        write_list(sheet, above, (LEFT + 2.0, listed), ("regions", wide))
-        beside = (LEFT + RIGHT) / 2 if above else LEFT
-        write_list(sheet, below, (beside + 2.0, listed), ("notes", wide))
-        if shown < len(peaks):
-            text = f"Channels {shown + 1} to {len(peaks)} are not drawn."
-            sheet.write(LEFT + 2.0, sheet.bottom - 1.5, text, fontsize=SMALL, style="italic")
+        _channels(sheet, seen, upper, each)
+        if seen.above:
+            draw_regions(sheet, seen.above, seconds)
+        if seen.below:
+            draw_notes(sheet, seen.below, seconds, lower + 6.0)
+        _lists(sheet, seen, listed)
 
-    left_out = ROW if shown < len(peaks) else 0.0
+    left_out = ROW if seen.shown < len(seen.peaks) else 0.0
     return drawn(head, listed + (rows * ROW + 3.0 if rows else 0.0) + left_out, body, kind)
 
 
-def _pairs(overview: Overview) -> list[tuple[tuple[float, ...], tuple[float, ...]]]:
-    return list(zip(overview.low, overview.high, strict=True))
+def _head(seen: _Seen, title: str) -> Head:
+    return Head(
+        what="Waveform",
+        title=title,
+        cells=(
+            ("length", clock(seen.seconds)),
+            ("channels", str(len(seen.peaks))),
+            ("highest sample", f"{_level(seen.top)} dBFS"),
+            ("regions", str(len(seen.above))),
+            ("notes of the signal", str(len(seen.below))),
+        ),
+        method=(*_METHOD, *_AROUND) if seen.above or seen.below else _METHOD,
+        told=_told(seen),
+    )
+
+
+def _channels(sheet: Sheet, seen: _Seen, upper: float, each: float) -> None:
+    """Draw the channels one below the other, so far below the top, and the time under the last."""
+    overview, shown = seen.overview, seen.shown
+    width = _COLUMNS * 2 // shown if shown > 2 else _COLUMNS
+    courses = list(zip(overview.low, overview.high, overview.rms, strict=True))[:shown]
+    for number, course in enumerate(courses):
+        axes = sheet.panel(upper + each * number, each)
+        _channel(axes, course, (seen.seconds, max(seen.top, 1.0)), width)
+        _borders(axes, seen.above, seen.seconds)
+        sheet.side(sheet.top + upper + each * (number + 0.5) + 0.8, f"channel {number + 1}")
+        if number == shown - 1:
+            rule_time(axes, seen.seconds)
+    sheet.side(sheet.top + upper + 2.5, "dBFS")
+
+
+def _lists(sheet: Sheet, seen: _Seen, top: float) -> None:
+    wide = 36 if seen.above and seen.below else 96
+    write_list(sheet, seen.above, (LEFT + 2.0, top), ("regions", wide))
+    beside = (LEFT + RIGHT) / 2 if seen.above else LEFT
+    write_list(sheet, seen.below, (beside + 2.0, top), ("notes", wide))
+    if seen.shown < len(seen.peaks):
+        text = f"Channels {seen.shown + 1} to {len(seen.peaks)} are not drawn."
+        sheet.write(LEFT + 2.0, sheet.bottom - 1.5, text, fontsize=SMALL, style="italic")
 
 
 def _why_blank(columns: int) -> str:
@@ -169,11 +205,11 @@ def _borders(axes: Axes, marks: list[Mark], seconds: float) -> None:
     axes.plot(across, [low, high, math.nan] * len(within), color=INK, lw=HAIR, dashes=(6, 3))
 
 
-def _told(seconds: float, peaks: list[float], above: list[Mark], below: list[Mark]) -> str:
-    parts = [f"{counted(len(peaks), 'channel', 'channels')}, {clock(seconds)} long."]
-    for number, peak in enumerate(peaks[:MOST_CHANNELS], start=1):
+def _told(seen: _Seen) -> str:
+    parts = [f"{counted(len(seen.peaks), 'channel', 'channels')}, {clock(seen.seconds)} long."]
+    for number, peak in enumerate(seen.peaks[:MOST_CHANNELS], start=1):
         parts.append(f"Highest sample of channel {number}: {_level(peak)} dBFS.")
-    for word, marks in (("Region", above), ("Note", below)):
+    for word, marks in (("Region", seen.above), ("Note", seen.below)):
         parts += [
             f"{word} {one.key}, {span(one)}: {short(one.text, 96)}." for one in marks[:MOST_ROWS]
         ]
