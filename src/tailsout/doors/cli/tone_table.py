@@ -73,7 +73,7 @@ def _channel(one: "ToneChannel") -> Iterator[str]:
         yield f"  channel {one.channel}   {', '.join(told)}"
     azimuth = one.azimuth
     if azimuth is not None:
-        late = "late" if azimuth.delay_us > 0 else "early"
+        late = "early" if azimuth.delay_us < 0 else "late"
         angle = (
             f", {azimuth.arc_minutes:+} arc-minutes at {azimuth.spacing_mm} mm"
             if azimuth.arc_minutes is not None
