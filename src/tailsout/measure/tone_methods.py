@@ -59,7 +59,7 @@ TONE_METHODS: Mapping[str, str] = {
     "tones.speed_error_percent": "Mean frequency re nominal.",
     "tones.start": (
         "Frames of 100 ms every 50 ms of which one peak holds 70 % of the energy from an octave"
-        " below it upward; joined while frequency stays within 3 % and level within 1.5 dB, for at"
+        " below it upward; joined while frequency stays within 3 % and level within 2.5 dB, for at"
         " least 1 s. At most 120 s of a tone are read, 300 s for flutter (own method)."
     ),
 }

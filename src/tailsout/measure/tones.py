@@ -27,7 +27,9 @@ _QUIETEST_DBFS = -70.0
 _BELOW_LOUDEST_DB = 40.0
 _FREQUENCY_SHARE = 0.03
 _FREQUENCY_HZ = 2.0
-_LEVEL_DB = 1.5
+_LEVEL_DB = 2.5
+"""HF of slow tapes sways by a decibel or two; steps of level that tapes have are larger."""
+_ALIKE_DB = 1.5
 _RECENT = 20
 """Frames of a tone that the next is held against."""
 _SHORTEST_HOPS = 20
@@ -188,4 +190,4 @@ def _joined(runs: list[Steady], gap: int) -> list[Steady]:
 def _are_alike(one: Steady, other: Steady) -> bool:
     away = abs(one.frequency_hz - other.frequency_hz)
     near = away < max(_FREQUENCY_SHARE * one.frequency_hz / 2, _FREQUENCY_HZ)
-    return near and abs(one.level_db - other.level_db) < _LEVEL_DB
+    return near and abs(one.level_db - other.level_db) < _ALIKE_DB

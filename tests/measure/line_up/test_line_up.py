@@ -322,3 +322,15 @@ def test_every_key_of_the_methods_is_one_of_the_facts(reading: Make) -> None:
             if "$ref" in inside:
                 node = definitions[inside["$ref"].rpartition("/")[2]]
     assert reading(np.zeros((1, 1)), RATE, None).facts.methods == TONE_METHODS
+
+
+@pytest.mark.parametrize(("octets", "batch"), [(97, 1), (4001, 1 << 20), (1 << 20, 100_001)])
+def test_the_size_of_blocks_changes_nothing(
+    run: Make, reading: Make, monkeypatch: pytest.MonkeyPatch, octets: int, batch: int
+) -> None:
+    sound = run((1000, 10_000), wow=0.001, late_us=(0.0, 9.0), hiss_dbfs=-70.0)
+    usual = reading(sound, RATE, None)
+    assert len(usual.facts.tones) == 2
+    monkeypatch.setattr("tailsout.measure.samples._OCTETS", octets)
+    monkeypatch.setattr("tailsout.measure.tones._BATCH_OCTETS", batch)
+    assert reading(sound, RATE, None) == usual

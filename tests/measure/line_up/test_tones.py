@@ -80,6 +80,14 @@ def test_a_dropout_does_not_part_a_tone_and_a_step_does(
     assert len(find(pass_by(gap))) == 2
 
 
+def test_a_tone_whose_level_sways_is_one(samples_of: Make) -> None:
+    time = np.arange(3 * RATE) / RATE
+    sway = 10 ** (1.5 * np.sin(2 * np.pi * 4.3 * time) / 20)
+    sound = (0.1 * sway * np.sin(2 * np.pi * 12_500 * time))[:, np.newaxis]
+    (one,) = steady_tones(samples_of(sound, RATE))
+    assert one.end - one.start == 3 * RATE
+
+
 def test_a_tone_of_less_than_a_second_is_none(pass_by: Make, played: Make, find: Make) -> None:
     assert find(pass_by([played(seconds=0.85, hz=1000)])) == ()
     assert len(find(pass_by([played(seconds=1.05, hz=1000)]))) == 1
