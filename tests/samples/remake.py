@@ -161,8 +161,8 @@ BROKEN = (
         mutation={
             "change": "replace text",
             "files": [SIDECAR_A, SIDECAR_B],
-            "old": '"end": 28800',
-            "new": '"end": 28801',
+            "old": '"end": 28800,\n              "equalisation"',
+            "new": '"end": 28801,\n              "equalisation"',
         },
         reseal=True,
         findings=(

@@ -4,11 +4,13 @@ import re
 from collections.abc import Iterable
 from pathlib import PurePosixPath
 
+from tailsout.records.calibration import CalibrationFacts
 from tailsout.records.capture import Capture
 
 AUDIO = "data/audio"
 CALIBRATION = "data/calibration"
 AS_CAPTURED = "metadata/as-captured"
+PLOTS = "metadata/plots"
 README = "metadata/README.txt"
 CHECKS = "metadata/checks.json"
 SCHEMAS = "metadata/schemas"
@@ -46,6 +48,12 @@ def calibration_path(session: str, file: str) -> str:
     `file` is its path in the folder of the session.
     """
     return f"{CALIBRATION}/{session}/{file}"
+
+
+def tone_plot_path(fact: CalibrationFacts, plot: str) -> str:
+    """Return where a plot of the tones of a capture lies in a package."""
+    moment = fact.moment.replace(" ", "-")
+    return f"{PLOTS}/{fact.session}/{fact.setting}-{moment}-{plot}.svg"
 
 
 def at_rest_path(file: str) -> str:

@@ -12,7 +12,8 @@ from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
 from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.facts import ContainerFacts, Embedded, PackageFacts
-from tailsout.records.sound import AudioFacts
+from tailsout.records.scale import Scale
+from tailsout.records.sound import AudioFacts, RegionFacts
 from tailsout.records.tags import Tags
 from tailsout.records.transfer import SideCar, SourceFile, ThisFile, Transfer
 from tailsout.records.vocab import Made
@@ -56,6 +57,10 @@ class FileRecord:
     """Taken from the data in this run; empty if not taken."""
     measured: AudioFacts | None = None
     """Measured in this run."""
+    regions: tuple[RegionFacts, ...] = ()
+    """Of the regions in it; measured in this run, or as its side-car says."""
+    scales: tuple[Scale, ...] = ()
+    """What flux its levels stand for, likewise."""
     sidecar: SideCar | None = None
     """What the side-car beside it says."""
 

@@ -167,6 +167,17 @@ class RegionSound:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RegionFacts:
+    """What the samples of a file show of one stated region, or of the part of it in this file."""
+
+    region: str
+    """Id of the region."""
+    side: str
+    """Id of its side."""
+    sound: RegionSound
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AudioFacts:
     """What one read of the samples found. Rounded: 0.01 dB or LU."""
 

@@ -12,8 +12,9 @@ from tailsout.records.machine import CalibrationTape, Converter, Machine
 from tailsout.records.playing import Pass
 from tailsout.records.recording import Commission, Recording
 from tailsout.records.reel import Reel
+from tailsout.records.scale import Scale
 from tailsout.records.session import Session
-from tailsout.records.sound import AudioFacts
+from tailsout.records.sound import AudioFacts, RegionFacts
 from tailsout.records.statements import Answer, Correction, Jotting
 from tailsout.records.vocab import (
     Absence,
@@ -142,6 +143,10 @@ class ThisFile:
     measured: AudioFacts
     methods: Mapping[str, str]
     """How each measured value was taken, and the source of the method."""
+    regions: tuple[RegionFacts, ...] = ()
+    """What was measured of each region in it."""
+    scales: tuple[Scale, ...] = ()
+    """What flux its levels stand for."""
     starts_at: int | None = None
     """Position of its first sample in the capture; None: 0."""
     track: int | None = None

@@ -94,6 +94,12 @@ def _bench(dossier: Dossier) -> list[str]:
             f"what the machine played of a calibration tape lies in the package {holder}, made "
             "from the same session; its digest and what was read stand in the side-cars here.",
         )
+    for session in sorted({one.session for one in dossier.calibrations}):
+        lines += _entry(
+            f"{naming.PLOTS}/{session}/",
+            "what was read of the calibration tapes, drawn: response against the certificate, "
+            "phase between channels, flutter. SVG; each tells its facts in words too.",
+        )
     for rest in dossier.at_rest:
         lines += _entry(
             rest.path, "what the machine gave with no tape moving, octet for octet as captured."

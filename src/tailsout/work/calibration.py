@@ -16,6 +16,7 @@ from tailsout.ground.progress import Progress
 from tailsout.mapping import naming
 from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.logbook import LogLine
+from tailsout.records.machine import Head
 from tailsout.records.session import Session
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import CalibrationMoment
@@ -33,6 +34,8 @@ class Bench:
 
     tones: tuple[tuple[Taken, CalibrationFacts], ...] = ()
     rests: tuple[tuple[Taken, AtRest], ...] = ()
+    plots: tuple[tuple[str, bytes], ...] = ()
+    """What was read of the tones, drawn: path in the package and octets."""
 
     @property
     def paths(self) -> tuple[str, ...]:
@@ -120,13 +123,37 @@ def identified(
     return Bench(tones=tuple(tones), rests=rests)
 
 
-def measured(bench: Bench, progress: Progress) -> Bench:
-    """Measure every capture of the chain at rest that holds audio. Raises SurroundingsError."""
+def measured(bench: Bench, transfer: Transfer, progress: Progress) -> Bench:
+    """Read the tones of every capture of a calibration tape, and measure the chain at rest.
+
+    Raises MaterialError for audio that cannot be measured, SurroundingsError.
+    """
+    # The meters load slowly, and a form with faults must not wait for them.
+    from tailsout.work.plot import of_tones  # noqa: PLC0415
+    from tailsout.work.tones import tones_in  # noqa: PLC0415
+
+    tapes = {tape.id: tape for tape in transfer.calibration_tapes}
+    tones, plots = [], []
+    for taken, fact in bench.tones:
+        tape = tapes.get(fact.tape or "")
+        with captures.reading(taken) as source:
+            head = _head(transfer, fact.session)
+            read = tones_in(source.stream, taken.survey, tape, head, progress)
+        tones.append((taken, replace(fact, tones=read.facts)))
+        for plot, content in of_tones(Path(taken.name), read).items():
+            plots.append((naming.tone_plot_path(fact, plot), content))
     rests = []
     for taken, one in bench.rests:
         found = first_pass.measure((taken,), progress)[taken.name].measured
         rests.append((taken, replace(one, measured=found.facts if found else None)))
-    return replace(bench, rests=tuple(rests))
+    return Bench(tones=tuple(tones), rests=tuple(rests), plots=tuple(plots))
+
+
+def _head(transfer: Transfer, session: str) -> Head | None:
+    """Return the head of a session's machine, if it has one that says how its tracks lie."""
+    machine = next((one.machine for one in transfer.sessions if one.id == session), None)
+    heads = (head for one in transfer.machines if one.id == machine for head in one.heads)
+    return next((head for head in heads if head.spacing_mm is not None), None)
 
 
 def payload(bench: Bench) -> Iterator[Streamed]:

@@ -92,6 +92,8 @@ def _as_stated(record: FileRecord) -> FileRecord:
         starts_at=stated.starts_at or 0,
         track=stated.track,
         sources=stated.sources,
+        regions=stated.regions,
+        scales=stated.scales,
     )
 
 

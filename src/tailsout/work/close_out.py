@@ -103,15 +103,12 @@ def close(
     bench = calibration.find(folder, forms.studio_folder, transfer, waiting)
     check_names(taken, stated.kept, bench)
     _refuse_nothing(taken, transfer)
-    measured = {} if only_plan else first_pass.measure(taken, around.progress)
+    measured = {} if only_plan else first_pass.measure(taken, around.progress, transfer)
     bench = _identified(bench, forms, transfer, around, again=with_calibration)
     if not only_plan:
-        bench = calibration.measured(bench, around.progress)
-    dossier = replace(
-        first_pass.with_facts(stated.dossier, measured),
-        calibrations=bench.calibrations,
-        at_rest=bench.at_rest,
-    )
+        bench = calibration.measured(bench, transfer, around.progress)
+    dossier = replace(stated.dossier, calibrations=bench.calibrations, at_rest=bench.at_rest)
+    dossier = first_pass.with_facts(dossier, measured)
     judgement = _judge(forms, dossier)
     if judgement.verdict in {Verdict.FAIL, Verdict.REFUSED}:
         return Outcome(judgement=judgement)

@@ -23,7 +23,7 @@ from tailsout.mapping.embedded import Master, bext_for
 from tailsout.mapping.plain import json_page
 from tailsout.measure.methods import METHODS
 from tailsout.records.capture import Capture
-from tailsout.records.dossier import Dossier
+from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
@@ -32,6 +32,7 @@ from tailsout.wave.embed import Recipe
 from tailsout.work import calibration, captures, compressed, replaced
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
+from tailsout.work.scale import SCALE_METHODS
 
 if TYPE_CHECKING:
     from tailsout.measure.onepass import Measured
@@ -144,6 +145,10 @@ class Contents:
             channels=(),
         )
 
+    def _record(self, one: Taken) -> FileRecord:
+        """Return what the dossier holds of a capture."""
+        return next(file for file in self.dossier.files if file.path == one.survey.record.path)
+
     def _named(self, one: Taken) -> Master:
         record = one.survey.record
         path = masters.master_path(self.transfer, record)
@@ -249,7 +254,9 @@ class Contents:
                 track=one.survey.record.track,
                 pcm=_pcm(one),
                 measured=measured.facts,
-                methods=METHODS,
+                regions=self._record(one).regions,
+                scales=self._record(one).scales,
+                methods={**METHODS, **SCALE_METHODS},
             )
             return sidecar.write(self._told(this_file))
 
@@ -261,6 +268,8 @@ class Contents:
         yield _fixed(naming.README, page)
         yield _fixed(naming.CHECKS, json_page(checks))
         name = sidecar.SCHEMA_NAME
+        for path, content in self.bench.plots:
+            yield _fixed(path, content)
         yield _fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
 
 

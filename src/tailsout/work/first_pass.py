@@ -8,10 +8,14 @@ from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Progress
-from tailsout.records.dossier import Dossier, Examined
+from tailsout.records.dossier import Dossier, Examined, FileRecord
+from tailsout.records.scale import Scale
+from tailsout.records.sound import AudioFacts, RegionFacts
+from tailsout.records.transfer import Transfer
 from tailsout.rules.damage import KIND_OF
 from tailsout.work import captures
 from tailsout.work.captures import Taken
+from tailsout.work.scale import scales
 
 if TYPE_CHECKING:
     from tailsout.measure.onepass import Measured
@@ -25,17 +29,43 @@ class Passed:
     """None if it holds no audio, or none that can be decoded to its end, which a rule tells."""
     damage: tuple[Damage, ...] = ()
     """What only its samples could show."""
+    regions: tuple[RegionFacts, ...] = ()
 
 
-def measure(taken: tuple[Taken, ...], progress: Progress) -> dict[str, Passed]:
-    """Measure what each master is made of, by `Taken.name`.
+def measure(
+    taken: tuple[Taken, ...], progress: Progress, transfer: Transfer | None = None
+) -> dict[str, Passed]:
+    """Measure what each master is made of, by `Taken.name`, and the regions stated of it.
 
     Raises MaterialError for audio that cannot be measured, SurroundingsError if it cannot be read.
     """
-    return {one.name: _measure(one, progress) for one in taken}
+    return {one.name: _measure(one, progress, _regions(one, transfer)) for one in taken}
 
 
-def _measure(one: Taken, progress: Progress) -> Passed:
+def _regions(one: Taken, transfer: Transfer | None) -> tuple["_Part", ...]:
+    """Return what of each region lies in a file, in its own samples."""
+    sides = transfer.reel.sides if transfer is not None else ()
+    starts_at, frames = one.survey.record.starts_at, one.survey.layout.frames
+    parts = []
+    for side in sides:
+        for region in side.regions:
+            if region.capture != one.id:
+                continue
+            start = max(0, region.start - starts_at)
+            end = min(frames, region.end - starts_at if region.end is not None else frames)
+            if start < end:
+                parts.append(_Part(side=side.id, region=region.id, span=(start, end)))
+    return tuple(parts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    side: str
+    region: str
+    span: tuple[int, int]
+
+
+def _measure(one: Taken, progress: Progress, parts: tuple[_Part, ...]) -> Passed:
     # The meters load slowly, and a form with faults must not wait for them.
     from tailsout.work.measure import measure_stream  # noqa: PLC0415
 
@@ -43,13 +73,18 @@ def _measure(one: Taken, progress: Progress) -> Passed:
         return Passed()
     with captures.reading(one) as source:
         try:
-            measured = measure_stream(source.stream, one.survey, progress)
+            spans = [part.span for part in parts]
+            measured = measure_stream(source.stream, one.survey, progress, regions=spans)
         except MaterialError:
             damage = source.proof()
             if not any(KIND_OF[fault.kind].verdict is Verdict.FAIL for fault in damage):
                 raise
             return Passed(damage=damage)
-        return Passed(measured=measured, damage=source.proof())
+        told = zip(parts, measured.regions, strict=True)
+        regions = tuple(
+            RegionFacts(region=part.region, side=part.side, sound=sound) for part, sound in told
+        )
+        return Passed(measured=measured, damage=source.proof(), regions=regions)
 
 
 def digests(
@@ -70,6 +105,12 @@ def digests(
     return found
 
 
+def _scales(dossier: Dossier, file: FileRecord, facts: AudioFacts) -> tuple[Scale, ...]:
+    if dossier.transfer is None or file.capture is None:
+        return ()
+    return scales(dossier.transfer, file.capture, dossier.calibrations, facts)
+
+
 def with_facts(dossier: Dossier, passed: Mapping[str, Passed]) -> Dossier:
     """Add to a dossier what was measured and met; nothing where nothing was read."""
     if not passed:
@@ -81,7 +122,13 @@ def with_facts(dossier: Dossier, passed: Mapping[str, Passed]) -> Dossier:
         seen = replace(file, container=container)
         if one.measured is not None:
             facts = one.measured.facts
-            seen = replace(seen, measured=facts, essence_sha256=facts.essence_sha256)
+            seen = replace(
+                seen,
+                measured=facts,
+                essence_sha256=facts.essence_sha256,
+                regions=one.regions,
+                scales=_scales(dossier, file, facts),
+            )
         files.append(seen)
     examined = dossier.examined | frozenset[Examined]({"samples"})
     return replace(dossier, files=tuple(files), examined=examined)

@@ -1,5 +1,6 @@
 """Measures an audio file in one read."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import BinaryIO
@@ -65,8 +66,14 @@ def is_damaged(seen: Survey) -> bool:
     return any(one.kind not in HARMLESS for one in seen.record.container.damage)
 
 
-def measure_stream(stream: BinaryIO, seen: Survey, progress: Progress) -> Measured:
-    """Measure a surveyed file, open as a wave file."""
+def measure_stream(
+    stream: BinaryIO,
+    seen: Survey,
+    progress: Progress,
+    *,
+    regions: Sequence[tuple[int, int]] = (),
+) -> Measured:
+    """Measure a surveyed file, open as a wave file; `regions` are told of by themselves."""
     layout = seen.layout
     if layout.pcm is None or layout.data is None:
         damage = seen.record.container.damage
@@ -80,4 +87,5 @@ def measure_stream(stream: BinaryIO, seen: Survey, progress: Progress) -> Measur
         data_octets=layout.data_octets,
         file_octets=layout.file_octets,
         advance=progress.advance,
+        regions=regions,
     )

@@ -47,7 +47,7 @@ TONES = (
     TapeTone(hertz=4_000, level_db=-0.05, seconds=2),
     TapeTone(hertz=8_000, level_db=-0.2, seconds=2),
     TapeTone(hertz=12_500, level_db=-0.45, seconds=2),
-    TapeTone(hertz=3_150, level_db=0, seconds=7),
+    TapeTone(hertz=3_150, level_db=0, seconds=9),
 )
 """As the machine plays them: a little dull, and low tones high at a head narrower than the tape."""
 
