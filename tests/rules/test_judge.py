@@ -56,6 +56,10 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "coding history against chain": (
             "there is no side-car of ours to read; no form or side-car of ours states anything"
         ),
+        "calibration captures against their tape": "no form or side-car of ours states anything",
+        "readings against calibration captures": "no form or side-car of ours states anything",
+        "output of readings and of the transfer": "no form or side-car of ours states anything",
+        "levels as flux": "no form or side-car of ours states anything",
         "guideline of the recipient": "no form or side-car of ours states anything",
         "files of a capture": "no form or side-car of ours states anything",
         "regions inside the audio": "no form or side-car of ours states anything",

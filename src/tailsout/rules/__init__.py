@@ -7,6 +7,7 @@ from tailsout.ground.findings import Check, Finding, Judgement, Severity, Verdic
 from tailsout.records.dossier import Dossier, Examined
 from tailsout.rules import (
     answers,
+    bench,
     containers,
     desk,
     embedded,
@@ -33,6 +34,7 @@ RULES: tuple[Rule, ...] = (
     *guidelines.RULES,
     *regions.RULES,
     *timing.RULES,
+    *bench.RULES,
     *reel.RULES,
     *desk.RULES,
 )
