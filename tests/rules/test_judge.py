@@ -56,6 +56,13 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "coding history against chain": (
             "there is no side-car of ours to read; no form or side-car of ours states anything"
         ),
+        "speed by recorded hum": "no form or side-car of ours states anything",
+        "bandwidth by speed": "no form or side-car of ours states anything",
+        "end of the spectrum": "no form or side-car of ours states anything",
+        "channels by their sound": "no form or side-car of ours states anything",
+        "bits in use": "no form or side-car of ours states anything",
+        "levels of the samples": "no form or side-car of ours states anything",
+        "chain at rest": "no form or side-car of ours states anything",
         "calibration captures against their tape": "no form or side-car of ours states anything",
         "readings against calibration captures": "no form or side-car of ours states anything",
         "output of readings and of the transfer": "no form or side-car of ours states anything",

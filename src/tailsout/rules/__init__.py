@@ -16,6 +16,7 @@ from tailsout.rules import (
     reel,
     regions,
     sidecars,
+    sound,
     sources,
     structure,
     tags,
@@ -35,6 +36,7 @@ RULES: tuple[Rule, ...] = (
     *regions.RULES,
     *timing.RULES,
     *bench.RULES,
+    *sound.RULES,
     *reel.RULES,
     *desk.RULES,
 )
