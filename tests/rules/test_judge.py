@@ -63,6 +63,7 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "bits in use": "no form or side-car of ours states anything",
         "levels of the samples": "no form or side-car of ours states anything",
         "chain at rest": "no form or side-car of ours states anything",
+        "print-through": "no form or side-car of ours states anything",
         "calibration captures against their tape": "no form or side-car of ours states anything",
         "readings against calibration captures": "no form or side-car of ours states anything",
         "output of readings and of the transfer": "no form or side-car of ours states anything",

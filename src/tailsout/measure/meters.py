@@ -7,12 +7,14 @@ from decimal import Decimal
 
 from tailsout.ground.pcm import Pcm
 from tailsout.measure.blocks import Blocks
+from tailsout.measure.echo import Echoes
 from tailsout.measure.kernels import Singles
 from tailsout.measure.levels import decibels, hundredths, sine_decibels
 from tailsout.measure.loudness import Loudness
 from tailsout.measure.peaks import HISTORY, Peaks
 from tailsout.measure.seconds import Seconds
 from tailsout.measure.sights import Onlooker, Sights, can_look
+from tailsout.records.echo import PrintThrough
 from tailsout.records.sound import AudioFacts, ChannelFacts, Overview, RegionSound
 
 _WORD_BITS = 32
@@ -34,10 +36,12 @@ class Meters:
         *,
         frames: int,
         regions: Sequence[tuple[int, int]] = (),
+        turns: tuple[float, float] | None = None,
         hand: Hand = _here,
     ) -> None:
         """`frames`: most in a piece. `regions`: parts of the file to be told of by themselves.
 
+        `turns`: shortest and longest turn of the reel, seconds, if print-through is looked for.
         Raises MaterialError if such samples cannot be measured.
         """
         most = max(frames, HISTORY)
@@ -45,6 +49,11 @@ class Meters:
         self._blocks = Blocks(pcm, history=HISTORY, frames=most)
         self._loudness = Loudness(pcm, frames=most)
         self._peaks = Peaks(pcm)
+        self._echoes = (
+            Echoes(pcm.channels, pcm.sample_rate_hz, shortest_s=turns[0], longest_s=turns[1])
+            if turns is not None
+            else None
+        )
         self._frames = 0
         self.onlooker: Onlooker | None = None
         """None if there are too many channels for meters that are fed by the second."""
@@ -60,6 +69,8 @@ class Meters:
             self._seconds.take(planar, HISTORY, frames)
         self._loudness.take(planar, HISTORY, frames)
         self._peaks.take(planar, frames)
+        if self._echoes is not None:
+            self._echoes.take(planar, HISTORY, frames)
         self._blocks.keep_history(frames)
         self._frames += frames
 
@@ -102,6 +113,10 @@ class Meters:
     def regions(self) -> tuple[RegionSound, ...]:
         """Return the facts of each part asked for; none with too many channels."""
         return self.onlooker.regions() if self.onlooker is not None else ()
+
+    def print_through(self) -> PrintThrough | None:
+        """Return possible print-through, once; None if it was not looked for."""
+        return self._echoes.found() if self._echoes is not None else None
 
     def overview(self) -> Overview | None:
         """Return the file seen from afar; None with too many channels."""

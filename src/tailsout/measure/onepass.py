@@ -19,6 +19,7 @@ from tailsout.measure.blocks import refuse_unmeasurable
 from tailsout.measure.kernels import Singles
 from tailsout.measure.meters import Meters
 from tailsout.measure.trace import Trace
+from tailsout.records.echo import PrintThrough
 from tailsout.records.sound import AudioFacts, Overview, RegionSound
 
 BLOCK_OCTETS = 1 << 18
@@ -37,6 +38,8 @@ class Measured:
     """SHA-256 of the whole file."""
     regions: tuple[RegionSound, ...] = ()
     """Of each region asked for, in that order."""
+    print_through: PrintThrough | None = None
+    """None if it was not looked for."""
     overview: Overview | None = None
     """None with more than 32 channels."""
     trace: Trace | None = field(default=None, compare=False, repr=False)
@@ -52,12 +55,14 @@ def measure(
     file_octets: int,
     advance: Callable[[int], None],
     regions: Sequence[tuple[int, int]] = (),
+    turns: tuple[float, float] | None = None,
 ) -> Measured:
     """Read a wave file once, from its first octet, and return digests and levels.
 
     `data_offset` and `data_octets` say where the payload of `data` lies, in octets; a last
     incomplete frame is hashed and not measured. `advance` is told the octets of each block read.
     `regions`: first sample, and the first after it, of parts to be told of by themselves.
+    `turns`: shortest and longest turn of the reel, seconds, if print-through is to be looked for.
     Raises MaterialError for samples that cannot be measured or a payload beyond the end of the
     file, SurroundingsError if the file is not `file_octets` long any more or cannot be read.
     """
@@ -82,7 +87,7 @@ def measure(
         ThreadPoolExecutor(1, "meters") as measuring,
     ):
         lane = _Lane(looking)
-        meters = Meters(pcm, frames=frames, regions=regions, hand=lane.hand)
+        meters = Meters(pcm, frames=frames, regions=regions, turns=turns, hand=lane.hand)
         for block, is_data in _blocks(stream, stretches):
             under_way.append(hashing.submit(_hash, block, (whole, essence)[: 1 + is_data]))
             measured = len(block) // pcm.frame_octets * pcm.frame_octets if is_data else 0
@@ -99,6 +104,7 @@ def measure(
         facts=meters.facts(essence.hexdigest()),
         capture_sha256=whole.hexdigest(),
         regions=meters.regions(),
+        print_through=meters.print_through(),
         overview=meters.overview(),
         trace=meters.onlooker.trace if meters.onlooker is not None else None,
     )

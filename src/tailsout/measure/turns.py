@@ -9,6 +9,7 @@ import numpy as np
 from tailsout.measure.kernels import Floats
 from tailsout.measure.levels import hundredths, tenths
 from tailsout.records.echo import EchoSide, PossibleEcho, PrintThrough
+from tailsout.records.vocab import PackEnd
 
 SURE = 4.0
 """Standard errors from which a slope or a difference is taken to be one."""
@@ -95,12 +96,12 @@ def _fitted(table: Floats, wanted: Floats) -> tuple[Floats, Floats, float] | Non
 
 def _end_out(
     slope: float | None, slope_error: float | None, later: float | None, later_error: float | None
-) -> str | None:
+) -> PackEnd | None:
     """Tell which end was out; None if it is not sure or the two kinds of evidence disagree.
 
     The farther echo is the outer neighbour's, and turns get longer towards the outside.
     """
-    told = {
+    told: set[PackEnd] = {
         "tail" if value > 0.0 else "head"
         for value, error in ((slope, slope_error), (later, later_error))
         if value is not None and error is not None and abs(value) > SURE * max(error, 1e-9)

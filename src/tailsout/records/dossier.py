@@ -11,6 +11,7 @@ from typing import Literal
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
 from tailsout.records.calibration import AtRest, CalibrationFacts
+from tailsout.records.echo import PrintThrough
 from tailsout.records.facts import ContainerFacts, Embedded, PackageFacts
 from tailsout.records.scale import Scale
 from tailsout.records.sound import AudioFacts, RegionFacts
@@ -59,6 +60,8 @@ class FileRecord:
     """Measured in this run."""
     regions: tuple[RegionFacts, ...] = ()
     """Of the regions in it; measured in this run, or as its side-car says."""
+    print_through: PrintThrough | None = None
+    """Possible echoes of neighbouring turns, likewise; None if they were not looked for."""
     scales: tuple[Scale, ...] = ()
     """What flux its levels stand for, likewise."""
     sidecar: SideCar | None = None

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from tailsout.records.vocab import PackEnd
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PossibleEcho:
@@ -58,5 +60,5 @@ class PrintThrough:
     slope_s: Decimal | None = None
     """How the square of the delay runs along the file, s² a second."""
     slope_spread_s: Decimal | None = None
-    end_out: str | None = None
+    end_out: PackEnd | None = None
     """Which end this is consistent with having been out while the tape printed: `head`, `tail`."""

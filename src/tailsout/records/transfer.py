@@ -7,6 +7,7 @@ from tailsout.ground.pcm import Pcm
 from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.capture import Capture
 from tailsout.records.chain import Chain
+from tailsout.records.echo import PrintThrough
 from tailsout.records.listening import Listening, SignalNote
 from tailsout.records.machine import CalibrationTape, Converter, Machine
 from tailsout.records.playing import Pass
@@ -145,6 +146,8 @@ class ThisFile:
     """How each measured value was taken, and the source of the method."""
     regions: tuple[RegionFacts, ...] = ()
     """What was measured of each region in it."""
+    print_through: PrintThrough | None = None
+    """Possible echoes of neighbouring turns; None if they were not looked for."""
     scales: tuple[Scale, ...] = ()
     """What flux its levels stand for."""
     starts_at: int | None = None

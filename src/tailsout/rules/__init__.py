@@ -10,6 +10,7 @@ from tailsout.rules import (
     bench,
     containers,
     desk,
+    echo,
     embedded,
     fixity,
     guidelines,
@@ -37,6 +38,7 @@ RULES: tuple[Rule, ...] = (
     *timing.RULES,
     *bench.RULES,
     *sound.RULES,
+    *echo.RULES,
     *reel.RULES,
     *desk.RULES,
 )

@@ -93,6 +93,7 @@ def _as_stated(record: FileRecord) -> FileRecord:
         track=stated.track,
         sources=stated.sources,
         regions=stated.regions,
+        print_through=stated.print_through,
         scales=stated.scales,
     )
 

@@ -21,7 +21,7 @@ from tailsout.mapping import baginfo, masters, naming, schemas, sidecar, told
 from tailsout.mapping.chunks import Subject, embedding_for
 from tailsout.mapping.embedded import Master, bext_for
 from tailsout.mapping.plain import json_page
-from tailsout.measure.methods import METHODS
+from tailsout.measure.methods import ECHO_METHODS, METHODS
 from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.sound import AudioFacts
@@ -255,8 +255,9 @@ class Contents:
                 pcm=_pcm(one),
                 measured=measured.facts,
                 regions=self._record(one).regions,
+                print_through=self._record(one).print_through,
                 scales=self._record(one).scales,
-                methods={**METHODS, **SCALE_METHODS},
+                methods={**METHODS, **ECHO_METHODS, **SCALE_METHODS},
             )
             return sidecar.write(self._told(this_file))
 

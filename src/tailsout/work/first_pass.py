@@ -13,6 +13,7 @@ from tailsout.records.scale import Scale
 from tailsout.records.sound import AudioFacts, RegionFacts
 from tailsout.records.transfer import Transfer
 from tailsout.rules.damage import KIND_OF
+from tailsout.tape.geometry import HUB_RADII_MM, MM_PER_INCH
 from tailsout.work import captures
 from tailsout.work.captures import Taken
 from tailsout.work.scale import scales
@@ -39,7 +40,34 @@ def measure(
 
     Raises MaterialError for audio that cannot be measured, SurroundingsError if it cannot be read.
     """
-    return {one.name: _measure(one, progress, _regions(one, transfer)) for one in taken}
+    return {
+        one.name: _measure(one, progress, _regions(one, transfer), _turns(one, transfer))
+        for one in taken
+    }
+
+
+def _turns(one: Taken, transfer: Transfer | None) -> tuple[float, float] | None:
+    """Return the shortest and the longest turn that the reel allows at the speeds of a capture.
+
+    None without a speed or a diameter: the turns of any reel would let too much pass for an echo.
+    """
+    from tailsout.measure.echo import SHORTEST_S, delays_on_reel  # noqa: PLC0415  as below
+
+    if transfer is None or transfer.reel.diameter_in is None:
+        return None
+    outer = float(transfer.reel.diameter_in) * MM_PER_INCH / 2
+    speeds = {
+        float(region.speed_ips)
+        for side in transfer.reel.sides
+        for region in side.regions
+        if region.capture == one.id and region.speed_ips is not None
+    }
+    hub = min(HUB_RADII_MM.values())
+    if not speeds or outer <= hub:
+        return None
+    ranges = [delays_on_reel(speed, inner_mm=hub, outer_mm=outer) for speed in speeds]
+    shortest, longest = min(low for low, _ in ranges), min(10.0, max(high for _, high in ranges))
+    return (shortest, longest) if SHORTEST_S <= shortest < longest else None
 
 
 def _regions(one: Taken, transfer: Transfer | None) -> tuple["_Part", ...]:
@@ -65,7 +93,12 @@ class _Part:
     span: tuple[int, int]
 
 
-def _measure(one: Taken, progress: Progress, parts: tuple[_Part, ...]) -> Passed:
+def _measure(
+    one: Taken,
+    progress: Progress,
+    parts: tuple[_Part, ...],
+    turns: tuple[float, float] | None,
+) -> Passed:
     # The meters load slowly, and a form with faults must not wait for them.
     from tailsout.work.measure import measure_stream  # noqa: PLC0415
 
@@ -74,7 +107,9 @@ def _measure(one: Taken, progress: Progress, parts: tuple[_Part, ...]) -> Passed
     with captures.reading(one) as source:
         try:
             spans = [part.span for part in parts]
-            measured = measure_stream(source.stream, one.survey, progress, regions=spans)
+            measured = measure_stream(
+                source.stream, one.survey, progress, regions=spans, turns=turns
+            )
         except MaterialError:
             damage = source.proof()
             if not any(KIND_OF[fault.kind].verdict is Verdict.FAIL for fault in damage):
@@ -127,6 +162,7 @@ def with_facts(dossier: Dossier, passed: Mapping[str, Passed]) -> Dossier:
                 measured=facts,
                 essence_sha256=facts.essence_sha256,
                 regions=one.regions,
+                print_through=one.measured.print_through,
                 scales=_scales(dossier, file, facts),
             )
         files.append(seen)

@@ -72,8 +72,12 @@ def measure_stream(
     progress: Progress,
     *,
     regions: Sequence[tuple[int, int]] = (),
+    turns: tuple[float, float] | None = None,
 ) -> Measured:
-    """Measure a surveyed file, open as a wave file; `regions` are told of by themselves."""
+    """Measure a surveyed file, open as a wave file; `regions` are told of by themselves.
+
+    Print-through is looked for if the shortest and the longest turn of the reel are given.
+    """
     layout = seen.layout
     if layout.pcm is None or layout.data is None:
         damage = seen.record.container.damage
@@ -88,4 +92,5 @@ def measure_stream(
         file_octets=layout.file_octets,
         advance=progress.advance,
         regions=regions,
+        turns=turns,
     )
