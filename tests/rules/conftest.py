@@ -284,3 +284,14 @@ def run() -> Callable[[str, Dossier], list[tuple[str, str]]]:
         return [(one.code, str(one.place)) for one in found]
 
     return told
+
+
+@pytest.fixture
+def told() -> Callable[[str, Dossier], list[str]]:
+    """Run one rule; give the words of what it found."""
+
+    def words(name: str, dossier: Dossier) -> list[str]:
+        rule = next(rule for rule in RULES if rule.name == name)
+        return [one.text for one in rule.run(dossier)]
+
+    return words

@@ -73,6 +73,13 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "regions inside the audio": "no form or side-car of ours states anything",
         "order of dates": "no form or side-car of ours states anything",
         "end out against last motion": "no form or side-car of ours states anything",
+        "tape played against the reel": "no form or side-car of ours states anything",
+        "speeds of regions against the machine": "no form or side-car of ours states anything",
+        "tracks against heads": "no form or side-car of ours states anything",
+        "settings against regions": "no form or side-car of ours states anything",
+        "settings against calibration tapes": "no form or side-car of ours states anything",
+        "passes within their session": "no form or side-car of ours states anything",
+        "hours of contact": "no form or side-car of ours states anything",
         "kind of job": "no form or side-car of ours states anything",
         "jottings": "no form or side-car of ours states anything",
     }
