@@ -245,6 +245,17 @@ def test_an_answer_to_what_could_not_be_examined_here_waits(
     assert told(unread) == []
 
 
+def test_an_answer_about_the_sound_waits_while_nothing_is_measured(
+    transfer: Stated, stating: Stating
+) -> None:
+    """A job is planned before its captures are read; the question comes with the reading."""
+    given = (answer("bits-unused", "reel"),)
+    job = replace(stating(transfer(answers=given)), origin="closing")
+    assert told(job) == [("answer-to-nothing", f"{TRANSFER}/answers/0", False)]
+    planned = replace(job, examined=job.examined - {"measurements"})
+    assert told(planned) == []
+
+
 def test_an_answer_about_a_captures_header_is_no_more_needed_once_it_is_packed(
     transfer: Stated, stating: Stating
 ) -> None:
@@ -269,7 +280,7 @@ def as_a_job(packed: Dossier) -> Dossier:
         "": Place(file="job.toml"),
         "/machines/0": Place(file="studio/machines/left.toml"),
     }
-    examined = packed.examined & {"statements", "headers", "samples"}
+    examined = packed.examined & {"statements", "headers", "samples", "measurements"}
     return replace(
         packed, origin="closing", files=files, package=None, examined=examined, places=places
     )

@@ -15,6 +15,9 @@ from tailsout.rules import RULES, judge
 from tailsout.rules.rule import Rule
 
 DECIDING = {"structure of the bag", "completeness", "fixity", "containers"}
+UNSTATED_AND_UNMEASURED = (
+    "no form or side-car of ours states anything; nothing says what the samples show"
+)
 EVERY_NEED: tuple[Examined, ...] = get_args(Examined)
 
 
@@ -56,18 +59,18 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "coding history against chain": (
             "there is no side-car of ours to read; no form or side-car of ours states anything"
         ),
-        "speed by recorded hum": "no form or side-car of ours states anything",
-        "bandwidth by speed": "no form or side-car of ours states anything",
-        "end of the spectrum": "no form or side-car of ours states anything",
-        "channels by their sound": "no form or side-car of ours states anything",
-        "bits in use": "no form or side-car of ours states anything",
-        "levels of the samples": "no form or side-car of ours states anything",
-        "chain at rest": "no form or side-car of ours states anything",
-        "print-through": "no form or side-car of ours states anything",
-        "calibration captures against their tape": "no form or side-car of ours states anything",
-        "readings against calibration captures": "no form or side-car of ours states anything",
+        "speed by recorded hum": UNSTATED_AND_UNMEASURED,
+        "bandwidth by speed": UNSTATED_AND_UNMEASURED,
+        "end of the spectrum": UNSTATED_AND_UNMEASURED,
+        "channels by their sound": UNSTATED_AND_UNMEASURED,
+        "bits in use": UNSTATED_AND_UNMEASURED,
+        "levels of the samples": UNSTATED_AND_UNMEASURED,
+        "chain at rest": UNSTATED_AND_UNMEASURED,
+        "print-through": UNSTATED_AND_UNMEASURED,
+        "calibration captures against their tape": UNSTATED_AND_UNMEASURED,
+        "readings against calibration captures": UNSTATED_AND_UNMEASURED,
         "output of readings and of the transfer": "no form or side-car of ours states anything",
-        "levels as flux": "no form or side-car of ours states anything",
+        "levels as flux": UNSTATED_AND_UNMEASURED,
         "guideline of the recipient": "no form or side-car of ours states anything",
         "files of a capture": "no form or side-car of ours states anything",
         "regions inside the audio": "no form or side-car of ours states anything",
@@ -134,6 +137,7 @@ def test_the_rules_that_decide_are_these() -> None:
         ("side-cars", Verdict.PASS),
         ("statements", Verdict.PASS),
         ("samples", Verdict.PASS),
+        ("measurements", Verdict.PASS),
     ],
 )
 def test_a_check_not_made_weighs_on_a_received_package_if_it_decides(

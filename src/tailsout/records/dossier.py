@@ -28,8 +28,12 @@ Examined = Literal[
     "side-cars",
     "statements",
     "samples",
+    "measurements",
 ]
-"""What was looked at; a rule whose needs are not all here did not run."""
+"""What was looked at; a rule whose needs are not all here did not run.
+
+`samples` were measured in this run; `measurements` are known, from this run or a side-car.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -60,6 +60,7 @@ _WHY_NOT: dict[Examined, str] = {
     "side-cars": "there is no side-car of ours to read",
     "statements": "no form or side-car of ours states anything",
     "samples": "the samples were not measured in this run",
+    "measurements": "nothing says what the samples show",
 }
 
 

@@ -198,18 +198,19 @@ def _place(dossier: Dossier, one: CalibrationFacts) -> Place:
 
 
 _STATED: frozenset[Examined] = frozenset({"statements"})
+_MEASURED: frozenset[Examined] = _STATED | {"measurements"}
 
 RULES = (
     Rule(
         name="calibration captures against their tape",
         kinds=(TONES_DIFFER, OFF_CERTIFICATE),
-        needs=_STATED,
+        needs=_MEASURED,
         run=_tones,
     ),
     Rule(
         name="readings against calibration captures",
         kinds=(READINGS_DIFFER,),
-        needs=_STATED,
+        needs=_MEASURED,
         run=_readings,
     ),
     Rule(
@@ -221,7 +222,7 @@ RULES = (
     Rule(
         name="levels as flux",
         kinds=(FLUX_IMPLAUSIBLE, LITTLE_HEADROOM),
-        needs=_STATED,
+        needs=_MEASURED,
         run=_flux,
     ),
 )

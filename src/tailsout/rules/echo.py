@@ -55,7 +55,7 @@ RULES = (
     Rule(
         name="print-through",
         kinds=(PRINT_THROUGH, KEPT_OTHERWISE),
-        needs=frozenset({"statements"}),
+        needs=frozenset({"statements", "measurements"}),
         run=_echoes,
     ),
 )

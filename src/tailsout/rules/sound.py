@@ -108,7 +108,7 @@ _CHANCE_DB = 12.0
 """Four standard errors of a mean."""
 _NEAR_DB = Decimal(6)
 _STEREO = frozenset({"half-track stereo", "quarter-track stereo"})
-_STATED: frozenset[Examined] = frozenset({"statements"})
+_MEASURED: frozenset[Examined] = frozenset({"statements", "measurements"})
 
 
 def _measured(dossier: Dossier) -> Iterator[tuple[FileRecord, AudioFacts]]:
@@ -255,21 +255,21 @@ def _rest(dossier: Dossier) -> Iterator[Finding]:
 
 
 RULES = (
-    Rule(name="speed by recorded hum", kinds=(HUM_OFF,), needs=_STATED, run=_hum),
-    Rule(name="bandwidth by speed", kinds=(BANDWIDTH_HIGH,), needs=_STATED, run=_bandwidth),
-    Rule(name="end of the spectrum", kinds=(BRICK_WALL,), needs=_STATED, run=_wall),
+    Rule(name="speed by recorded hum", kinds=(HUM_OFF,), needs=_MEASURED, run=_hum),
+    Rule(name="bandwidth by speed", kinds=(BANDWIDTH_HIGH,), needs=_MEASURED, run=_bandwidth),
+    Rule(name="end of the spectrum", kinds=(BRICK_WALL,), needs=_MEASURED, run=_wall),
     Rule(
         name="channels by their sound",
         kinds=(INVERTED, CYCLE_DOUBT, CHANNEL_SILENT, ONE_TRACK_TWICE),
-        needs=_STATED,
+        needs=_MEASURED,
         run=_channels,
     ),
-    Rule(name="bits in use", kinds=(BITS_UNUSED,), needs=_STATED, run=_bits),
+    Rule(name="bits in use", kinds=(BITS_UNUSED,), needs=_MEASURED, run=_bits),
     Rule(
         name="levels of the samples",
         kinds=(FULL_SCALE, FLAT_TOPS, DC_HIGH),
-        needs=_STATED,
+        needs=_MEASURED,
         run=_levels,
     ),
-    Rule(name="chain at rest", kinds=(CHAIN_NOISE,), needs=_STATED, run=_rest),
+    Rule(name="chain at rest", kinds=(CHAIN_NOISE,), needs=_MEASURED, run=_rest),
 )

@@ -103,7 +103,7 @@ def _examined(bag: OpenBag, *, met_ours: bool, is_stated: bool) -> frozenset[Exa
     if any(not manifest.is_tag for manifest in bag.facts.manifests):
         examined.add("manifests")
     if met_ours:
-        examined.add("side-cars")
+        examined |= {"side-cars", "measurements"}
     if is_stated:
         examined.add("statements")
     return frozenset(examined)

@@ -166,5 +166,5 @@ def with_facts(dossier: Dossier, passed: Mapping[str, Passed]) -> Dossier:
                 scales=_scales(dossier, file, facts),
             )
         files.append(seen)
-    examined = dossier.examined | frozenset[Examined]({"samples"})
+    examined = dossier.examined | frozenset[Examined]({"samples", "measurements"})
     return replace(dossier, files=tuple(files), examined=examined)
