@@ -188,7 +188,7 @@ def written() -> bytes:
     return sidecar.write(found[0])
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(SIDE_CARS)
 def test_what_is_written_is_read_the_same(record: SideCar) -> None:
     content = sidecar.write(record)

@@ -138,6 +138,7 @@ def test_a_brick_wall(run: RunRule, shown: Made) -> None:
             {"may_be_a_cycle_out": True, "delay_us": D("20"), "rival_delay_us": D("-200")},
             ["azimuth-may-be-a-cycle-out"],
         ),
+        ({"is_inverted": True, "correlation": D("-0.29")}, []),
         ({"correlation": D("0.9"), "delay_us": D("20")}, []),
     ],
 )

@@ -41,7 +41,7 @@ INVERTED = Kind(
     code="channel-perhaps-inverted",
     severity=Severity.QUERY,
     title="Two channels are alike and opposite: possibly an inverted leg",
-    basis="common practice, no source: the mean product of two channels is negative",
+    basis="common practice, no source: a correlation of -0.3 or less",
     remedy="The engineer says whether the recording is so; nothing is to be turned in the master.",
 )
 ONE_TRACK_TWICE = Kind(
@@ -107,6 +107,8 @@ _DC_DBFS = Decimal(-60)
 _CHANCE_DB = 12.0
 """Four standard errors of a mean."""
 _NEAR_DB = Decimal(6)
+_OPPOSITE = Decimal("-0.3")
+"""Wide rooms are a little opposite too."""
 _STEREO = frozenset({"half-track stereo", "quarter-track stereo"})
 _MEASURED: frozenset[Examined] = frozenset({"statements", "measurements"})
 
@@ -192,7 +194,7 @@ def _channels(dossier: Dossier) -> Iterator[Finding]:
         place = Place(file=printable(file.path))
         for pair in facts.pairs:
             both = f"channels {pair.channel} and {pair.channel + 1}"
-            if pair.is_inverted:
+            if pair.is_inverted and (pair.correlation or 0) <= _OPPOSITE:
                 yield INVERTED.at(place, f"{both}: correlation {pair.correlation}.")
             if pair.may_be_a_cycle_out:
                 delays = f"{pair.delay_us} and {pair.rival_delay_us} µs"
