@@ -4,6 +4,7 @@ from typing import Any
 
 from tailsout.ground.findings import Kind, Place, Severity
 from tailsout.ground.pcm import Pcm
+from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.capture import Capture, Part
 from tailsout.records.chain import Chain, ChainStep
 from tailsout.records.dossier import Dossier, FileRecord
@@ -21,7 +22,7 @@ from tailsout.records.reel import (
     StockSection,
 )
 from tailsout.records.session import Session
-from tailsout.records.sound import AudioFacts, ChannelFacts
+from tailsout.records.sound import AudioFacts, ChannelFacts, RegionFacts, RegionSound
 from tailsout.records.transfer import Person, Studio, Transfer
 from tailsout.views.page import render
 
@@ -103,7 +104,7 @@ def test_a_package_without_a_side_car_of_ours() -> None:
     assert found["length"] == "1:00.000 (5760000 samples a channel)"
     assert found["loudness"] == "-23.00 LUFS integrated"
     assert found["true peak"] == "-1.20 dBTP"
-    assert found["runs at full scale"] == "3"
+    assert "3 runs at full scale" in found["channel 1"]
     assert found["samples' SHA-256"] == "5a" * 32
 
 
@@ -307,3 +308,30 @@ def test_a_stranger_without_a_side_car_or_without_a_bag(hostile: Dossier) -> Non
         assert text.replace("\n", "").isprintable()
         assert ("No side-car of ours" in text) == (one.transfer is None)
         assert ("bag version" in text) == (one.package is not None)
+
+
+def test_what_was_measured_of_regions_and_of_the_machine_is_told() -> None:
+    sound = RegionSound(start=0, end=1, seconds=0, channels=())
+    part = RegionFacts(region="A1", side="A", sound=sound)
+    calibration = CalibrationFacts(
+        session="s1",
+        setting="7-nab",
+        moment="as found",
+        file="x.wav",
+        octets=1,
+        sha256="a" * 64,
+        packed_in="REEL-1",
+        tape="ct",
+    )
+    rest = AtRest(captures=("a",), file="r.wav", path="data/r.wav", octets=1, sha256="a" * 64)
+    found = rows(
+        Dossier(
+            origin="received",
+            files=(replace(FILE, regions=(part,)),),
+            calibrations=(calibration,),
+            at_rest=(rest,),
+        )
+    )
+    assert found["region A A1"] == "too short to be measured by itself"
+    assert found["7-nab, as found"] == "tape ct; capture in package REEL-1; not read"
+    assert found["at rest"] == "chain of a; capture data/r.wav"

@@ -12,9 +12,9 @@ from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import Embedded
 from tailsout.records.listening import SignalNote
 from tailsout.records.reel import Reel, Region, StockSection
-from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import Transfer
 from tailsout.tape.speed import tape_feet
+from tailsout.views import measured
 from tailsout.views.rows import absent, heading, inline, row, rows, without
 
 _Lines = Iterator[str]
@@ -26,6 +26,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
     lines = [*_package(dossier)]
     if dossier.transfer is not None:
         lines += _transfer(dossier.transfer, dossier)
+    lines += _bench(dossier)
     for file in dossier.files:
         lines += _file(file)
     if findings:
@@ -243,6 +244,21 @@ def _people(transfer: Transfer) -> _Lines:
     yield from row("not stated", "; ".join(absent(transfer)))
 
 
+def _bench(dossier: Dossier) -> _Lines:
+    if dossier.calibrations or dossier.at_rest:
+        yield from heading("What the machine proved")
+    for one in dossier.calibrations:
+        yield from row(f"{one.setting}, {one.moment}", measured.calibration(one))
+    for rest in dossier.at_rest:
+        floors = [
+            f"noise floor {c.noise_floor_dbfs} dBFS"
+            for c in (rest.measured.channels if rest.measured else ())
+            if c.noise_floor_dbfs is not None
+        ]
+        of = f"chain of {', '.join(rest.captures)}"
+        yield from row("at rest", "; ".join([of, f"capture {rest.path}", *floors]))
+
+
 def _file(file: FileRecord) -> _Lines:
     yield from heading(f"Audio {file.path}")
     yield from row("container", f"{file.container.form}, {size(file.octets)}")
@@ -255,26 +271,17 @@ def _file(file: FileRecord) -> _Lines:
         yield from row("length", f"{length} ({frames} samples a channel)")
     facts = file.measured or (file.stated.measured if file.stated else None)
     if facts is not None:
-        yield from _facts(facts)
+        yield from measured.facts(facts)
+    for part in file.regions:
+        yield from row(f"region {part.side} {part.region}", measured.region(part))
+    if file.print_through is not None:
+        yield from row("print-through", measured.echoes(file.print_through))
+    for scale in file.scales:
+        yield from row("flux", measured.scale(scale))
     if file.embedded is not None:
         yield from _embedded(file.embedded)
     for damage in file.container.damage:
         yield from row("damage", f"octet {damage.offset}: {damage.text}")
-
-
-def _facts(facts: AudioFacts) -> _Lines:
-    for label, value, unit in (
-        ("loudness", facts.integrated_lufs, "LUFS integrated"),
-        ("loudness range", facts.range_lu, "LU"),
-        ("momentary maximum", facts.momentary_max_lufs, "LUFS"),
-        ("short-term maximum", facts.short_term_max_lufs, "LUFS"),
-        ("true peak", facts.true_peak_dbtp, "dBTP"),
-        ("sample peak", facts.sample_peak_dbfs, "dBFS"),
-    ):
-        yield from row(label, f"{value} {unit}" if value is not None else None)
-    runs = sum(channel.clipped_runs for channel in facts.channels)
-    yield from row("runs at full scale", str(runs) if runs else "none")
-    yield from row("samples' SHA-256", facts.essence_sha256)
 
 
 def _embedded(said: Embedded) -> _Lines:

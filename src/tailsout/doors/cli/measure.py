@@ -1,12 +1,12 @@
 """`tailsout measure`: what one read of a wave file shows."""
 
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 import click
 
-from tailsout.doors.cli import hearing, plotting, printing
-from tailsout.doors.cli.hearing import figure
+from tailsout.doors.cli import plotting, printing
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.units import clock_time, printable
@@ -14,6 +14,8 @@ from tailsout.ground.units import clock_time, printable
 if TYPE_CHECKING:
     from tailsout.ground.pcm import Pcm
     from tailsout.records.sound import AudioFacts
+
+_WIDTH = 96
 
 
 @click.command("measure")
@@ -70,6 +72,9 @@ def _one(name: str, *, as_json: bool, folder: Path | None) -> int:
 
 
 def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
+    from tailsout.views import measured  # noqa: PLC0415  help must not wait for it
+    from tailsout.views.measured import figure  # noqa: PLC0415
+
     channels = "1 channel" if pcm.channels == 1 else f"{pcm.channels} channels"
     length = clock_time(facts.frames, facts.sample_rate_hz)
     momentary = figure(facts.momentary_max_lufs, "LUFS")
@@ -86,8 +91,9 @@ def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
         f"  maxima      {momentary} momentary, {short_term} short-term",
         f"  peak        {true_peak} true, {sample_peak} sample",
     ]
-    lines += hearing.channel_lines(facts)
-    lines += hearing.file_lines(facts)
+    for label, told in (*measured.channels(facts), *measured.together(facts)):
+        start, more = f"  {label:<11} ", " " * 14
+        lines += wrap(told, _WIDTH, initial_indent=start, subsequent_indent=more)
     if facts.non_finite_samples:
         lines.append(f"  danger      {facts.non_finite_samples} samples are no numbers")
     return lines
