@@ -84,13 +84,13 @@ def wide(lu: float, levels: Sequence[float]) -> Case:
     return Case(make=lambda rate: tone(rate, parts), bounds={"range_lu": (lu - 1, lu + 1)})
 
 
-I, M, S = ["integrated_lufs"], ["momentary_max_lufs"], ["short_term_max_lufs"]
+WHOLE, M, S = ["integrated_lufs"], ["momentary_max_lufs"], ["short_term_max_lufs"]
 CASES: Mapping[str, Case] = {
-    "1": loud(I + M + S, -23.0, [(20, -23.0)]),
-    "2": loud(I + M + S, -33.0, [(20, -33.0)]),
-    "3": loud(I, -23.0, [(10, -36.0), (60, -23.0), (10, -36.0)]),
-    "4": loud(I, -23.0, [(10, -72.0), (10, -36.0), (60, -23.0), (10, -36.0), (10, -72.0)]),
-    "5": loud(I, -23.0, [(20, -26.0), (20.1, -20.0), (20, -26.0)]),
+    "1": loud(WHOLE + M + S, -23.0, [(20, -23.0)]),
+    "2": loud(WHOLE + M + S, -33.0, [(20, -33.0)]),
+    "3": loud(WHOLE, -23.0, [(10, -36.0), (60, -23.0), (10, -36.0)]),
+    "4": loud(WHOLE, -23.0, [(10, -72.0), (10, -36.0), (60, -23.0), (10, -36.0), (10, -72.0)]),
+    "5": loud(WHOLE, -23.0, [(20, -26.0), (20.1, -20.0), (20, -26.0)]),
     "6": Case(make=five_channels, bounds={"integrated_lufs": (-23.1, -22.9)}),
     "9": loud(S, -23.0, [(1.34, -20.0), (1.66, -30.0)] * 5),
     **{
