@@ -100,3 +100,17 @@ def test_two_meters_agree(seed: int) -> None:
 def test_two_meters_differ_on_different_signals() -> None:
     ours, theirs = facts_of(programme(1)), opinion_of(programme(2))
     assert float(ours.integrated_lufs or 0) != pytest.approx(theirs.integrated, abs=0.1)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_true_peak_beside_another_interpolator(seed: int) -> None:
+    """The highest sample after soxr's own oversampling by four, a third opinion."""
+    soxr = pytest.importorskip("soxr")
+    samples = programme(seed)
+    between = np.concatenate(
+        [soxr.resample(samples[:, c].astype(np.float64), RATE, 4 * RATE, "VHQ") for c in (0, 1)]
+    )
+    theirs = 20 * math.log10(float(np.max(np.abs(between))))
+    ours = float(facts_of(samples).true_peak_dbtp or 0)
+    assert ours == pytest.approx(theirs, abs=0.2)
+    assert ours != pytest.approx(theirs + 0.5, abs=0.2)
