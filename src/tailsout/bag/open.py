@@ -8,7 +8,7 @@ codes, in the asterisk of checksum tools or in Unicode normalisation are noted a
 
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from io import BufferedReader
 from pathlib import Path
 from types import TracebackType
@@ -25,6 +25,7 @@ from tailsout.bag.names import (
     unsafe,
 )
 from tailsout.bag.notes import Caps, Notes
+from tailsout.bag.readable import Below, Mark
 from tailsout.bag.tree import Met, Tree
 from tailsout.ground.digests import ALGORITHMS
 from tailsout.ground.errors import TailsoutError, UsageError, from_os_error
@@ -43,6 +44,11 @@ class OpenBag:
         self.facts = facts
         """What the bag's own files say and what is on disk; no digests taken yet."""
         self._tree = tree
+
+    @property
+    def order(self) -> Sequence[str]:
+        """Empty: its files may be read in any order, several at once."""
+        return ()
 
     def __enter__(self) -> Self:
         return self
@@ -71,9 +77,18 @@ class OpenBag:
         """Return the octets of one file. Raises as `stream`, MaterialError beyond `cap` octets."""
         return self._tree.read(path, cap)
 
-    def status(self, path: str) -> os.stat_result:
-        """Return what stands under a path now, links not followed. Raises OSError."""
-        return self._tree.status(path)
+    def mark(self, path: str, stream: BufferedReader) -> Mark:
+        """Return the mark of the file that a stream from here reads. Raises OSError."""
+        del path
+        return _mark(os.fstat(stream.fileno()))
+
+    def mark_now(self, path: str) -> Mark:
+        """Return the mark of what stands under a path now, links not followed. Raises OSError."""
+        return _mark(self._tree.status(path))
+
+
+def _mark(status: os.stat_result) -> Mark:
+    return (status.st_size, status.st_dev, status.st_ino, status.st_mtime_ns)
 
 
 def open_bag(path: Path, caps: Caps = DEFAULT_CAPS) -> OpenBag:
@@ -88,24 +103,29 @@ def open_bag(path: Path, caps: Caps = DEFAULT_CAPS) -> OpenBag:
     except OSError as error:
         raise from_os_error(error, f"Opening {printable(str(path))}") from error
     try:
-        return OpenBag(_Reader(tree, caps).facts(name), tree)
+        return OpenBag(read_facts(tree, name, caps, Notes()), tree)
     except BaseException:
         tree.close()
         raise
 
 
+def read_facts(below: Below, name: str, caps: Caps, notes: Notes) -> PackageFacts:
+    """Read the structure of a bag called `name`; what is odd is added to the notes."""
+    return _Reader(below, caps, notes).facts(name)
+
+
 class _Reader:
     """Reads one bag once."""
 
-    def __init__(self, tree: Tree, caps: Caps) -> None:
+    def __init__(self, below: Below, caps: Caps, notes: Notes) -> None:
         self._caps = caps
-        self._notes = Notes()
+        self._notes = notes
         self._files: dict[str, FoundFile] = {}
         self._directories: list[str] = []
         self._by_form: dict[str, list[str]] = {}
         self._lines_left = caps.manifest_lines
-        self._tree = tree
-        for met in tree.walk(caps):
+        self._below = below
+        for met in below.walk(caps):
             self._take(met)
         self._files = dict(sorted(self._files.items()))
         self._note_names()
@@ -180,7 +200,7 @@ class _Reader:
             self._notes.add("tag-file-too-large", path, None, text)
             return ""
         try:
-            raw = self._tree.read(path, cap)
+            raw = self._below.read(path, cap)
         except TailsoutError as error:
             self._notes.add("unreadable", path, None, error.sentence)
             return ""

@@ -6,6 +6,7 @@ changes meanwhile, says so and does not stop the others.
 """
 
 import hashlib
+import io
 import itertools
 import os
 import threading
@@ -15,7 +16,7 @@ from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from io import BufferedReader
 
-from tailsout.bag.open import OpenBag
+from tailsout.bag.readable import ReadableBag
 from tailsout.ground.digests import ALGORITHMS, BLOCK_OCTETS, BUFFERS, Hashing
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.progress import Progress
@@ -29,7 +30,7 @@ _WORTH_THREADS = 32 << 20
 
 
 def prove(
-    bag: OpenBag, *, spans: Mapping[str, tuple[int, int]], progress: Progress
+    bag: ReadableBag, *, spans: Mapping[str, tuple[int, int]], progress: Progress
 ) -> PackageFacts:
     """Return the bag's facts with the digests found on disk, or why they could not be taken.
 
@@ -37,13 +38,15 @@ def prove(
     stretch, `essence_sha256` is filled.
     """
     wanted = _wanted(bag.facts, spans)
+    turns = {path: turn for turn, path in enumerate(bag.order)}
     todo = sorted(
-        (f for f in bag.facts.files if f.path in wanted), key=lambda f: (-f.octets, f.path)
+        (f for f in bag.facts.files if f.path in wanted),
+        key=lambda f: (turns.get(f.path, 0), -f.octets, f.path),
     )
     total = sum(f.octets for f in todo)
     progress.begin(f"Reading back {bag.facts.name}", total)
     reading = _Reading(bag, spans, progress)
-    with ThreadPoolExecutor(_FILES_AT_ONCE, "prove") as pool:
+    with ThreadPoolExecutor(1 if turns else _FILES_AT_ONCE, "prove") as pool:
         under_way = []
         for file in todo:
             alone = file.octets >= _WORTH_THREADS and file.octets * 2 > total
@@ -107,7 +110,7 @@ class _Reading:
     """What the reading of all files has in common."""
 
     def __init__(
-        self, bag: OpenBag, spans: Mapping[str, tuple[int, int]], progress: Progress
+        self, bag: ReadableBag, spans: Mapping[str, tuple[int, int]], progress: Progress
     ) -> None:
         self._bag, self._spans, self._progress = bag, spans, progress
         self._lock = threading.Lock()
@@ -121,15 +124,15 @@ class _Reading:
         )
         try:
             with self._bag.stream(file.path) as source, hashing as taking:
-                before = os.fstat(source.fileno())
+                before = self._bag.mark(file.path, source)
                 octets = self._pass(source, taking, stretch)
                 digests = taking.hexdigests()
-            after = self._bag.status(file.path)
+            after = self._bag.mark_now(file.path)
         except TailsoutError as error:
             return replace(file, trouble=error.sentence)
         except OSError as error:
             return replace(file, trouble=f"Reading failed: {os.strerror(error.errno or 0)}.")
-        if _mark(before) != _mark(after) or not file.octets == before.st_size == octets:
+        if before != after or not file.octets == before[0] == octets:
             return replace(file, trouble="It changed while it was read.")
         return replace(file, digests=digests, essence_sha256=stretch.hexdigest() if stretch else "")
 
@@ -138,13 +141,14 @@ class _Reading:
     ) -> int:
         """Feed the whole file to the digests; return how many octets it had."""
         # The proof is to come from the disk, not from what memory still holds of the writing.
-        if hasattr(os, "posix_fadvise"):
-            os.posix_fadvise(source.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
+        descriptor = _descriptor(source)
+        if descriptor >= 0:
+            os.posix_fadvise(descriptor, 0, 0, os.POSIX_FADV_DONTNEED)
         # In turn: Hashing may still be at one while the next is filled.
         blocks = itertools.cycle([memoryview(bytearray(BLOCK_OCTETS)) for _ in range(BUFFERS)])
         octets = 0
         while not self.stop.is_set():
-            _fetch_ahead(source.fileno(), octets)
+            _fetch_ahead(descriptor, octets)
             block = next(blocks)
             count = source.readinto(block)
             if not count:
@@ -158,11 +162,17 @@ class _Reading:
         return octets
 
 
+def _descriptor(source: BufferedReader) -> int:
+    """Return what the disk can be spoken to about; -1 if there is nothing of the kind."""
+    if not hasattr(os, "posix_fadvise"):
+        return -1
+    try:
+        return source.fileno()
+    except io.UnsupportedOperation:
+        return -1
+
+
 def _fetch_ahead(descriptor: int, position: int) -> None:
     """Have the disk read on while the digests are at what has come already."""
-    if position % _AHEAD == 0 and hasattr(os, "posix_fadvise"):
+    if descriptor >= 0 and position % _AHEAD == 0:
         os.posix_fadvise(descriptor, position, 2 * _AHEAD, os.POSIX_FADV_WILLNEED)
-
-
-def _mark(status: os.stat_result) -> tuple[int, int, int, int]:
-    return (status.st_dev, status.st_ino, status.st_size, status.st_mtime_ns)

@@ -3,8 +3,9 @@
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from tailsout.bag.open import OpenBag, open_bag
+from tailsout.bag.open import open_bag
 from tailsout.bag.prove import prove
+from tailsout.bag.readable import ReadableBag
 from tailsout.ground.errors import MaterialError, SurroundingsError
 from tailsout.ground.findings import Finding, Judgement, Place
 from tailsout.ground.progress import Progress
@@ -36,7 +37,7 @@ def check(path: Path, progress: Progress) -> Checked:
     return Checked(dossier=dossier, judgement=judge(dossier))
 
 
-def read_package(bag: OpenBag) -> Dossier:
+def read_package(bag: ReadableBag) -> Dossier:
     """Read structure, audio headers and side-cars; no file is read through."""
     records: list[FileRecord] = []
     reading: list[Finding] = []
@@ -98,7 +99,7 @@ def _as_stated(record: FileRecord) -> FileRecord:
     )
 
 
-def _examined(bag: OpenBag, *, met_ours: bool, is_stated: bool) -> frozenset[Examined]:
+def _examined(bag: ReadableBag, *, met_ours: bool, is_stated: bool) -> frozenset[Examined]:
     examined: set[Examined] = {"structure", "headers"}
     if any(not manifest.is_tag for manifest in bag.facts.manifests):
         examined.add("manifests")
@@ -109,7 +110,7 @@ def _examined(bag: OpenBag, *, met_ours: bool, is_stated: bool) -> frozenset[Exa
     return frozenset(examined)
 
 
-def proved(bag: OpenBag, dossier: Dossier, progress: Progress) -> Dossier:
+def proved(bag: ReadableBag, dossier: Dossier, progress: Progress) -> Dossier:
     """Add to a package as read the digests of every file, taken from disk."""
     spans = {
         file.path: (chunk.offset, min(chunk.octets, file.octets - chunk.offset))
@@ -137,7 +138,7 @@ def proved(bag: OpenBag, dossier: Dossier, progress: Progress) -> Dossier:
 
 
 def _decoded(
-    bag: OpenBag, file: FileRecord, progress: Progress
+    bag: ReadableBag, file: FileRecord, progress: Progress
 ) -> tuple[FileRecord, tuple[Finding, ...]]:
     """Hold the samples of a FLAC file against what it states of them, in a process of its own."""
     shown = printable(file.path)
@@ -162,7 +163,7 @@ def _decoded(
     ), ()
 
 
-def _header(bag: OpenBag, path: str) -> Survey | None:
+def _header(bag: ReadableBag, path: str) -> Survey | None:
     """Look into one audio file; None if it cannot be opened, which the proof will tell."""
     try:
         with bag.stream(path) as stream:
@@ -171,7 +172,7 @@ def _header(bag: OpenBag, path: str) -> Survey | None:
         return None
 
 
-def _sidecar(bag: OpenBag, path: str) -> tuple[SideCar | None, tuple[Finding, ...]]:
+def _sidecar(bag: ReadableBag, path: str) -> tuple[SideCar | None, tuple[Finding, ...]]:
     name = printable(path)
     try:
         with bag.stream(path) as stream:
