@@ -155,9 +155,9 @@ def test_tags_and_payload_are_kept_apart() -> None:
 
 
 def test_length_and_depth() -> None:
-    plan(name="x" * 249)
+    plan(name="x" * 241)
     with pytest.raises(MaterialError):
-        plan(name="x" * 250)
+        plan(name="x" * 242)
     plan("/".join(["data", *"x" * 63]))
     with pytest.raises(MaterialError):
         plan("/".join(["data", *"x" * 64]))

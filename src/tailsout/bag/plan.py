@@ -4,6 +4,8 @@
 values that would break a line (RFC 8493 §2.1.3, §2.2.2, §6.1), so that no escape is ever needed.
 """
 
+import hashlib
+import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
@@ -24,7 +26,7 @@ from tailsout.ground.units import printable
 
 _RESERVED = frozenset({"bagit.txt", "bag-info.txt", "fetch.txt"})
 _OURS = frozenset({"payload-oxum", "bag-size"})
-_STAGE_OCTETS = len("..part")
+_STAGE_OCTETS = len("..part.journal")
 _LIMITS = Caps()
 
 
@@ -47,6 +49,9 @@ class Streamed:
     """How many there will be."""
     write: Callable[[Callable[[bytes | memoryview], object]], None]
     """Called once with what takes the next octets; a block may be used again when that returns."""
+    source: str = ""
+    """Digest of all that its octets are made from. Empty if that is not known beforehand: the file
+    is then written anew when a build is taken up again."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +75,26 @@ class Plan:
     bag_info: tuple[tuple[str, str], ...]
     """Label and value in order; Bag-Size and Payload-Oxum are added by the build."""
     algorithms: tuple[str, ...]
+    instant: str
+    """When the build began, as it stands in what is written; empty if nothing says so."""
+    software: str
+    """What builds it, with its version."""
+    stated: str
+    """Digest of what people state in it; empty if nothing says so."""
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of everything that settles what will be written: equal plans, equal bags.
+
+        What `Made` files hold and streamed ones without a `source` is not in it.
+        """
+        items = [
+            [item.path, item.octets, item.source] if isinstance(item, Streamed) else [item.path]
+            for item in (*self.payload, *self.tags)
+        ]
+        pins = [self.name, self.instant, self.software, self.stated]
+        whole = [pins, items, self.bag_info, self.algorithms]
+        return hashlib.sha256(json.dumps(whole).encode()).hexdigest()
 
     @property
     def streamed_octets(self) -> int:
@@ -85,6 +110,9 @@ def make_plan(
     tags: Iterable[Made | Streamed] = (),
     bag_info: Iterable[tuple[str, str]] = (),
     algorithms: Iterable[str] = ("sha512", "sha256"),
+    instant: str = "",
+    software: str = "",
+    stated: str = "",
 ) -> Plan:
     """Check everything and return the plan. Raises MaterialError with the first fault."""
     plan = Plan(
@@ -93,6 +121,9 @@ def make_plan(
         tags=tuple(tags),
         bag_info=tuple(bag_info),
         algorithms=tuple(algorithms),
+        instant=instant,
+        software=software,
+        stated=stated,
     )
     _check_part(name, "The package's name")
     if len(name.encode()) + _STAGE_OCTETS > MAX_NAME_OCTETS:

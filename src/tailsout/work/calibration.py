@@ -158,10 +158,14 @@ def _head(transfer: Transfer, session: str) -> Head | None:
 
 def payload(bench: Bench) -> Iterator[Streamed]:
     """Yield what a package holds of them, each file once."""
-    lying = [(one.path, taken.files[0]) for taken, one in bench.tones if one.path is not None]
-    lying += [(one.path, taken.files[0]) for taken, one in bench.rests]
-    for (path, _), file in {(path, file.path): file for path, file in lying}.items():
-        yield Streamed(path=path, octets=file.survey.record.octets, write=_copier(file))
+    lying = [
+        (one.path, taken.files[0], one.sha256) for taken, one in bench.tones if one.path is not None
+    ]
+    lying += [(one.path, taken.files[0], one.sha256) for taken, one in bench.rests]
+    files = {(path, file.path): (file, sha256) for path, file, sha256 in lying}
+    for (path, _), (file, sha256) in files.items():
+        octets = file.survey.record.octets
+        yield Streamed(path=path, octets=octets, write=_copier(file), source=sha256)
 
 
 def _copier(file: LookedInto) -> Callable[[Callable[[bytes], object]], None]:

@@ -1,5 +1,6 @@
 """The captures of a job: seen to be finished, looked into; opened for reading only."""
 
+import hashlib
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
@@ -17,6 +18,7 @@ from tailsout.records.transfer import SourceFile
 from tailsout.records.vocab import Made
 from tailsout.wave import bext
 from tailsout.wave.assembled import Extent, Source, interleaved, joined
+from tailsout.wave.embed import Recipe
 from tailsout.work.audio import Audio, audio_counted_in, audio_in
 from tailsout.work.located import Located
 from tailsout.work.survey import Survey, survey_of
@@ -260,3 +262,16 @@ def _unchanged(files: Sequence[LookedInto], streams: Sequence[BinaryIO]) -> None
 
 def _mark(status: os.stat_result) -> tuple[int, int, int]:
     return (status.st_size, status.st_mtime_ns, status.st_ino)
+
+
+def made_from(taken: Taken, recipe: Recipe, digests: Mapping[str, str]) -> str:
+    """Return a digest of all that settles the octets of a master.
+
+    `digests` are those of the files as the recorder left them, by their path in the job.
+    """
+    digest = hashlib.sha256()
+    for source in taken.survey.record.sources:
+        digest.update(digests[source.file].encode())
+    for segment in recipe.segments:
+        digest.update(segment if isinstance(segment, bytes) else repr(segment).encode())
+    return digest.hexdigest()

@@ -14,7 +14,9 @@ from typing import BinaryIO
 
 from tailsout.bag.build import Built
 from tailsout.bag.disk import Disk
+from tailsout.bag.names import not_portable
 from tailsout.bag.plan import Plan
+from tailsout.bag.stage import Stage
 from tailsout.ground.errors import (
     MaterialError,
     RefusedError,
@@ -72,15 +74,17 @@ def close(
     wait: bool = False,
     only_plan: bool = False,
     with_calibration: bool = False,
+    resume: bool = False,
 ) -> Outcome:
     """Close out the job in folder `job` into `<parent>/<package-id>/`.
 
     `with_calibration` packs the session's captures of calibration tapes though an earlier package
-    holds them.
+    holds them. `resume` goes on with a build that was cut off, as of the instant it began.
     Findings that must be mended stop it before anything is written. Raises UsageError if there is
-    no job, RefusedError if the destination exists or lies inside the job, MaterialError if a
-    capture is unusable, SurroundingsError for disk, growth or change of a capture, CutOffError if
-    the user interrupts it when the package stands already.
+    no job or nothing to resume, RefusedError if the destination exists or lies inside the job,
+    MaterialError if a capture is unusable or another version began what is resumed,
+    SurroundingsError for disk, growth or change of a capture, or work that was left and is not
+    resumed, CutOffError if the user interrupts it when the package stands already.
     """
     # `Path.resolve` raises RuntimeError for a link that leads to itself.
     folder = Path(os.path.realpath(job))
@@ -99,7 +103,7 @@ def close(
         return _stopped(stated.findings)
     final = parent / transfer.package_id
     receipt = parent / f"{transfer.package_id}.receipt.json"
-    _refuse_if_there(final, receipt, around.disk)
+    around = _begin(final, receipt, around, resume=resume)
     bench = calibration.find(folder, forms.studio_folder, transfer, waiting)
     check_names(taken, stated.kept, bench)
     _refuse_nothing(taken, transfer)
@@ -140,9 +144,8 @@ def close(
                 parent,
                 receipt=receipt,
                 disk=around.disk,
-                instant=around.instant,
-                software=around.software,
                 progress=around.progress,
+                resume=resume,
             )
             _log(forms, dossier, transfer, around)
         except KeyboardInterrupt as error:
@@ -151,6 +154,46 @@ def close(
             raise commit.cut_off(final, receipt, around.disk) from error
     judgement = _with_proof(judgement, done.proof)
     return Outcome(judgement=judgement, plan=plan, built=done.built, receipt=receipt)
+
+
+def discard(job: Path, parent: Path, around: Surroundings) -> tuple[Path, bool]:
+    """Clear away what a close of the job that was cut off left below `parent`.
+
+    Returns the place of the package, and whether anything was left. A finished package is never
+    touched. Raises UsageError if there is no job, MaterialError if its form does not name the
+    package, SurroundingsError if another close is at it.
+    """
+    forms, _ = read_job(Path(os.path.realpath(job)))
+    name = forms.job.data.get("package_id") if forms is not None else None
+    # Danger: what is removed is named by this.
+    if not isinstance(name, str) or "/" in name or not_portable(name):
+        raise MaterialError(
+            f"The form of {printable(str(job))} does not say which package it is for.",
+            "Mend package_id in job.toml.",
+        )
+    final = parent / name
+    return final, Stage(final, around.disk, around.progress).discard()
+
+
+def _begin(final: Path, receipt: Path, around: Surroundings, *, resume: bool) -> Surroundings:
+    """See that the place is free, or go back to the instant at which what is resumed began.
+
+    Raises RefusedError, UsageError, MaterialError and SurroundingsError as `close` does.
+    """
+    if not resume:
+        _refuse_if_there(final, receipt, around.disk)
+        Stage(final, around.disk, around.progress).refuse_left_work()
+        return around
+    begun = Stage(final, around.disk, around.progress).to_resume()
+    if begun is None:
+        return around
+    if begun.software != around.software:
+        raise MaterialError(
+            f"The build of {printable(str(final))} that was cut off was begun by "
+            f"{printable(begun.software)}; this is {around.software}.",
+            "Resume it with that version, or clear it away by --discard.",
+        )
+    return replace(around, instant=datetime.fromisoformat(begun.instant))
 
 
 def _log(forms: JobForms, dossier: Dossier, transfer: Transfer, around: Surroundings) -> None:

@@ -3,14 +3,12 @@
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 from typing import BinaryIO
 
 from tailsout.bag.build import Built, build
 from tailsout.bag.disk import Disk
 from tailsout.bag.plan import Plan
-from tailsout.ground.clock import stamp
 from tailsout.ground.errors import CutOffError, SurroundingsError, TailsoutError, from_os_error
 from tailsout.ground.findings import Judgement, Verdict
 from tailsout.ground.progress import Progress
@@ -18,6 +16,8 @@ from tailsout.ground.units import printable
 from tailsout.mapping import told
 from tailsout.mapping.plain import json_page
 from tailsout.work.check import Checked, check
+
+_BY_RESUME = "The same command with --resume proves it once more and writes the receipt."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,9 +49,7 @@ def cut_off(final: Path, receipt: Path, disk: Disk) -> CutOffError:
     lacking = "with its receipt" if has_receipt else "but without its receipt"
     return CutOffError(
         f"Interrupted; {printable(str(final))} stands complete and proved, {lacking}.",
-        "`tailsout recount` adds its line to the logbook."
-        if has_receipt
-        else "Move that package away and close again, or check it and keep it without a receipt.",
+        "`tailsout recount` adds its line to the logbook." if has_receipt else _BY_RESUME,
     )
 
 
@@ -61,13 +59,13 @@ def commit(
     *,
     receipt: Path,
     disk: Disk,
-    instant: datetime,
-    software: str,
     progress: Progress,
+    resume: bool = False,
 ) -> Committed:
     """Build the package below `parent`, and write its receipt once it stands.
 
-    Raises SurroundingsError if the disk refuses, and what `bag.build` raises.
+    `resume` goes on with a build that was cut off, be it that only the receipt is wanting. Raises
+    SurroundingsError if the disk refuses, and what `bag.build` raises.
     """
     proofs: list[Checked] = []
 
@@ -79,31 +77,41 @@ def commit(
                 progress.say(f"{finding.code}: {finding.place}: {finding.text}")
         return verdict
 
-    built = build(plan, parent, disk=disk, judge=prove, progress=progress)
-    proof = proofs[-1]
-    page = json_page(_receipt(plan, built, proof, committed=stamp(instant), software=software))
-    try:
-        disk.write_beside(receipt, page)
-    except TailsoutError as error:
-        raise SurroundingsError(
-            f"{printable(str(built.path))} stands complete and proved, but without its receipt: "
-            f"{error.sentence}",
-            "Move that package away and close again, or check it and keep it without a receipt.",
-        ) from error
-    return Committed(built=built, proof=proof.judgement)
+    def record(built: Built) -> None:
+        page = json_page(_receipt(plan, built, proofs[-1]))
+        try:
+            if resume and disk.is_there(receipt) and receipt.read_bytes() == page:
+                return
+            disk.write_beside(receipt, page)
+        except TailsoutError as error:
+            raise SurroundingsError(
+                f"{printable(str(built.path))} stands complete and proved, but without its "
+                f"receipt: {error.sentence}",
+                _BY_RESUME,
+            ) from error
+
+    built = build(
+        plan,
+        parent,
+        disk=disk,
+        judge=prove,
+        progress=progress,
+        record=record,
+        resume=resume,
+    )
+    return Committed(built=built, proof=proofs[-1].judgement)
 
 
-def _receipt(
-    plan: Plan, built: Built, proof: Checked, *, committed: str, software: str
-) -> dict[str, object]:
-    digests = {written.path: written.digests for written in built.written}
+def _receipt(plan: Plan, built: Built, proof: Checked) -> dict[str, object]:
+    package = proof.dossier.package
+    digests = {file.path: file.digests for file in package.files} if package else {}
     return told.receipt(
         package_id=plan.name,
-        committed=committed,
-        software=software,
+        committed=plan.instant,
+        software=plan.software,
         durability=built.durability,
-        files=len(built.written),
-        octets=sum(written.octets for written in built.written),
+        files=built.files,
+        octets=built.octets,
         tag_manifests=built.tag_manifests,
         masters=[
             {

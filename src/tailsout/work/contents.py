@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, BinaryIO
 
 from tailsout.bag.plan import Made, Plan, Streamed, Written, check_paths, make_plan
 from tailsout.ground.clock import derived_id, stamp
-from tailsout.ground.digests import BLOCK_OCTETS, Hashing
+from tailsout.ground.digests import BLOCK_OCTETS, Hashing, digests_of
 from tailsout.ground.errors import from_os_error
 from tailsout.ground.findings import Finding, Judgement, in_order
 from tailsout.ground.pcm import Pcm
@@ -99,6 +99,9 @@ class Contents:
             tags=(*self._tags(judgement), *kept),
             bag_info=baginfo.elements(self.transfer, self.instant),
             algorithms=(*ALGORITHMS, *extra),
+            instant=stamp(self.instant),
+            software=self.software,
+            stated=digests_of(sidecar.write(self._told(None)), ("sha256",))["sha256"],
         )
         return plan, judgement
 
@@ -201,15 +204,17 @@ class Contents:
         return self._streamed(one, master, recipe), gave_way, (*notes, *more, *stays)
 
     def _streamed(self, one: Taken, master: Master, recipe: Recipe) -> Streamed:
+        measured = self.measured.get(one.name)
+        source = captures.made_from(one, recipe, self.digests) if measured is not None else ""
         if not naming.is_flac(master.path) or self.scratch is None:
             write = self._copier(one, recipe)
-            return Streamed(path=master.path, octets=recipe.octets, write=write)
+            return Streamed(path=master.path, octets=recipe.octets, write=write, source=source)
         # How many octets it takes is known only when it has been made.
         scratch = self.scratch()
         essence = self._facts(one).essence_sha256
         octets = compressed.compress(one, recipe, scratch, essence, self.progress)
         write = compressed.copier(scratch)
-        return Streamed(path=master.path, octets=octets, write=write)
+        return Streamed(path=master.path, octets=octets, write=write, source=source)
 
     def _copier(
         self, one: Taken, recipe: Recipe

@@ -10,6 +10,7 @@ from tailsout import __version__
 from tailsout.doors.cli import printing
 from tailsout.doors.cli.showing import progress
 from tailsout.ground import clock
+from tailsout.ground.errors import UsageError
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable, size
 from tailsout.mapping import naming
@@ -40,17 +41,36 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Pack the session's captures of calibration tapes, though an earlier package holds them.",
 )
+@click.option("--resume", is_flag=True, help="Go on with a close of this job that was cut off.")
+@click.option(
+    "--discard", "discards", is_flag=True, help="Clear away what a close that was cut off left."
+)
 @click.option("--strict", is_flag=True, help="Exit with 1 for open questions too.")
 def command(
-    job: Path, parent: Path, *, only_plan: bool, wait: bool, with_calibration: bool, strict: bool
+    job: Path,
+    parent: Path,
+    *,
+    only_plan: bool,
+    wait: bool,
+    with_calibration: bool,
+    resume: bool,
+    discards: bool,
+    strict: bool,
 ) -> int:
     """Close out the transfer in folder JOB: measure, check, pack, prove, and write a receipt.
 
     The captures are only read. Nothing stands under the package's name before it is complete,
-    synced to disk, read back and judged.
+    synced to disk, read back and judged. After a power cut or on a full disk what is finished stays
+    beside that name: --resume goes on with it, to the same octets; --discard clears it away.
     """
     from tailsout.work.close_out import close  # noqa: PLC0415  help must not wait for it
 
+    if discards:
+        if resume or only_plan:
+            raise UsageError("--discard clears away and does nothing else.", "Give it alone.")
+        return _discard(job, parent)
+    if resume and only_plan:
+        raise UsageError("--plan writes nothing, so it resumes nothing.", "Give one of the two.")
     with progress() as shown:
         outcome = close(
             job,
@@ -59,10 +79,23 @@ def command(
             wait=wait,
             only_plan=only_plan,
             with_calibration=with_calibration,
+            resume=resume,
         )
     printing.say(printing.judgement_text(printable(str(job)), outcome.judgement))
     report(outcome, parent, only_plan=only_plan)
     return printing.exit_code(outcome.judgement.verdict, strict=strict)
+
+
+def _discard(job: Path, parent: Path) -> int:
+    from tailsout.work.close_out import discard  # noqa: PLC0415  help must not wait for it
+
+    with progress() as shown:
+        final, was_left = discard(job, parent, surroundings(shown))
+    told = "What was left of a close that was cut off is cleared away"
+    printing.say(
+        f"{told if was_left else 'There was nothing to clear away'}: {printable(str(final))}"
+    )
+    return 0
 
 
 def surroundings(shown: Progress) -> "Surroundings":
@@ -105,13 +138,12 @@ def _print_plan(plan: "Plan", parent: Path) -> None:
 
 
 def _print_built(built: "Built", receipt: Path | None) -> None:
-    octets = sum(written.octets for written in built.written)
     reached = {
         "fsynced": "synced to disk",
         "best effort": "written, though this system could not promise that it is on the disk",
     }[built.durability]
     printing.say(f"Committed: {printable(str(built.path))}")
     printing.say(
-        f"  {len(built.written)} files, {size(octets)}; {reached}, read back, every digest agreed."
+        f"  {built.files} files, {size(built.octets)}; {reached}, read back, every digest agreed."
     )
     printing.say(f"  Receipt: {printable(str(receipt))}")
