@@ -577,10 +577,59 @@ def test_an_interrupt_when_the_package_stands_already_says_so(
     assert (ran.code, ran.out) == (130, "")
     assert ran.err == (
         f"tailsout: Interrupted; {bench.package} stands complete and proved, but without its "
-        "receipt. Move that package away and close again, or check it and keep it without a "
-        "receipt.\n"
+        "receipt. The same command with --resume proves it once more and writes the receipt.\n"
     )
     assert cli("check", bench.package).code == 0
+    monkeypatch.undo()
+    assert cli("close", bench.job, "-o", bench.out, "--resume").code == 0
+    assert sorted(p.name for p in bench.out.iterdir()) == ["TT-1", "TT-1.receipt.json"]
+
+
+def test_what_a_full_disk_cut_off_is_resumed_or_discarded(
+    cli: Cli, bench: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_disk: Disk, path: Path) -> int:
+        if path.name.startswith("manifest-"):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return plain(_disk, path)
+
+    bench.fill()
+    plain = Disk.create
+    monkeypatch.setattr(Disk, "create", full)
+    ran = cli("close", bench.job, "-o", bench.out)
+    assert ran.code == 4
+    assert "The disk is full" in ran.err
+    assert "go on with it by --resume, or clear it away by --discard" in ran.err
+    monkeypatch.undo()
+    again = cli("close", bench.job, "-o", bench.out)
+    assert (again.code, "1 file stands finished there" in again.err) == (4, True)
+    assert cli("close", bench.job, "-o", bench.out, "--discard").code == 0
+    assert list(bench.out.iterdir()) == []
+    nothing = cli("close", bench.job, "-o", bench.out, "--discard")
+    assert (nothing.code, nothing.out) == (
+        0,
+        f"There was nothing to clear away: {bench.package}\n",
+    )
+    monkeypatch.setattr(Disk, "create", full)
+    cli("close", bench.job, "-o", bench.out)
+    monkeypatch.undo()
+    resumed = cli("close", bench.job, "-o", bench.out, "--resume")
+    assert resumed.code == 0
+    assert "Read back and kept: 1 of 1 large files." in resumed.err
+    assert cli("close", bench.job, "-o", bench.out, "--resume").code == 2
+
+
+@pytest.mark.parametrize("more", [["--resume"], ["--plan"]])
+def test_discard_stands_alone(cli: Cli, bench: Any, more: list[str]) -> None:
+    bench.fill()
+    ran = cli("close", bench.job, "-o", bench.out, "--discard", *more)
+    assert (ran.code, "does nothing else" in ran.err) == (2, True)
+
+
+def test_a_plan_resumes_nothing(cli: Cli, bench: Any) -> None:
+    bench.fill()
+    ran = cli("close", bench.job, "-o", bench.out, "--resume", "--plan")
+    assert (ran.code, "resumes nothing" in ran.err) == (2, True)
 
 
 def test_a_reader_who_leaves_has_heard_no_verdict(process: Cli) -> None:

@@ -51,9 +51,7 @@ def keep_finished(
         else:
             disk.remove(place)
     if begun is not None:
-        progress.say(
-            f"{len(kept)} of {len(sure)} large files were finished; they are kept as they stand."
-        )
+        progress.say(f"Read back and kept: {len(kept)} of {len(sure)} large files.")
     return kept
 
 
