@@ -349,6 +349,75 @@ def test_the_stage_is_closed_to_others_while_it_is_written(tmp_path: Path) -> No
 # What is refused
 
 
+def on(kind: str, **more: Any) -> Disk:
+    """A disk on another file system."""
+
+    class Elsewhere(Disk):
+        def file_system(self, path: Path) -> str:
+            return kind
+
+        def free_files(self, path: Path) -> int | None:
+            return more.get("files")
+
+        def free_octets(self, path: Path) -> int:
+            return 1 << 40
+
+    return Elsewhere()
+
+
+def test_a_file_beyond_what_the_file_system_holds_is_refused_before_the_first_octet(
+    tmp_path: Path,
+) -> None:
+    """FAT: a length is 32 bits (J08)."""
+
+    def never(_take: object) -> None:
+        raise AssertionError
+
+    for octets, stops in (((1 << 32) - 1, False), (1 << 32, True)):
+        item = Streamed(path="data/a", octets=octets, write=never)
+        plan = make_plan(name="x", payload=[item])
+        for kind in ("vfat", "msdos"):
+            error = SurroundingsError if stops else AssertionError
+            with pytest.raises(error):
+                run(tmp_path, on(kind), plan=plan)
+        with pytest.raises(AssertionError):
+            run(tmp_path, on("ext4"), plan=plan)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_file_system_that_takes_no_more_files(tmp_path: Path) -> None:
+    """J05. Twelve: the bag's own 10 files, folders and the base, its journal and receipt."""
+    stands = len(tree(run(tmp_path / "count").path)) + 3
+    with pytest.raises(SurroundingsError, match=f"can take {stands - 1} more files"):
+        run(tmp_path / "few", on("ext4", files=stands - 1))
+    assert list((tmp_path / "few").iterdir()) == []
+    assert run(tmp_path / "few", on("ext4", files=stands)).path.is_dir()
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [("nfs4", "another machine"), ("tmpfs", "memory"), ("exfat", "no journal"), ("ext4", "")],
+)
+def test_what_a_file_system_cannot_promise_is_said(tmp_path: Path, kind: str, said: str) -> None:
+    told = run(tmp_path, on(kind)).not_promised
+    assert [said in sentence for sentence in told] == ([True] if said else [])
+
+
+def test_what_the_system_did_not_offer_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(disk_module, "_renameat2", None)
+    monkeypatch.setattr(disk_module, "fcntl", None)
+    monkeypatch.setattr(disk_module, "_SYNCS_DIRECTORIES", False)
+    built = run(tmp_path, on("ext4"))
+    assert built.durability == "best effort"
+    assert [s.partition(" ")[2][:16] for s in built.not_promised] == [
+        "does not confirm",
+        "does not keep tw",
+        "does not refuse ",
+    ]
+
+
 @pytest.mark.parametrize("verdict", [Verdict.FAIL, Verdict.REFUSED, Verdict.NOT_EXAMINED])
 def test_a_bag_that_is_not_passed_is_thrown_away(tmp_path: Path, verdict: Verdict) -> None:
     with pytest.raises(MaterialError, match=str(verdict)):

@@ -153,6 +153,7 @@ def receipt(**more: Any) -> dict[str, Any]:
         "committed": "2026-03-15T08:00:00Z",
         "software": "tailsout 0.1",
         "durability": "fsynced",
+        "not_promised": (),
         "files": 14,
         "octets": 2_073_600_044,
         "tag_manifests": {"tagmanifest-sha512.txt": {"sha512": "0" * 128}},
@@ -166,6 +167,8 @@ def test_the_receipt() -> None:
     said = receipt()
     assert schemas.faults(said, "receipt-0.1") == ()
     assert said["verdict"] == "fail"
+    assert "not_promised" not in said
+    assert receipt(not_promised=("It lies elsewhere.",))["not_promised"] == ["It lies elsewhere."]
     assert [check["name"] for check in said["checks"]] == ["fixity", "samples"]
     assert said["tag_manifests"] == {"tagmanifest-sha512.txt": {"sha512": "0" * 128}}
 
@@ -176,6 +179,7 @@ def test_the_receipt() -> None:
         ("committed", "2026-03-15"),
         ("durability", "certain"),
         ("files", -1),
+        ("not_promised", [1]),
         ("masters", [{"path": "a.wav"}]),
         ("tag_manifests", {"tagmanifest-sha512.txt": {"sha512": "xyz"}}),
     ],

@@ -12,10 +12,11 @@ from tailsout.bag.disk import Disk
 from tailsout.bag.kept import keep_finished
 from tailsout.bag.names import to_disk
 from tailsout.bag.notes import Caps
-from tailsout.bag.plan import Plan, Written
+from tailsout.bag.plan import Plan, Streamed, Written
 from tailsout.bag.stage import Stage
 from tailsout.bag.tree import Tree
-from tailsout.bag.writing import Writer
+from tailsout.bag.volume import largest_file, not_promised
+from tailsout.bag.writing import Writer, folders_of
 from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import (
     MaterialError,
@@ -28,6 +29,8 @@ from tailsout.ground.progress import Progress
 from tailsout.ground.units import size
 
 _SPARE_OCTETS = 10_000_000
+_OWN_FILES = 5
+"""bagit.txt, bag-info.txt, the stage, its journal and the receipt."""
 _STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED, Verdict.NOT_EXAMINED})
 
 
@@ -44,6 +47,8 @@ class Built:
     """SHA-256 and SHA-512 of each tag manifest, by its name: what to record outside the bag."""
     durability: str
     """`fsynced` or `best effort`."""
+    not_promised: tuple[str, ...]
+    """What its file system cannot promise, one sentence each."""
 
 
 def build(
@@ -78,6 +83,7 @@ def build(
             if not resume:
                 stage.refuse_left_work()
                 _make_parents(parent, disk)
+                _check_place(plan, parent, disk)
                 _check_room(plan.streamed_octets, parent, disk)
             with stage.held(resume=resume):
                 _refuse_if_there(final, disk)
@@ -171,6 +177,7 @@ def _built(final: Path, disk: Disk) -> Built:
         octets=octets,
         tag_manifests=tag_manifests,
         durability=disk.durability,
+        not_promised=(*not_promised(disk.file_system(final.parent)), *disk.not_promised),
     )
 
 
@@ -191,6 +198,29 @@ def _make_parents(parent: Path, disk: Disk) -> None:
     for place in reversed(missing):
         disk.make_directory(place)
         disk.sync_directory(place.parent)
+
+
+def _check_place(plan: Plan, parent: Path, disk: Disk) -> None:
+    """Refuse a file system that cannot hold a file so large, or so many."""
+    kind = disk.file_system(parent)
+    most = largest_file(kind)
+    items = (*plan.payload, *plan.tags)
+    for item in items:
+        if isinstance(item, Streamed) and most is not None and item.octets > most:
+            raise SurroundingsError(
+                f"{parent} is on a {kind} file system, whose files end at {size(most)}; "
+                f"{item.path} has {size(item.octets)}.",
+                "Choose a place on another file system; nothing was written.",
+            )
+    paths = [item.path for item in items]
+    folders = {folder for path in paths for folder in folders_of(path)}
+    needed = len(paths) + len(folders) + 2 * len(plan.algorithms) + _OWN_FILES
+    free = disk.free_files(parent)
+    if free is not None and free < needed:
+        raise SurroundingsError(
+            f"{parent} can take {free} more files; {needed} are needed.",
+            "Choose another place; nothing was written.",
+        )
 
 
 def _check_room(octets: int, parent: Path, disk: Disk) -> None:

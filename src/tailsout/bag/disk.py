@@ -17,6 +17,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, BinaryIO, cast
 
+from tailsout.bag import volume
 from tailsout.ground.errors import RefusedError, from_os_error
 
 fcntl: Any
@@ -40,6 +41,10 @@ _NOT_OFFERED = frozenset({errno.EINVAL, errno.ENOSYS, errno.ENOTSUP, errno.EOPNO
 NO_LOCK = -1
 """What `lock` returns where the system has no locks."""
 
+_NO_DIRECTORY_SYNC = "It does not confirm that a name will outlast a power cut."
+_NO_LOCKS = "It does not keep two builds of one package apart."
+_NO_CAREFUL_RENAME = "It does not refuse a name that is taken at the very moment of naming."
+
 
 def _find_renameat2() -> Callable[..., int] | None:
     with suppress(OSError, AttributeError, TypeError):
@@ -56,6 +61,7 @@ class Disk:
 
     def __init__(self) -> None:
         self._directories_synced = _SYNCS_DIRECTORIES
+        self._not_promised: set[str] = set() if _SYNCS_DIRECTORIES else {_NO_DIRECTORY_SYNC}
 
     @property
     def durability(self) -> str:
@@ -77,6 +83,19 @@ class Disk:
         """
         there = next(up for up in (folder, *folder.absolute().parents) if up.is_dir())
         return cast("BinaryIO", tempfile.TemporaryFile(dir=there))
+
+    @property
+    def not_promised(self) -> tuple[str, ...]:
+        """What the system did not offer of what was asked of it so far, one sentence each."""
+        return tuple(sorted(self._not_promised))
+
+    def file_system(self, path: Path) -> str:
+        """Return the kind of file system a directory lies on; empty if that is not known."""
+        return volume.kind_of(path)
+
+    def free_files(self, path: Path) -> int | None:
+        """Return how many files may still be made below a directory; None if not counted."""
+        return volume.free_files(path)
 
     def free_octets(self, path: Path) -> int:
         """Return what may still be written below a directory."""
@@ -153,6 +172,7 @@ class Disk:
             if error.errno not in _NOT_OFFERED:
                 raise
             self._directories_synced = False
+            self._not_promised.add(_NO_DIRECTORY_SYNC)
         finally:
             os.close(descriptor)
 
@@ -165,6 +185,7 @@ class Disk:
             code = ctypes.get_errno()
             if code not in _NOT_OFFERED:
                 raise OSError(code, os.strerror(code), str(source), None, str(target))
+        self._not_promised.add(_NO_CAREFUL_RENAME)
         # Danger: a plain rename replaces an empty directory. Here is a gap nobody can close.
         if self.is_there(target):
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(target))
@@ -185,6 +206,7 @@ class Disk:
         meanwhile.
         """
         if fcntl is None:
+            self._not_promised.add(_NO_LOCKS)
             return NO_LOCK
         descriptor = os.open(path, _DIRECTORY)
         try:
@@ -194,6 +216,7 @@ class Disk:
         except OSError as error:
             os.close(descriptor)
             if error.errno in _NOT_OFFERED or error.errno == errno.ENOLCK:
+                self._not_promised.add(_NO_LOCKS)
                 return NO_LOCK
             raise
         return descriptor

@@ -39,7 +39,7 @@ class Writer:
         self._journal, self._kept = journal, kept
         self._directories: dict[str, None] = {}
         for path in kept:
-            self._directories |= dict.fromkeys(_folders(path))
+            self._directories |= dict.fromkeys(folders_of(path))
         self.written: dict[str, Written] = {}
 
     def everything(self) -> None:
@@ -133,13 +133,13 @@ class Writer:
         return self.written[path]
 
     def _make_directories(self, path: str) -> None:
-        for folder in _folders(path):
+        for folder in folders_of(path):
             if folder not in self._directories:
                 self._disk.make_directory(self._stage / to_disk(folder))
                 self._directories[folder] = None
 
 
-def _folders(path: str) -> list[str]:
+def folders_of(path: str) -> list[str]:
     """Return the folders a file lies in, outermost first."""
     parts = path.split("/")
     return ["/".join(parts[:count]) for count in range(1, len(parts))]

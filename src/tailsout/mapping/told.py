@@ -3,7 +3,7 @@
 Also `checks.json` and the receipt, which are kept beside or in a package.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from tailsout.ground.damage import Damage
@@ -163,6 +163,7 @@ def receipt(
     committed: str,
     software: str,
     durability: str,
+    not_promised: Sequence[str],
     files: int,
     octets: int,
     tag_manifests: Mapping[str, Mapping[str, str]],
@@ -176,6 +177,7 @@ def receipt(
         "committed": committed,
         "software": software,
         "durability": durability,
+        **({"not_promised": list(not_promised)} if not_promised else {}),
         "read_back": "every file was read from the disk again and its digests agreed",
         "files": files,
         "octets": octets,

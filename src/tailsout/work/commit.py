@@ -110,6 +110,7 @@ def _receipt(plan: Plan, built: Built, proof: Checked) -> dict[str, object]:
         committed=plan.instant,
         software=plan.software,
         durability=built.durability,
+        not_promised=built.not_promised,
         files=built.files,
         octets=built.octets,
         tag_manifests=built.tag_manifests,

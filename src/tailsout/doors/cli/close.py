@@ -146,4 +146,6 @@ def _print_built(built: "Built", receipt: Path | None) -> None:
     printing.say(
         f"  {built.files} files, {size(built.octets)}; {reached}, read back, every digest agreed."
     )
+    for sentence in built.not_promised:
+        printing.say(f"  Of the file system: {sentence}")
     printing.say(f"  Receipt: {printable(str(receipt))}")
