@@ -23,9 +23,12 @@ AUDIO = bytes(range(256)) * 40
 WAV = "data/audio/reel.wav"
 
 
-def proved(base: Path, wav: tuple[int, int] | None = None) -> dict[str, FoundFile]:
+def proved(
+    base: Path, wav: tuple[int, int] | None = None, *, from_disk: bool = False
+) -> dict[str, FoundFile]:
+    spans = {} if wav is None else {WAV: wav}
     with open_bag(base) as bag:
-        facts = prove(bag, spans={} if wav is None else {WAV: wav}, progress=Silent())
+        facts = prove(bag, spans=spans, progress=Silent(), from_disk=from_disk)
     return {f.path: f for f in facts.files}
 
 
@@ -243,8 +246,8 @@ def test_an_interrupt_stops_every_thread(good_bag: Path, monkeypatch: pytest.Mon
     made: list[prove_module._Reading] = []
 
     class Seen(prove_module._Reading):
-        def __init__(self, *arguments: Any) -> None:
-            super().__init__(*arguments)
+        def __init__(self, *arguments: Any, **named: Any) -> None:
+            super().__init__(*arguments, **named)
             made.append(self)
 
     monkeypatch.setattr(prove_module, "_Reading", Seen)
@@ -261,10 +264,10 @@ def test_an_interrupt_stops_every_thread(good_bag: Path, monkeypatch: pytest.Mon
 def test_without_advice_to_the_kernel(good_bag: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     expected = proved(good_bag)
     monkeypatch.delattr(os, "posix_fadvise")
-    assert proved(good_bag) == expected
+    assert proved(good_bag, from_disk=True) == expected
 
 
-def test_the_cache_is_dropped_before_reading(
+def test_the_cache_is_dropped_before_what_was_just_built_is_read(
     good_bag: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     order: list[str] = []
@@ -283,7 +286,7 @@ def test_the_cache_is_dropped_before_reading(
     monkeypatch.setattr(os, "posix_fadvise", recorded)
     monkeypatch.setattr(prove_module._OneThread, "update", update)
     monkeypatch.setattr(prove_module, "_FILES_AT_ONCE", 1)
-    proved(good_bag)
+    proved(good_bag, from_disk=True)
     # The cache is dropped and the disk is asked to read on, in that order, for every file.
     assert order[:4] == ["advise 4", "advise 3", "octets", "advise 4"]
     assert order.count("advise 4") == order.count("advise 3") == order.count("octets")

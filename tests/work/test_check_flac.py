@@ -9,6 +9,7 @@ import pytest
 
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Silent
+from tailsout.records.dossier import Depth
 from tailsout.work import limited
 from tailsout.work.check import check
 from tailsout.work.close_out import close
@@ -46,7 +47,7 @@ def flac_bag(
         if alone:
             (audio / "a.wav").unlink()
         reseal(bench.package)
-        findings = check(bench.package, Silent()).judgement.findings
+        findings = check(bench.package, Silent(), depth=Depth.DEEP).judgement.findings
         return [(f.code, str(f.place)) for f in findings]
 
     return found
@@ -96,7 +97,7 @@ def test_flac_in_somebody_elses_bag(
     verdict: Verdict,
 ) -> None:
     place = bag_of({"data/reel.flac": bench.flac(bench.wave(), changed=changed)})
-    judgement = check(place, Silent()).judgement
+    judgement = check(place, Silent(), depth=Depth.DEEP).judgement
     found = {f.code for f in judgement.findings} - {"sidecar-missing"}
     assert code in found if code else not found
     assert judgement.verdict is verdict
@@ -111,7 +112,7 @@ def test_flac_beside_the_wave_file_leaves_the_side_car_to_it(
 
 def test_flac_that_states_no_length_is_counted(bench: Any, bag_of: Callable[..., Path]) -> None:
     content = bench.flac(bench.wave(), changed={21: b"\x70", 22: bytes(4)})
-    checked = check(bag_of({"data/reel.flac": content}), Silent())
+    checked = check(bag_of({"data/reel.flac": content}), Silent(), depth=Depth.DEEP)
     [file] = checked.dossier.files
     assert (file.frames, file.container.form) == (bench.frames, "FLAC")
     audio = bench.samples(bench.pcm, bench.frames)
@@ -122,7 +123,8 @@ def test_a_decoder_that_breaks_down_leaves_the_package_unjudged(
     bench: Any, bag_of: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(limited, "_START", "import os; os.abort()")
-    judgement = check(bag_of({"data/reel.flac": bench.flac(bench.wave())}), Silent()).judgement
+    place = bag_of({"data/reel.flac": bench.flac(bench.wave())})
+    judgement = check(place, Silent(), depth=Depth.DEEP).judgement
     assert judgement.verdict is Verdict.NOT_EXAMINED
     [finding] = [f for f in judgement.findings if f.code == "flac-not-proved"]
     assert finding.text == "the process that decodes it broke down (exit -6)."

@@ -30,9 +30,15 @@ _WORTH_THREADS = 32 << 20
 
 
 def prove(
-    bag: ReadableBag, *, spans: Mapping[str, tuple[int, int]], progress: Progress
+    bag: ReadableBag,
+    *,
+    spans: Mapping[str, tuple[int, int]],
+    progress: Progress,
+    from_disk: bool = False,
 ) -> PackageFacts:
-    """Return the bag's facts with the digests found on disk, or why they could not be taken.
+    """Return the bag's facts with the digests of its files, or why they could not be taken.
+
+    `from_disk` has the system forget what it holds of each file first, where it can.
 
     `spans` gives offset and octets of the audio payload by path; where the file holds that
     stretch, `essence_sha256` is filled.
@@ -45,7 +51,7 @@ def prove(
     )
     total = sum(f.octets for f in todo)
     progress.begin(f"Reading back {bag.facts.name}", total)
-    reading = _Reading(bag, spans, progress)
+    reading = _Reading(bag, spans, progress, from_disk=from_disk)
     with ThreadPoolExecutor(1 if turns else _FILES_AT_ONCE, "prove") as pool:
         under_way = []
         for file in todo:
@@ -110,8 +116,14 @@ class _Reading:
     """What the reading of all files has in common."""
 
     def __init__(
-        self, bag: ReadableBag, spans: Mapping[str, tuple[int, int]], progress: Progress
+        self,
+        bag: ReadableBag,
+        spans: Mapping[str, tuple[int, int]],
+        progress: Progress,
+        *,
+        from_disk: bool,
     ) -> None:
+        self._from_disk = from_disk
         self._bag, self._spans, self._progress = bag, spans, progress
         self._lock = threading.Lock()
         self.stop = threading.Event()
@@ -140,9 +152,8 @@ class _Reading:
         self, source: BufferedReader, taking: Hashing | _OneThread, stretch: _Stretch | None
     ) -> int:
         """Feed the whole file to the digests; return how many octets it had."""
-        # The proof is to come from the disk, not from what memory still holds of the writing.
         descriptor = _descriptor(source)
-        if descriptor >= 0:
+        if descriptor >= 0 and self._from_disk:
             os.posix_fadvise(descriptor, 0, 0, os.POSIX_FADV_DONTNEED)
         # In turn: Hashing may still be at one while the next is filled.
         blocks = itertools.cycle([memoryview(bytearray(BLOCK_OCTETS)) for _ in range(BUFFERS)])

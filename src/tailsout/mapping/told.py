@@ -13,7 +13,7 @@ from tailsout.ground.units import printable
 from tailsout.mapping.plain import plain
 from tailsout.mapping.schemas import urn
 from tailsout.records.comparison import Comparison
-from tailsout.records.dossier import FileRecord
+from tailsout.records.dossier import Depth, FileRecord
 from tailsout.records.session import Reading
 from tailsout.records.sound import AudioFacts
 from tailsout.records.tags import Tags
@@ -88,6 +88,15 @@ def judged(name: str, judgement: Judgement, software: str) -> dict[str, Any]:
             }
             for check in judgement.checks
         ],
+    }
+
+
+def looked_at(depth: Depth, *, bagit_only: bool) -> dict[str, Any]:
+    """Return what `check --json` says of how deep it looked."""
+    return {
+        "depth": depth.value,
+        **({"bagit_only": True} if bagit_only else {}),
+        **({"fixity": "not checked"} if depth is Depth.STRUCTURE else {}),
     }
 
 

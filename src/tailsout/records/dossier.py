@@ -6,6 +6,7 @@ merged; comparing them is the work of the rules.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import Literal
 
 from tailsout.ground.findings import Finding, Place
@@ -34,6 +35,17 @@ Examined = Literal[
 
 `samples` were measured in this run; `measurements` are known, from this run or a side-car.
 """
+
+
+class Depth(StrEnum):
+    """How deep a package is to be looked at, each depth holding the one before it."""
+
+    STRUCTURE = "structure"
+    """Names, sizes and tag files; no payload is read, so it is no fixity check."""
+    FULL = "full"
+    """Every listed file read through, and every rule that needs no decoded sample."""
+    DEEP = "deep"
+    """The samples too: measured again, and FLAC decoded."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +103,8 @@ class Dossier:
     reading: tuple[Finding, ...] = ()
     """Met while reading."""
     examined: frozenset[Examined] = frozenset()
+    unasked: frozenset[Examined] = frozenset()
+    """What nobody asked to be looked at; a check that needs it is listed and does not weigh."""
     places: Mapping[str, Place] = field(default_factory=dict)
     """JSON pointer into the transfer → the file and part it came from, for all below it."""
 

@@ -71,7 +71,7 @@ def judge(dossier: Dossier) -> Judgement:
     for rule in RULES:
         missing = [need for need in _WHY_NOT if need in rule.needs - dossier.examined]
         if missing:
-            why = "; ".join(_WHY_NOT[need] for need in missing)
+            why = _why_not(dossier, missing)
             checks.append(
                 Check(
                     name=rule.name, outcome="not examined", why=why, decides=_decides(rule, dossier)
@@ -103,9 +103,19 @@ def _asked_elsewhere(dossier: Dossier) -> frozenset[str]:
     )
 
 
+def _why_not(dossier: Dossier, missing: list[Examined]) -> str:
+    if dossier.unasked.intersection(missing):
+        return "it was not asked for"
+    return "; ".join(_WHY_NOT[need] for need in missing)
+
+
 def _decides(rule: Rule, dossier: Dossier) -> bool:
-    """Tell whether a check not made weighs: before there is a package, fixity decides nothing."""
-    return rule.decides and dossier.origin == "received"
+    """Tell whether a check not made weighs.
+
+    Before there is a package, fixity decides nothing, nor does what was not asked for.
+    """
+    asked = not rule.needs & dossier.unasked
+    return rule.decides and asked and dossier.origin == "received"
 
 
 def _fails(finding: Finding) -> bool:

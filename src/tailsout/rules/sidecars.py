@@ -204,7 +204,7 @@ RULES = (
     Rule(
         name="side-cars present",
         kinds=(SIDECAR_MISSING, SIDECAR_LOST),
-        needs=frozenset({"structure"}),
+        needs=frozenset({"structure", "headers"}),
         run=_beside,
     ),
     Rule(

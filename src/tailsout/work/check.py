@@ -12,11 +12,20 @@ from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import naming, sidecar
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
-from tailsout.records.dossier import Dossier, Examined, FileRecord
+from tailsout.records.dossier import Depth, Dossier, Examined, FileRecord
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
 from tailsout.work.limited import FLAC_UNPROVED, decode
 from tailsout.work.survey import Survey, survey
+
+_BEYOND_THE_BAG = frozenset[Examined](
+    {"headers", "essence", "side-cars", "statements", "samples", "measurements"}
+)
+_UNASKED: dict[Depth, frozenset[Examined]] = {
+    Depth.STRUCTURE: _BEYOND_THE_BAG | frozenset[Examined]({"fixity"}),
+    Depth.FULL: frozenset({"samples"}),
+    Depth.DEEP: frozenset(),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,14 +36,41 @@ class Checked:
     judgement: Judgement
 
 
-def check(path: Path, progress: Progress) -> Checked:
-    """Open, prove and judge the bag at `path`.
+def check(
+    path: Path,
+    progress: Progress,
+    *,
+    depth: Depth = Depth.FULL,
+    bagit_only: bool = False,
+    just_built: bool = False,
+) -> Checked:
+    """Open, prove and judge the bag at `path`, as deep as is asked.
 
+    `bagit_only` leaves it at RFC 8493: no audio file is looked into and no side-car read.
+    `just_built` is for a package of ours that is about to be named: it is read from the disk
+    itself, and its FLAC masters are decoded at any depth but structure.
     Raises UsageError if it is no directory, SurroundingsError if it cannot be opened.
     """
     with open_bag(path) as bag:
-        dossier = proved(bag, read_package(bag), progress)
+        if depth is Depth.STRUCTURE or bagit_only:
+            dossier = _bag_alone(bag, depth)
+        else:
+            dossier = replace(read_package(bag), unasked=_UNASKED[depth])
+        if depth is not Depth.STRUCTURE:
+            dossier = proved(bag, dossier, progress, from_disk=just_built)
+            if depth is Depth.DEEP or just_built:
+                dossier = decoded(bag, dossier, progress)
     return Checked(dossier=dossier, judgement=judge(dossier))
+
+
+def _bag_alone(bag: ReadableBag, depth: Depth) -> Dossier:
+    """Tell of a bag what its tag files and the names and sizes in it show."""
+    return Dossier(
+        origin="received",
+        package=bag.facts,
+        examined=_examined(bag) - {"headers"},
+        unasked=_UNASKED[depth] | _BEYOND_THE_BAG,
+    )
 
 
 def read_package(bag: ReadableBag) -> Dossier:
@@ -99,7 +135,9 @@ def _as_stated(record: FileRecord) -> FileRecord:
     )
 
 
-def _examined(bag: ReadableBag, *, met_ours: bool, is_stated: bool) -> frozenset[Examined]:
+def _examined(
+    bag: ReadableBag, *, met_ours: bool = False, is_stated: bool = False
+) -> frozenset[Examined]:
     examined: set[Examined] = {"structure", "headers"}
     if any(not manifest.is_tag for manifest in bag.facts.manifests):
         examined.add("manifests")
@@ -110,31 +148,41 @@ def _examined(bag: ReadableBag, *, met_ours: bool, is_stated: bool) -> frozenset
     return frozenset(examined)
 
 
-def proved(bag: ReadableBag, dossier: Dossier, progress: Progress) -> Dossier:
-    """Add to a package as read the digests of every file, taken from disk."""
+def proved(
+    bag: ReadableBag, dossier: Dossier, progress: Progress, *, from_disk: bool = False
+) -> Dossier:
+    """Add to a package as read the digests of every file; `from_disk` as `bag.prove` has it."""
     spans = {
         file.path: (chunk.offset, min(chunk.octets, file.octets - chunk.offset))
         for file in dossier.files
         for chunk in file.container.chunks
         if chunk.id == "data"
     }
-    facts = prove(bag, spans=spans, progress=progress)
+    facts = prove(bag, spans=spans, progress=progress, from_disk=from_disk)
     found = {file.path: file for file in facts.files}
+    files = tuple(
+        replace(file, essence_sha256=found[file.path].essence_sha256) for file in dossier.files
+    )
+    read: set[Examined] = {"fixity"}
+    if "headers" in dossier.examined:
+        read.add("essence")
+    return replace(dossier, package=facts, files=files, examined=dossier.examined | read)
+
+
+def decoded(bag: ReadableBag, dossier: Dossier, progress: Progress) -> Dossier:
+    """Add to a package that was proved what decoding its FLAC files shows."""
+    package = dossier.package or bag.facts
+    unread = {file.path for file in package.files if file.trouble}
     files: list[FileRecord] = []
     reading: list[Finding] = []
     for file in dossier.files:
-        proof = replace(file, essence_sha256=found[file.path].essence_sha256)
-        if file.container.form == "FLAC" and not found[file.path].trouble:
-            proof, findings = _decoded(bag, proof, progress)
+        if file.container.form == "FLAC" and file.path not in unread:
+            proof, findings = _decoded(bag, file, progress)
             reading += findings
-        files.append(proof)
-    return replace(
-        dossier,
-        package=facts,
-        files=tuple(files),
-        reading=(*dossier.reading, *reading),
-        examined=dossier.examined | frozenset[Examined]({"fixity", "essence"}),
-    )
+            files.append(proof)
+        else:
+            files.append(file)
+    return replace(dossier, files=tuple(files), reading=(*dossier.reading, *reading))
 
 
 def _decoded(

@@ -70,7 +70,7 @@ def commit(
     proofs: list[Checked] = []
 
     def prove(stage: Path) -> Verdict:
-        proofs.append(check(stage, progress))
+        proofs.append(check(stage, progress, just_built=True))
         verdict = proofs[-1].judgement.verdict
         if verdict not in {Verdict.PASS, Verdict.OPEN}:
             for finding in proofs[-1].judgement.findings:
