@@ -3,8 +3,8 @@
 Others: the library `bagit` (the Library of Congress), and `sha512sum`, `sha256sum` of coreutils.
 """
 
+import importlib
 import subprocess
-import warnings
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -32,11 +32,7 @@ INFO = (
 
 @pytest.fixture
 def bagit() -> Any:
-    with warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message=".*pkg_resources", category=UserWarning)
-        warnings.filterwarnings("ignore", message=".*pkg_resources", category=DeprecationWarning)
-        import bagit  # noqa: PLC0415  only here, so that the filter stays around it
-    return bagit
+    return importlib.import_module("bagit")
 
 
 @pytest.fixture

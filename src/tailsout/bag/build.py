@@ -13,6 +13,7 @@ from tailsout.bag.kept import keep_finished
 from tailsout.bag.names import to_disk
 from tailsout.bag.notes import Caps
 from tailsout.bag.plan import Plan, Streamed, Written
+from tailsout.bag.second_opinion import can_be_asked, disagreement
 from tailsout.bag.stage import Stage
 from tailsout.bag.tree import Tree
 from tailsout.bag.volume import largest_file, not_promised
@@ -90,6 +91,7 @@ def build(
                 kept = _taken_up(plan, stage, disk, progress) if resume else {}
                 _fill(plan, stage, kept, disk, progress)
                 _pass(stage.path, judge)
+                _agree(stage.path, progress)
                 _commit(stage.path, final, disk)
     except OSError as error:
         raise from_os_error(error, f"Building {final}") from error
@@ -156,6 +158,17 @@ def _pass(place: Path, judge: Callable[[Path], Verdict]) -> None:
         raise MaterialError(
             f"The bag built as {place} was judged '{verdict}'; it was not let pass.",
             "The findings say why.",
+        )
+
+
+def _agree(stage: Path, progress: Progress) -> None:
+    if not can_be_asked():
+        progress.say("No second opinion on completeness: this locale is not UTF-8.")
+    elif why := disagreement(stage):
+        raise MaterialError(
+            f"The bag built as {stage} was judged complete here and not by the bagit library "
+            f"({why}); nothing was kept.",
+            "Report this, with the names of the files: one of the two is wrong.",
         )
 
 
