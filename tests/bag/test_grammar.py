@@ -123,7 +123,7 @@ GOOD = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
     ("text", "version", "noted"),
     [
         (GOOD, "1.0", []),
-        (GOOD.rstrip(), "1.0", []),
+        (GOOD.rstrip(), "1.0", [("line-unended", 2)]),
         (GOOD.replace("\n", "\r\n"), "1.0", []),
         (GOOD.replace("\n", "\r"), "1.0", []),
         (GOOD.replace("1.0", "0.97"), "0.97", []),

@@ -119,7 +119,11 @@ CASES: dict[str, tuple[Mutate, set[str]]] = {
     "A01 tag manifest, lib": (tag_listed("../reel-0001-private/x"), {"path-unsafe"}),
     "A02 parent below data": (listed("data/../../secret"), {"path-unsafe"}),
     "A02 dot, lib": (listed("data/./note.txt"), {"path-unsafe"}),
-    "A02 leading dot, lib": (listed("./data/note.txt"), {"path-unsafe"}),
+    "A02 leading dot, lib": (
+        edit("manifest-sha256.txt", b"  data/n", b"  ./data/n"),
+        {"manifest-marker"},
+    ),
+    "A02 leading dot and parent": (listed("./../x"), {"path-unsafe"}),
     "A02 empty part": (listed("data//note.txt"), {"path-unsafe"}),
     "A03 absolute": (listed("/etc/passwd"), {"path-unsafe"}),
     "A03 home": (listed("~root/x"), {"path-unsafe"}),
@@ -164,11 +168,21 @@ CASES: dict[str, tuple[Mutate, set[str]]] = {
     "A20 octets that are no UTF-8": (put("data/\udcff.wav"), {"name-undecodable"}),
     "A21 bidi": (put("data/reel\u202efdp.wav"), {"name-controls"}),
     "A21 zero width": (put("data/re\u200bel.wav"), {"name-controls"}),
+    "A21 letters of two scripts": (put("data/r\u0435\u0435l.wav"), {"name-mixed-scripts"}),
+    "A21 letters of one script": (put("data/\u043b\u0435\u043d\u0442\u0430"), set()),
     "A24 twice, same digest": (repeat_first_line, {"listed-twice"}),
     "A24 twice, another digest": (listed("data/note.txt"), {"listed-twice"}),
     "A24 twice by normalisation": (
         both(put(NFC), listed(NFC), listed(NFD)),
         {"listed-twice", "name-form-differs"},
+    ),
+    "A24 twice, same digest, before 1.0": (
+        both(edit("bagit.txt", b"1.0", b"0.97"), repeat_first_line),
+        {"listed-again"},
+    ),
+    "A24 twice, another digest, before 1.0": (
+        both(edit("bagit.txt", b"1.0", b"0.97"), listed("data/note.txt")),
+        {"listed-twice"},
     ),
     "A25 short, lib": (
         append("manifest-sha256.txt", b"00  data/z\n"),
@@ -192,6 +206,11 @@ CASES: dict[str, tuple[Mutate, set[str]]] = {
     "A31 repeated in other case, lib": (
         append("bag-info.txt", OXUM.lower() + b"\n"),
         {"oxum-repeated"},
+    ),
+    "date": (append("bag-info.txt", b"Bagging-Date: 2008.04.15\n"), {"element-malformed"}),
+    "date twice": (
+        append("bag-info.txt", b"Bagging-Date: 2026-03-14\n" * 2),
+        {"element-repeated"},
     ),
     "A32 none": (remove("bagit.txt"), {"no-bagit-txt"}),
     "A32 BOM": (
@@ -231,7 +250,7 @@ CASES: dict[str, tuple[Mutate, set[str]]] = {
         set(),
     ),
     "B01 fetch": (
-        both(put(FETCH, b"https://h/a 1 data/note.txt\n")),
+        put(FETCH, b"https://h/a 10 data/note.txt\n"),
         {"fetch-txt"},
     ),
     "B01 fetch of a missing file": (
@@ -242,6 +261,14 @@ CASES: dict[str, tuple[Mutate, set[str]]] = {
         ),
         {"fetch-txt", "to-be-fetched"},
     ),
+    "B02 file": (
+        put(FETCH, b"file:///etc/passwd 10 data/note.txt\n"),
+        {"fetch-txt", "fetch-unsafe"},
+    ),
+    "B05 another length": (
+        put(FETCH, b"https://h/a 9 data/note.txt\n"),
+        {"fetch-txt", "fetch-length-differs"},
+    ),
     "B05 length, lib": (
         put(FETCH, b"https://h/a x data/note.txt\n"),
         {"fetch-txt", "fetch-line-malformed"},
@@ -249,7 +276,7 @@ CASES: dict[str, tuple[Mutate, set[str]]] = {
     "B06 parent": (put(FETCH, b"https://h/a 1 ../x\n"), {"fetch-txt", "path-unsafe"}),
     "B06 drive, lib": (put(FETCH, b"https://h/a 1 C:\\x\n"), {"fetch-txt", "path-unsafe"}),
     "B06 tag file, lib": (
-        put(FETCH, b"https://h/a 1 bagit.txt\n"),
+        put(FETCH, b"https://h/a - bagit.txt\n"),
         {"fetch-txt", "path-outside-payload", "fetch-not-listed"},
     ),
     "B07 in no manifest, lib": (
@@ -303,7 +330,8 @@ CASES: dict[str, tuple[Mutate, set[str]]] = {
         {"name-controls"},
     ),
     "NEL in a name, lib": (both(put("data/a\x85b"), listed("data/a\x85b")), {"name-controls"}),
-    "UTF-16 tag files": (recode, set()),
+    "UTF-16 tag files": (recode, {"encoding-not-utf8"}),
+    "last line without end": (edit("bag-info.txt", b".2\n", b".2"), {"line-unended"}),
     "no data": (move("data", "payload"), {"no-payload-directory"}),
     "data is a file": (both(move("data", "payload"), put("data")), {"no-payload-directory"}),
     "no payload manifest": (
@@ -349,7 +377,7 @@ CAPPED: dict[str, tuple[Mutate, Caps, set[str]]] = {
         Caps(manifest_octets=100),
         {"tag-file-too-large"},
     ),
-    "A23 files": (lambda _b: None, Caps(entries=5), {"too-many", "no-payload-directory"}),
+    "A23 files": (lambda _b: None, Caps(entries=5), {"too-many"}),
     "A36 bag-info": (
         append("bag-info.txt", b"A: b\n" + b" c\n" * 400_000),
         DEFAULT_CAPS,
@@ -384,7 +412,7 @@ def test_every_kind_is_brought_about_by_a_case() -> None:
         *(kinds for _, kinds in CASES.values()),
         *(kinds for _, _, kinds in CAPPED.values()),
     )
-    assert set().union(*tables) | {"unreadable"} == set(OBSERVATIONS)
+    assert set().union(*tables) | {"unreadable", "swapped"} == set(OBSERVATIONS)
 
 
 def test_facts_of_a_good_bag(good_bag: Path) -> None:
@@ -474,6 +502,55 @@ def test_a_file_whose_name_begins_with_an_asterisk_is_taken_by_its_name(good_bag
     with open_bag(good_bag) as bag:
         assert {o.kind for o in bag.facts.observations} == {"name-not-portable"}
         assert bag.facts.manifests[2].lines[-1].path == "*x"
+
+
+def test_what_was_not_read_is_listed_and_not_called_missing(good_bag: Path) -> None:
+    """A19, A22, A23: a limit of ours is no fault of the bag's."""
+    put("data/a/b/c")(good_bag)
+    listed("data/" + "x" * 200)(good_bag)
+    caps = Caps(depth=3, line=150, tag_octets=56)
+    with open_bag(good_bag, caps) as bag:
+        facts = bag.facts
+    assert facts.unseen == ("bag-info.txt", "data/a/b", "manifest-sha256.txt")
+    assert {o.kind for o in facts.observations} == {
+        "line-too-long",
+        "tag-file-too-large",
+        "too-deep",
+    }
+
+
+def test_a_bag_of_more_entries_than_are_read_lacks_nothing(good_bag: Path) -> None:
+    """A23: every folder that was not entered is told, and nothing below one is called missing."""
+    put("data/audio/one/x")(good_bag)
+    with open_bag(good_bag, Caps(entries=9)) as bag:
+        facts = bag.facts
+    assert facts.unseen == ("data/audio",)
+    with open_bag(good_bag, Caps(entries=7)) as bag:
+        facts = bag.facts
+    assert facts.unseen == ("data",)
+    with open_bag(good_bag, Caps(entries=3)) as bag:
+        facts = bag.facts
+    assert (facts.unseen, facts.files) == (("",), ())
+    assert {o.kind for o in facts.observations} == {"too-many"}
+
+
+def test_files_to_fetch_that_are_not_there_are_the_holes(good_bag: Path) -> None:
+    put(FETCH, b"https://h/a - data/z\nhttps://h/b 10 data/note.txt\nhttps://h/c - data/y\n")(
+        good_bag
+    )
+    with open_bag(good_bag) as bag:
+        assert bag.facts.holes == ("data/z", "data/y")
+
+
+def test_a_file_of_holes_is_not_read(good_bag: Path) -> None:
+    """A40: a terabyte that no disk holds; a smaller one is read as it is."""
+    for name, octets in (("huge", 1 << 40), ("fair", 1 << 20)):
+        with (good_bag / "data" / name).open("wb") as file:
+            file.truncate(octets)
+    with open_bag(good_bag) as bag:
+        trouble = {f.path: f.trouble for f in bag.facts.files if f.trouble}
+    assert list(trouble) == ["data/huge"]
+    assert "holes" in trouble["data/huge"]
 
 
 def test_a_folder_that_is_no_bag_is_opened(tmp_path: Path, observed: Observe) -> None:

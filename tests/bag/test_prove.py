@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tailsout.bag import prove as prove_module
+from tailsout.bag.notes import Caps
 from tailsout.bag.open import OpenBag, open_bag
 from tailsout.bag.prove import prove
 from tailsout.ground.progress import Silent
@@ -197,6 +198,17 @@ def test_a_file_that_changed_since_the_bag_was_opened(good_bag: Path) -> None:
     for path in (WAV, "data/note.txt", "bag-info.txt"):
         assert trouble[path]
     assert trouble["bagit.txt"] == ""
+    assert [(o.kind, o.file) for o in facts.observations] == [("swapped", "data/note.txt")]
+
+
+def test_a_file_in_trouble_already_is_not_read(good_bag: Path) -> None:
+    with (good_bag / "data" / "note.txt").open("wb") as file:
+        file.truncate(1 << 20)
+    with open_bag(good_bag, Caps(hole_octets=1000)) as bag:
+        facts = prove(bag, spans={}, progress=Silent())
+    found = {f.path: f for f in facts.files}
+    assert (found["data/note.txt"].digests, bool(found["data/note.txt"].trouble)) == ({}, True)
+    assert found[WAV].digests
 
 
 def test_a_read_fault_stops_that_file_only(good_bag: Path, meddle: Callable[..., None]) -> None:

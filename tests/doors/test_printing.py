@@ -6,6 +6,7 @@ import pytest
 
 from tailsout.doors.cli import printing
 from tailsout.ground.findings import Check, Finding, Judgement, Kind, Place, Severity, Verdict
+from tailsout.records.bag_state import BagState, NotVerified
 
 
 def kind(code: str, severity: Severity, *, needs_reel: bool = False) -> Kind:
@@ -67,6 +68,25 @@ def test_every_input_is_worked_on_before_the_code_is_chosen() -> None:
 
 def test_a_pass_is_one_word() -> None:
     assert printing.judgement_text("reel", judgement()) == "reel: pass"
+
+
+def test_a_bag_is_called_by_its_own_word_and_what_was_not_verified_is_told() -> None:
+    paths = tuple(f"data/{n}.wav" for n in range(7))
+    left = (
+        NotVerified(why="no file read", count=12),
+        NotVerified(why="left to be fetched", count=5, paths=paths[:5]),
+        NotVerified(why="not looked at", count=7, paths=("data/\x1b[2J", *paths[1:])),
+    )
+    state = BagState(word="incomplete", not_verified=left)
+    assert printing.judgement_text("reel", judgement(), state).splitlines() == [
+        "reel: pass",
+        "  as a bag (RFC 8493): incomplete",
+        "    not verified, no file read (12)",
+        "    not verified, left to be fetched (5): data/0.wav; data/1.wav; data/2.wav; data/3.wav;",
+        "      data/4.wav",
+        "    not verified, not looked at (7): data/\\x1b[2J; data/1.wav; data/2.wav; data/3.wav;",
+        "      data/4.wav; …",
+    ]
 
 
 def test_a_finding_says_what_where_and_what_to_do() -> None:

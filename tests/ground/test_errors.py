@@ -29,6 +29,7 @@ def test_every_error_survives_pickling(kind: type[TailsoutError]) -> None:
     [
         ("CutOffError", 130),
         ("MaterialError", 1),
+        ("NoFileError", 1),
         ("RefusedError", 3),
         ("SurroundingsError", 4),
         ("TailsoutError", 4),
@@ -43,6 +44,7 @@ def test_the_exit_codes_above_cover_every_class() -> None:
     assert [one.__name__ for one in EVERY] == [
         "CutOffError",
         "MaterialError",
+        "NoFileError",
         "RefusedError",
         "SurroundingsError",
         "TailsoutError",

@@ -12,6 +12,7 @@ import pytest
 from tailsout.ground.errors import (
     CutOffError,
     MaterialError,
+    NoFileError,
     RefusedError,
     SurroundingsError,
     TailsoutError,
@@ -23,6 +24,7 @@ from tailsout.mapping.strict_json import StrictJsonError
 EXITS = {
     TailsoutError: 4,
     MaterialError: 1,
+    NoFileError: 1,
     UsageError: 2,
     RefusedError: 3,
     SurroundingsError: 4,

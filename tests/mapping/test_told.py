@@ -1,7 +1,7 @@
 import dataclasses
 import re
 from decimal import Decimal
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
@@ -9,6 +9,7 @@ from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Check, Judgement, Kind, Place, Severity
 from tailsout.mapping import schemas, told
 from tailsout.mapping.plain import json_line
+from tailsout.records.bag_state import BagState, BagWord, NotVerified, WhyNot
 from tailsout.records.dossier import FileRecord
 from tailsout.records.facts import ChunkFacts, ContainerFacts, Embedded, EmbeddedHistoryLine
 from tailsout.records.ixml import Ixml, IxmlTrack, SyncPoint
@@ -117,6 +118,26 @@ def test_what_check_says() -> None:
             {"name": "samples", "outcome": "not examined", "why": "not asked for"},
         ],
     }
+
+
+def test_what_check_says_of_the_bag() -> None:
+    left = NotVerified(why="left to be fetched", count=2, paths=("data/\x1b", "data/b"))
+    state = BagState(word="incomplete", not_verified=(left,))
+    said = told.judged("SKL-0007", judgement(), "tailsout 0.1", state)
+    assert schemas.faults(said, "check-0.1") == ()
+    assert said["bag"] == {
+        "state": "incomplete",
+        "not_verified": [
+            {"why": "left to be fetched", "count": 2, "paths": ["data/\\x1b", "data/b"]}
+        ],
+    }
+    assert schemas.faults({**said, "bag": {"state": "good", "not_verified": []}}, "check-0.1")
+
+
+def test_the_schema_knows_the_words_of_the_record() -> None:
+    bag = schemas.schema("check-0.1")["properties"]["bag"]["properties"]
+    assert bag["state"]["enum"] == list(get_args(BagWord))
+    assert bag["not_verified"]["items"]["properties"]["why"]["enum"] == list(get_args(WhyNot))
 
 
 def test_names_from_strangers_are_escaped_and_can_be_written(make: Any) -> None:

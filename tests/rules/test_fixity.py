@@ -9,6 +9,7 @@ from tailsout.ground.findings import Verdict
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile, InfoLine, Manifest, ManifestLine, PackageFacts
 from tailsout.rules import judge
+from tailsout.rules.fixity import MOST_OF_A_KIND
 
 Run = Callable[[str, Dossier], list[tuple[str, str]]]
 COMPLETE, FIXITY = "completeness", "fixity"
@@ -105,6 +106,69 @@ def test_without_any_payload_manifest_the_structure_rule_speaks(
     assert run(COMPLETE, holding(package(manifests=()))) == []
 
 
+def test_with_no_version_stated_every_manifest_lists_every_file(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    bag = without_line(package(bagit_version=""), BESIDE, "manifest-sha512.txt")
+    assert run(COMPLETE, holding(bag)) == [("file-not-in-every-manifest", BESIDE)]
+
+
+def test_a_backslash_is_told_to_part_nothing(holding: Holding, package: Package) -> None:
+    line = ManifestLine(path="data\\audio", digest="0" * 64, line=3)
+    first, *rest = package().manifests
+    bag = package(manifests=(replace(first, lines=(*first.lines, line)), *rest))
+    [missing] = judge(holding(bag)).findings
+    assert missing.text.endswith("a backslash parts no folders in a manifest.")
+
+
+# What was not read proves no absence.
+
+
+@pytest.mark.parametrize("unseen", ["", "data", "data/audio", BESIDE])
+def test_nothing_is_missing_where_nobody_looked(
+    run: Run, holding: Holding, package: Package, unseen: str
+) -> None:
+    bag = without_file(package(unseen=(unseen,)), BESIDE)
+    assert run(COMPLETE, holding(bag)) == []
+
+
+@pytest.mark.parametrize("unseen", ["data/aud", "data/audio/reel.jso", "audio"])
+def test_a_like_name_that_was_not_looked_at_hides_nothing(
+    run: Run, holding: Holding, package: Package, unseen: str
+) -> None:
+    bag = stating_oxum(without_file(package(unseen=(unseen,)), BESIDE), "144700.1")
+    assert run(COMPLETE, holding(bag)) == [("file-missing", BESIDE)]
+
+
+def test_a_manifest_not_read_to_its_end_leaves_nothing_out(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    name = "manifest-sha512.txt"
+    assert run(COMPLETE, holding(without_line(package(unseen=(name,)), BESIDE, name))) == []
+    assert run(COMPLETE, holding(without_line(package(unseen=(name,)), BESIDE))) == [
+        ("file-not-in-every-manifest", BESIDE)
+    ]
+
+
+def test_a_tag_manifest_not_read_to_its_end_leaves_nothing_out(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    name = "tagmanifest-sha512.txt"
+    bag = without_line(package(unseen=(name,)), "manifest-sha256.txt", name)
+    assert run(COMPLETE, holding(bag)) == []
+
+
+def test_ten_thousand_of_a_kind_are_told_and_the_rest_counted(
+    holding: Holding, package: Package
+) -> None:
+    more = [FoundFile(path=f"data/{n:05}", octets=0) for n in range(MOST_OF_A_KIND + 3)]
+    bag = stating_oxum(package(files=(*package().files, *more)), f"{153_700}.{len(more) + 2}")
+    found = judge(holding(bag)).findings
+    assert len(found) == MOST_OF_A_KIND + 1
+    [last] = [one for one in found if str(one.place) == f"data/{MOST_OF_A_KIND:05}"]
+    assert last.text == "this and 2 more are not listed one by one."
+
+
 # oxum-differs
 
 
@@ -162,14 +226,27 @@ def test_a_tag_file_in_one_tag_manifest_is_enough(
     run: Run, holding: Holding, package: Package
 ) -> None:
     bag = without_line(package(), "bag-info.txt", "tagmanifest-sha512.txt")
-    assert run(COMPLETE, holding(bag)) == []
+    assert run(COMPLETE, holding(bag)) == [("tag-manifests-differ", "tagmanifest-sha512.txt")]
+
+
+def test_a_tag_manifest_by_another_algorithm_than_the_payload_s(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    manifests = tuple(m for m in package().manifests if m.name != "manifest-sha512.txt")
+    tags = without_line(package(manifests=manifests), "manifest-sha512.txt")
+    files = tuple(f for f in tags.files if f.path != "manifest-sha512.txt")
+    bag = replace(tags, files=files)
+    assert run(COMPLETE, holding(bag)) == [("tag-manifests-differ", "tagmanifest-sha512.txt")]
 
 
 def test_a_tag_manifest_without_a_payload_manifest(
     run: Run, holding: Holding, package: Package
 ) -> None:
     bag = without_line(package(), "manifest-sha256.txt", "tagmanifest-sha512.txt")
-    assert run(COMPLETE, holding(bag)) == [("manifest-unlisted", "tagmanifest-sha512.txt")]
+    assert run(COMPLETE, holding(bag)) == [
+        ("manifest-unlisted", "tagmanifest-sha512.txt"),
+        ("tag-manifests-differ", "tagmanifest-sha512.txt"),
+    ]
 
 
 def test_a_bag_without_tag_manifests_is_complete(
@@ -255,11 +332,29 @@ def test_without_any_payload_manifest_nothing_is_compared(
     assert run(FIXITY, holding(package(manifests=()))) == []
 
 
+# algorithm-weak
+
+
+@pytest.mark.parametrize(
+    ("algorithms", "is_weak"),
+    [(["md5"], True), (["md5", "sha1"], True), (["md5", "sha256"], False), (["crc"], False)],
+)
+def test_nothing_but_md5_or_sha1(
+    run: Run, holding: Holding, package: Package, algorithms: list[str], *, is_weak: bool
+) -> None:
+    manifests = (
+        Manifest(name=f"manifest-{one}.txt", algorithm=one, is_tag=False, lines=())
+        for one in algorithms
+    )
+    codes = [code for code, _ in run(FIXITY, holding(package(manifests=tuple(manifests))))]
+    assert ("algorithm-weak" in codes) is is_weak
+
+
 # file-unreadable
 
 
 def test_a_file_in_trouble_is_not_judged(run: Run, holding: Holding, package: Package) -> None:
-    bag = with_file(package(), AUDIO, digests={}, trouble="It changed while it was read")
+    bag = with_file(package(), AUDIO, digests={}, trouble="It changed while it was read.")
     assert run(FIXITY, holding(bag)) == [("file-unreadable", AUDIO)]
     assert judge(holding(bag)).verdict is Verdict.NOT_EXAMINED
 

@@ -8,7 +8,7 @@ own register holds codecs that are no character encodings. Nothing here looks at
 import codecs
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tailsout.bag.notes import Notes
 from tailsout.ground.digests import ALGORITHMS
@@ -31,7 +31,7 @@ _LOOSE_ENCODING = re.compile(
 # No two neighbours of a pattern match the same character: time grows with the line, not faster.
 _LISTED = re.compile(r"([^ \t]+)[ \t]+([^ \t].*)", re.DOTALL)
 _FETCH = re.compile(
-    r"[A-Za-z][A-Za-z0-9+.-]*:[^ \t]+[ \t]+(?:[0-9]+|-)[ \t]+([^ \t].*)", re.DOTALL | re.ASCII
+    r"([A-Za-z][A-Za-z0-9+.-]*:[^ \t]+)[ \t]+([0-9]+|-)[ \t]+([^ \t].*)", re.DOTALL | re.ASCII
 )
 _ESCAPE = re.compile(r"%(0[AaDd]|25)")
 _HEX = re.compile(r"[0-9A-Fa-f]+")
@@ -60,6 +60,10 @@ class Listed:
     """As the version asks: percent codes decoded, or literal."""
     other: str
     """The path if the percent codes were meant the other way."""
+    address: str = ""
+    """Of fetch.txt. Danger: it can hold a password, so it is never shown."""
+    octets: str = ""
+    """Of fetch.txt: the length as digits without leading zeros, or a hyphen."""
 
 
 def lines(text: str, most: int, file: str, notes: Notes) -> Iterator[tuple[int, str]]:
@@ -72,9 +76,11 @@ def lines(text: str, most: int, file: str, notes: Notes) -> Iterator[tuple[int, 
         number += 1
         position = match.end()
         if match.end(1) - match.start(1) > most:
-            notes.add("line-too-long", file, number, f"It has more than {most} characters.")
+            notes.leave("line-too-long", file, number, f"It has more than {most} characters.")
         else:
             yield number, match[1]
+        if not match[2]:
+            notes.add("line-unended", file, number, "The last line has no end.")
 
 
 def decode(raw: bytes, encoding: str, file: str, notes: Notes) -> str:
@@ -121,6 +127,9 @@ def parse_bagit_txt(text: str, most: int, notes: Notes) -> Declaration:
     if declared.encoding and declared.encoding.upper() not in ENCODINGS:
         shown = printable(declared.encoding)
         notes.add("encoding-not-allowed", "bagit.txt", 2, f"It states {shown!r}.")
+    elif declared.encoding and declared.encoding.upper() != "UTF-8":
+        text = f"It states {printable(declared.encoding)}, not UTF-8."
+        notes.add("encoding-not-utf8", "bagit.txt", 2, text)
     return declared
 
 
@@ -161,7 +170,9 @@ def parse_fetch(text: str, most: int, declared: Declaration, notes: Notes) -> It
             # Danger: an address can hold a password, so the line is not quoted.
             notes.add("fetch-line-malformed", "fetch.txt", number, "It is no URL, length, path.")
         else:
-            yield _listed(number, "", match[1], declared)
+            octets = match[2].lstrip("0") or "0"
+            listed = _listed(number, "", match[3], declared)
+            yield replace(listed, address=match[1], octets=octets)
 
 
 def check_digest(listed: Listed, algorithm: str, file: str, notes: Notes) -> None:

@@ -14,6 +14,7 @@ _FORBIDDEN = frozenset('<>:"|?*\\')
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|conin\$|conout\$|(?:com|lpt)[0-9¹²³])\s*(?:\..*)?")
 _INVISIBLE = frozenset({"Cc", "Cf", "Zl", "Zp"})
 _CONTROLS = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+_ALIKE = frozenset({"LATIN", "GREEK", "CYRILLIC"})
 MAX_NAME_OCTETS = 255
 
 
@@ -65,6 +66,14 @@ def has_invisible(text: str) -> bool:
     if text.isprintable():
         return False
     return any(unicodedata.category(c) in _INVISIBLE for c in text)
+
+
+def has_mixed_scripts(text: str) -> bool:
+    """Tell whether letters of scripts that look alike stand in one name."""
+    if text.isascii():
+        return False
+    scripts = {unicodedata.name(c, "").partition(" ")[0] for c in text if c.isalpha()}
+    return len(scripts & _ALIKE) > 1
 
 
 def is_decoded(text: str) -> bool:

@@ -17,10 +17,12 @@ MOST_OF_A_KIND = 100
 class Caps:
     """Where the reader stops, whatever the bag claims."""
 
-    entries: int = 200_000
+    entries: int = 250_000
     """Files, directories and others below the base directory."""
     depth: int = 64
     """Parts of a path."""
+    hole_octets: int = 64 << 30
+    """Octets that a file states and its disk does not hold; one with more is not read."""
     manifest_octets: int = 16 << 20
     """Octets of a manifest or of fetch.txt."""
     tag_octets: int = 1 << 20
@@ -42,6 +44,8 @@ class Notes:
         self._all: list[Observation] = []
         self._count: dict[str, int] = {}
         self._first_left_out: dict[str, str] = {}
+        self.unseen: set[str] = set()
+        """Folders not entered, and tag files not read or not to their end."""
 
     def add(self, kind: str, file: str, line: int | None = None, text: str = "") -> None:
         """Note one case. Raises KeyError if the kind is not declared."""
@@ -52,6 +56,11 @@ class Notes:
             self._all.append(Observation(kind=kind, file=file, line=line, text=text))
         else:
             self._first_left_out.setdefault(kind, file)
+
+    def leave(self, kind: str, file: str, line: int | None = None, text: str = "") -> None:
+        """Note that something was not read, or not to its end. Raises as `add`."""
+        self.unseen.add(file)
+        self.add(kind, file or ".", line, text)
 
     def observations(self) -> tuple[Observation, ...]:
         """Return all that was noted; what went beyond the limit as one sum of its kind."""

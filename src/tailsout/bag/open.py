@@ -7,18 +7,21 @@ codes, in the asterisk of checksum tools or in Unicode normalisation are noted a
 """
 
 import os
-import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from io import BufferedReader
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from tailsout.bag import grammar
+from tailsout.bag.elements import note_elements
+from tailsout.bag.fetch import unsafe_address
 from tailsout.bag.names import (
     composed,
     from_disk,
     has_invisible,
+    has_mixed_scripts,
     is_decoded,
     not_portable,
     twin_key,
@@ -33,8 +36,6 @@ from tailsout.ground.units import printable
 from tailsout.records.facts import FoundFile, InfoLine, Manifest, ManifestLine, PackageFacts
 
 DEFAULT_CAPS = Caps()
-
-_OXUM = re.compile(r"[0-9]{1,40}\.[0-9]{1,40}", re.ASCII)
 
 
 class OpenBag:
@@ -122,6 +123,7 @@ class _Reader:
         self._notes = notes
         self._files: dict[str, FoundFile] = {}
         self._directories: list[str] = []
+        self._holes: list[str] = []
         self._by_form: dict[str, list[str]] = {}
         self._lines_left = caps.manifest_lines
         self._below = below
@@ -133,7 +135,7 @@ class _Reader:
     def facts(self, name: str) -> PackageFacts:
         """Read the tag files and put everything together."""
         declared = self._declaration()
-        if "data" not in self._directories:
+        if "data" not in self._directories and self._notes.unseen.isdisjoint({"", "data"}):
             self._notes.add("no-payload-directory", "data", None, "There is no directory data.")
         manifests = tuple(self._manifests(declared))
         self._note_fetch(declared, manifests)
@@ -146,15 +148,21 @@ class _Reader:
             manifests=manifests,
             files=tuple(self._files.values()),
             observations=self._notes.observations(),
+            unseen=tuple(sorted(self._notes.unseen)),
+            holes=tuple(self._holes),
         )
 
     # The tree
 
     def _take(self, met: Met) -> None:
-        path, add = met.path or ".", self._notes.add
+        path, add, leave = met.path, self._notes.add, self._notes.leave
         match met.sort:
             case "file":
-                self._files[path] = FoundFile(path=path, octets=met.octets)
+                is_hollow = met.hole_octets > self._caps.hole_octets
+                why = "Nearly all of it are holes that hold no octets; it was not read."
+                self._files[path] = FoundFile(
+                    path=path, octets=met.octets, trouble=why if is_hollow else ""
+                )
                 if met.names > 1:
                     add("hard-link", path, None, f"The file has {met.names} names.")
             case "directory":
@@ -166,13 +174,13 @@ class _Reader:
             case "special":
                 add("special-file", path, None, "It is a pipe, socket or device; not opened.")
             case "unreadable":
-                add("unreadable", path, None, f"It could not be read: {met.why}.")
+                leave("unreadable", path, None, f"It could not be read: {met.why}.")
             case "too deep":
                 text = f"It lies {self._caps.depth} levels deep and was not entered."
-                add("too-deep", path, None, text)
+                leave("too-deep", path, None, text)
             case "too many":
-                text = f"The bag has more than {self._caps.entries} entries; the rest is unread."
-                add("too-many", path, None, text)
+                text = f"The bag has more than {self._caps.entries} entries; this was not entered."
+                leave("too-many", path, None, text)
 
     def _note_names(self) -> None:
         seen: dict[str, str] = {}
@@ -185,6 +193,9 @@ class _Reader:
                 self._notes.add("name-controls", path, None, text)
             elif why := not_portable(name):
                 self._notes.add("name-not-portable", path, None, f"Of the name: {why}.")
+            if has_mixed_scripts(name):
+                text = f"{printable(name)!r} mixes scripts."
+                self._notes.add("name-mixed-scripts", path, None, text)
             if name.startswith("."):
                 self._notes.add("hidden-file", path, None, "The name begins with a full stop.")
             twin = seen.setdefault(twin_key(path), path)
@@ -193,41 +204,46 @@ class _Reader:
 
     # Tag files
 
-    def _text(self, path: str, cap: int, encoding: str) -> str:
-        """Return a tag file's text; empty, and noted, if it cannot be had."""
+    def _text(self, path: str, cap: int, encoding: str) -> str | None:
+        """Return a tag file's text; None, and noted, if it cannot be had."""
         if self._files[path].octets > cap:
             text = f"It has more than {cap} octets and was not read."
-            self._notes.add("tag-file-too-large", path, None, text)
-            return ""
+            self._notes.leave("tag-file-too-large", path, None, text)
+            return None
         try:
             raw = self._below.read(path, cap)
         except TailsoutError as error:
-            self._notes.add("unreadable", path, None, error.sentence)
-            return ""
+            self._notes.leave("unreadable", path, None, error.sentence)
+            return None
         return grammar.decode(raw, encoding, path, self._notes)
 
     def _declaration(self) -> grammar.Declaration:
         if "bagit.txt" not in self._files:
-            self._notes.add("no-bagit-txt", "bagit.txt", None, "There is no file bagit.txt.")
+            if self._notes.unseen.isdisjoint({"", "bagit.txt"}):
+                self._notes.add("no-bagit-txt", "bagit.txt", None, "There is no file bagit.txt.")
             return grammar.Declaration()
         text = self._text("bagit.txt", self._caps.tag_octets, "UTF-8")
+        if text is None:
+            return grammar.Declaration()
         return grammar.parse_bagit_txt(text, self._caps.line, self._notes)
 
     def _manifests(self, declared: grammar.Declaration) -> Iterator[Manifest]:
         names = [n for n in self._files if grammar.MANIFEST_NAME.fullmatch(n)]
-        if not any(n.startswith("manifest-") for n in names):
+        if not any(n.startswith("manifest-") for n in names) and "" not in self._notes.unseen:
             text = "There is no payload manifest."
             self._notes.add("no-payload-manifest", "manifest-sha512.txt", None, text)
         octets = 0
         for count, name in enumerate(names):
             octets += self._files[name].octets
-            if count < self._caps.manifests and octets <= self._caps.all_manifests_octets:
-                yield self._manifest(name, declared)
-            else:
+            if count >= self._caps.manifests or octets > self._caps.all_manifests_octets:
                 text = "There are too many manifests, or too large ones; this one was not read."
-                self._notes.add("too-many", name, None, text)
+                self._notes.leave("too-many", name, None, text)
+                continue
+            content = self._text(name, self._caps.manifest_octets, declared.encoding)
+            if content is not None:
+                yield self._manifest(name, content, declared)
 
-    def _manifest(self, name: str, declared: grammar.Declaration) -> Manifest:
+    def _manifest(self, name: str, content: str, declared: grammar.Declaration) -> Manifest:
         is_tag = name.startswith("tag")
         algorithm = name[name.index("-") + 1 : -len(".txt")]
         if algorithm not in ALGORITHMS:
@@ -235,11 +251,10 @@ class _Reader:
             self._notes.add("algorithm-unknown", name, None, text)
         kept: dict[str, ManifestLine] = {}
         repeated: list[ManifestLine] = []
-        text = self._text(name, self._caps.manifest_octets, declared.encoding)
-        for one in grammar.parse_manifest(text, self._caps.line, name, declared, self._notes):
+        for one in grammar.parse_manifest(content, self._caps.line, name, declared, self._notes):
             if self._lines_left == 0:
                 more = f"Manifests of more than {self._caps.manifest_lines} lines are not read."
-                self._notes.add("too-many", name, one.line, more)
+                self._notes.leave("too-many", name, one.line, more)
                 break
             self._lines_left -= 1
             grammar.check_digest(one, algorithm, name, self._notes)
@@ -250,14 +265,20 @@ class _Reader:
             before = kept.setdefault(path, line)
             if before is not line:
                 repeated.append(line)
-                same = "the same" if before.digest.lower() == line.digest.lower() else "another"
-                said = f"{printable(path)!r} stands on line {before.line} with {same} digest."
-                self._notes.add("listed-twice", name, one.line, said)
+                is_same = before.digest.lower() == line.digest.lower()
+                how = "the same" if is_same else "another"
+                said = f"{printable(path)!r} stands on line {before.line} with {how} digest."
+                kind = "listed-again" if is_same and declared.before_1_0 else "listed-twice"
+                self._notes.add(kind, name, one.line, said)
         lines = tuple(sorted([*kept.values(), *repeated], key=lambda m: m.line))
         return Manifest(name=name, algorithm=algorithm, is_tag=is_tag, lines=lines)
 
     def _safe(self, one: grammar.Listed, file: str, *, is_tag: bool) -> str | None:
         """Return a listed path as on disk, or None if it is unsafe."""
+        if one.path.startswith("./") and not unsafe(one.path[2:]):
+            text = "A full stop and a slash stand before the path."
+            self._notes.add("manifest-marker", file, one.line, text)
+            one = replace(one, path=one.path[2:], other=one.other[2:])
         if why := unsafe(one.path):
             shown = printable(one.path, 200)
             self._notes.add("path-unsafe", file, one.line, f"{shown!r}: {why}.")
@@ -299,10 +320,13 @@ class _Reader:
         if name not in self._files:
             return
         text = self._text(name, self._caps.manifest_octets, declared.encoding)
-        listed = [{m.path for m in one.lines} for one in manifests if not one.is_tag]
+        whole = [m for m in manifests if not m.is_tag and m.name not in self._notes.unseen]
+        listed = [{line.path for line in one.lines} for one in whole]
         count = 0
-        for one in grammar.parse_fetch(text, self._caps.line, declared, self._notes):
+        for one in grammar.parse_fetch(text or "", self._caps.line, declared, self._notes):
             count += 1
+            if why := unsafe_address(one.address):
+                self._notes.add("fetch-unsafe", name, one.line, f"Of the address: {why}.")
             path = self._safe(one, name, is_tag=False)
             if path is None:
                 continue
@@ -310,7 +334,11 @@ class _Reader:
                 said = f"{printable(path, 200)!r} is not in every payload manifest."
                 self._notes.add("fetch-not-listed", name, one.line, said)
             if path not in self._files:
+                self._holes.append(path)
                 self._notes.add("to-be-fetched", path, one.line, "It is not in the bag yet.")
+            elif one.octets not in {"-", str(self._files[path].octets)}:
+                said = f"{printable(path, 200)!r} has {self._files[path].octets} octets here."
+                self._notes.add("fetch-length-differs", name, one.line, said)
         said = f"It names {count} files to fetch; nothing is fetched."
         self._notes.add("fetch-txt", name, None, said)
 
@@ -319,13 +347,8 @@ class _Reader:
         if name not in self._files:
             return ()
         text = self._text(name, self._caps.tag_octets, declared.encoding)
+        if text is None:
+            return ()
         info = grammar.parse_bag_info(text, self._caps.line, declared, self._notes)
-        sums = [line for line in info if line.label.casefold() == "payload-oxum"]
-        for line in sums:
-            if not _OXUM.fullmatch(line.value):
-                shown = printable(line.value, 100)
-                self._notes.add("oxum-malformed", name, line.line, f"It is {shown!r}.")
-        for line in sums[1:]:
-            text = f"Payload-Oxum stands on line {sums[0].line} already."
-            self._notes.add("oxum-repeated", name, line.line, text)
+        note_elements(info, self._notes)
         return info

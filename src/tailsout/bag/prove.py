@@ -18,9 +18,9 @@ from io import BufferedReader
 
 from tailsout.bag.readable import ReadableBag
 from tailsout.ground.digests import ALGORITHMS, BLOCK_OCTETS, BUFFERS, Hashing
-from tailsout.ground.errors import TailsoutError
+from tailsout.ground.errors import NoFileError, TailsoutError
 from tailsout.ground.progress import Progress
-from tailsout.records.facts import FoundFile, PackageFacts
+from tailsout.records.facts import FoundFile, Observation, PackageFacts
 
 _FILES_AT_ONCE = 2
 _AHEAD = 2 << 20
@@ -46,7 +46,7 @@ def prove(
     wanted = _wanted(bag.facts, spans)
     turns = {path: turn for turn, path in enumerate(bag.order)}
     todo = sorted(
-        (f for f in bag.facts.files if f.path in wanted),
+        (f for f in bag.facts.files if f.path in wanted and not f.trouble),
         key=lambda f: (turns.get(f.path, 0), -f.octets, f.path),
     )
     total = sum(f.octets for f in todo)
@@ -64,7 +64,8 @@ def prove(
             pool.shutdown(wait=True, cancel_futures=True)
             raise
     files = tuple(found.get(f.path, f) for f in bag.facts.files)
-    return replace(bag.facts, files=files)
+    swapped = sorted(reading.swapped, key=lambda one: one.file)
+    return replace(bag.facts, files=files, observations=(*bag.facts.observations, *swapped))
 
 
 def _wanted(
@@ -127,6 +128,8 @@ class _Reading:
         self._bag, self._spans, self._progress = bag, spans, progress
         self._lock = threading.Lock()
         self.stop = threading.Event()
+        self.swapped: list[Observation] = []
+        """What was a file when the bag was opened and is one no more."""
 
     def one(self, file: FoundFile, algorithms: tuple[str, ...], *, alone: bool) -> FoundFile:
         """Return the file with its digests, or with its trouble."""
@@ -140,6 +143,9 @@ class _Reading:
                 octets = self._pass(source, taking, stretch)
                 digests = taking.hexdigests()
             after = self._bag.mark_now(file.path)
+        except NoFileError as error:
+            self.swapped.append(Observation(kind="swapped", file=file.path, text=error.sentence))
+            return replace(file, trouble=error.sentence)
         except TailsoutError as error:
             return replace(file, trouble=error.sentence)
         except OSError as error:

@@ -17,7 +17,7 @@ from typing import Literal
 
 from tailsout.bag.names import from_disk, to_disk
 from tailsout.bag.notes import Caps
-from tailsout.ground.errors import MaterialError, from_os_error
+from tailsout.ground.errors import MaterialError, NoFileError, from_os_error
 from tailsout.ground.units import printable
 
 HAS_DESCRIPTORS = (
@@ -34,6 +34,9 @@ _DIRECTORY_FLAGS = os.O_RDONLY
 for _name in ("O_NOFOLLOW", "O_DIRECTORY", "O_CLOEXEC"):
     _DIRECTORY_FLAGS |= getattr(os, _name, 0)
 
+_STAT_BLOCK = 512
+"""Octets of a block of `st_blocks`, whatever the file system's own are."""
+
 Sort = Literal["file", "directory", "link", "special", "unreadable", "too deep", "too many"]
 
 
@@ -44,6 +47,8 @@ class Met:
     path: str
     sort: Sort
     octets: int = 0
+    hole_octets: int = 0
+    """What the disk does not hold of a file: it reads as zeros."""
     names: int = 1
     """How many hard links a file has."""
     entries: int = 0
@@ -84,7 +89,8 @@ class Tree:
             if path:
                 yield Met(path=path, sort="directory", entries=len(found))
             if left < 0:
-                yield Met(path=path, sort="too many")
+                for one in (path, *todo):
+                    yield Met(path=one, sort="too many")
                 return
             below = []
             for met in sorted(found, key=lambda m: m.path):
@@ -103,12 +109,20 @@ class Tree:
         """
         _check_parts(path)
         head, _, name = path.rpartition("/")
-        with self._entered(head) as place:
-            _check_regular(path, _stat(place, name))
-            if isinstance(place, int):
-                descriptor = os.open(to_disk(name), _FILE_FLAGS, dir_fd=place)
-            else:
-                descriptor = os.open(place / to_disk(name), _FILE_FLAGS)
+        try:
+            with self._entered(head) as place:
+                _check_regular(path, _stat(place, name))
+                if isinstance(place, int):
+                    descriptor = os.open(to_disk(name), _FILE_FLAGS, dir_fd=place)
+                else:
+                    descriptor = os.open(place / to_disk(name), _FILE_FLAGS)
+        except OSError as error:
+            # So the system speaks of a link, or of a socket, that took its place meanwhile.
+            if error.errno in {errno.ELOOP, errno.ENOTDIR, errno.ENXIO}:
+                raise NoFileError(
+                    f"{printable(path)!r} is reached by a link, or is no regular file; not opened."
+                ) from error
+            raise
         try:
             _check_regular(path, os.fstat(descriptor))
         except MaterialError:
@@ -197,7 +211,15 @@ def _meet(entry: os.DirEntry[str], prefix: str) -> Met:
         return Met(path=path, sort="link")
     if not stat.S_ISREG(status.st_mode):
         return Met(path=path, sort="special")
-    return Met(path=path, sort="file", octets=status.st_size, names=status.st_nlink)
+    blocks = getattr(status, "st_blocks", None)
+    held = status.st_size if blocks is None else blocks * _STAT_BLOCK
+    return Met(
+        path=path,
+        sort="file",
+        octets=status.st_size,
+        hole_octets=max(0, status.st_size - held),
+        names=status.st_nlink,
+    )
 
 
 def _check_parts(path: str) -> None:
@@ -209,4 +231,4 @@ def _check_parts(path: str) -> None:
 
 def _check_regular(path: str, status: os.stat_result) -> None:
     if not stat.S_ISREG(status.st_mode):
-        raise MaterialError(f"{printable(path)!r} is no regular file and was not opened.")
+        raise NoFileError(f"{printable(path)!r} is no regular file and was not opened.")

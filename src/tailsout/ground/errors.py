@@ -2,6 +2,7 @@
 
     TailsoutError
     ├── MaterialError       exit 1   an unusable capture, package or form
+    │   └── NoFileError     exit 1   a link, pipe, socket or device in a file's place
     ├── UsageError          exit 2   the command line, or a path that is not there
     ├── RefusedError        exit 3   the destination exists, or lies inside the job
     ├── SurroundingsError   exit 4   disk full, read-only, lock held, I/O, input changed while read
@@ -42,6 +43,10 @@ class MaterialError(TailsoutError):
     """A capture, package or form that cannot be used."""
 
     exit_code: ClassVar[int] = 1
+
+
+class NoFileError(MaterialError):
+    """Where a regular file is asked for there is none, or the way to it leads over a link."""
 
 
 class UsageError(TailsoutError):

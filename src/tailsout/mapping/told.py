@@ -12,6 +12,7 @@ from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
 from tailsout.mapping.plain import plain
 from tailsout.mapping.schemas import urn
+from tailsout.records.bag_state import BagState
 from tailsout.records.comparison import Comparison
 from tailsout.records.dossier import Depth, FileRecord
 from tailsout.records.session import Reading
@@ -72,13 +73,16 @@ def compared(first: str, second: str, found: Comparison) -> dict[str, Any]:
     return {"schema": COMPARE, **paths, **plain(found)}
 
 
-def judged(name: str, judgement: Judgement, software: str) -> dict[str, Any]:
+def judged(
+    name: str, judgement: Judgement, software: str, bag: BagState | None = None
+) -> dict[str, Any]:
     """Return what `check --json` says of one package; also what `checks.json` holds."""
     return {
         "schema": CHECK,
         "path": printable(name),
         "software": software,
         "verdict": judgement.verdict.value,
+        **({"bag": _bag(bag)} if bag is not None else {}),
         "findings": [_finding(finding) for finding in judgement.findings],
         "checks": [
             {
@@ -97,6 +101,16 @@ def looked_at(depth: Depth, *, bagit_only: bool) -> dict[str, Any]:
         "depth": depth.value,
         **({"bagit_only": True} if bagit_only else {}),
         **({"fixity": "not checked"} if depth is Depth.STRUCTURE else {}),
+    }
+
+
+def _bag(bag: BagState) -> dict[str, Any]:
+    return {
+        "state": bag.word,
+        "not_verified": [
+            {"why": one.why, "count": one.count, "paths": [printable(path) for path in one.paths]}
+            for one in bag.not_verified
+        ],
     }
 
 

@@ -109,6 +109,10 @@ class PackageFacts:
     files: tuple[FoundFile, ...]
     """Every regular file below the base directory, sorted by path."""
     observations: tuple[Observation, ...] = ()
+    unseen: tuple[str, ...] = ()
+    """Folders not entered, and tag files not read or not to their end; empty: the bag itself."""
+    holes: tuple[str, ...] = ()
+    """Files that fetch.txt names and that are not in the bag."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,7 +1,8 @@
 """Completeness and fixity of a bag: RFC 8493 §3, and nothing that §3 does not ask."""
 
 import re
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 
 from tailsout.ground.digests import ALGORITHMS
 from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
@@ -10,7 +11,10 @@ from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile, Manifest, PackageFacts
 from tailsout.rules.rule import Rule, package_of
 
+MOST_OF_A_KIND = 10_000
 _OXUM = re.compile(r"[0-9]{1,40}\.[0-9]{1,40}", re.ASCII)
+
+_WEAK = frozenset({"md5", "sha1"})
 
 _ASK_AGAIN = "Ask the sender for the package again; the copy at hand is not to be relied on."
 
@@ -71,6 +75,20 @@ TAG_FILE_UNLISTED = Kind(
     basis="RFC 8493 §2.2.1: a tag manifest should list all tag files",
     remedy="Nothing to do now; the sender may list it in a later version.",
 )
+TAG_MANIFESTS_DIFFER = Kind(
+    code="tag-manifests-differ",
+    severity=Severity.NOTE,
+    title="Tag manifests do not list the same files, or use other algorithms than the payload's",
+    basis="RFC 8493 §2.2.1: they should list the same set, by the payload manifests' algorithms",
+    remedy="Nothing to do now; the sender may bring them in line in a later version.",
+)
+ALGORITHM_WEAK = Kind(
+    code="algorithm-weak",
+    severity=Severity.NOTE,
+    title="Only MD5 or SHA-1 protects the payload",
+    basis="RFC 8493 §2.4: sha256 or sha512; md5 and sha1 are there for what is old",
+    remedy="Nothing to do for accidents; against intent a stronger digest is wanted.",
+)
 MANIFEST_UNLISTED = Kind(
     code="manifest-unlisted",
     severity=Severity.MEND,
@@ -84,40 +102,79 @@ def _payload(package: PackageFacts) -> list[Manifest]:
     return [m for m in package.manifests if not m.is_tag]
 
 
+def _whole(package: PackageFacts) -> list[Manifest]:
+    """Return the payload manifests that were read to their end: the others prove no absence."""
+    return [m for m in _payload(package) if m.name not in package.unseen]
+
+
 def _completeness(dossier: Dossier) -> Iterator[Finding]:
     package = package_of(dossier)
+    yield from _bounded(_missing(package))
+    yield from _bounded(_unlisted(package))
+    yield from _oxum(package)
+    yield from _bounded(_tags(package))
+    yield from _tags_alike(package)
+
+
+def _bounded(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Pass on so many of each kind, and one for all beyond: a hostile bag must not fill memory."""
+    counts: Counter[Kind] = Counter()
+    beyond: dict[Kind, Place] = {}
+    for one in findings:
+        counts[one.kind] += 1
+        if counts[one.kind] <= MOST_OF_A_KIND:
+            yield one
+        else:
+            beyond.setdefault(one.kind, one.place)
+    for kind, place in beyond.items():
+        more = counts[kind] - MOST_OF_A_KIND - 1
+        yield kind.at(place, f"this and {more} more are not listed one by one.")
+
+
+def _missing(package: PackageFacts) -> Iterator[Finding]:
     present = {file.path for file in package.files}
+    unseen = frozenset(package.unseen)
     missing: dict[str, Place] = {}
     for manifest in package.manifests:
         for line in manifest.lines:
-            if line.path not in present:
+            if line.path not in present and not _is_unseen(line.path, unseen):
                 place = Place(file=manifest.name, line=line.line)
                 missing.setdefault(line.path, place)
     for path, place in missing.items():
-        shown = printable(path)
-        yield FILE_MISSING.at(Place(file=shown), f"it is listed in {place} and not there.")
-    yield from _unlisted(package)
-    yield from _oxum(package)
-    yield from _tags(package)
+        text = f"it is listed in {place} and not there."
+        if "\\" in path:
+            text = f"{text[:-1]}; a backslash parts no folders in a manifest."
+        yield FILE_MISSING.at(Place(file=printable(path)), text)
+
+
+def _is_unseen(path: str, unseen: frozenset[str]) -> bool:
+    """Tell whether a path is, or lies below, what was not looked at."""
+    if not unseen:
+        return False
+    parts = path.split("/")
+    return any("/".join(parts[:count]) in unseen for count in range(len(parts) + 1))
 
 
 def _unlisted(package: PackageFacts) -> Iterator[Finding]:
-    manifests = _payload(package)
-    listed = {m.name: {line.path for line in m.lines} for m in manifests}
+    listed = {m.name: {line.path for line in m.lines} for m in _whole(package)}
+    all_read = not any(name.startswith("manifest-") for name in package.unseen)
+    is_draft = package.bagit_version.startswith("0.")
     for file in package.files:
         if not file.path.startswith("data/"):
             continue
         lacking = [name for name, paths in listed.items() if file.path not in paths]
         place = Place(file=printable(file.path))
-        if manifests and len(lacking) == len(manifests):
+        if listed and len(lacking) == len(listed) and all_read:
             yield FILE_UNLISTED.at(place, f"it is in none of {', '.join(lacking)}.")
-        elif lacking and package.bagit_version == "1.0":
+        elif lacking and not is_draft:
             yield FILE_NOT_IN_EVERY.at(place, f"it is not in {', '.join(lacking)}.")
 
 
 def _oxum(package: PackageFacts) -> Iterator[Finding]:
     payload = [file for file in package.files if file.path.startswith("data/")]
     found = (sum(file.octets for file in payload), len(payload))
+    if any(path in {"", "data"} or path.startswith("data/") for path in package.unseen):
+        return
     for line in package.bag_info:
         stated = line.value.strip()
         # One that is no Oxum at all is an observation of the reader.
@@ -135,13 +192,11 @@ def _tags(package: PackageFacts) -> Iterator[Finding]:
     tags = [m for m in package.manifests if m.is_tag]
     if not tags:
         return
-    listed = {line.path for manifest in tags for line in manifest.lines}
-    for file in package.files:
-        own = file.path.startswith("tagmanifest-") and "/" not in file.path
-        if not own and not file.path.startswith("data/") and file.path not in listed:
-            place = Place(file=printable(file.path))
-            yield TAG_FILE_UNLISTED.at(place, "no tag manifest lists it.")
+    for path in tag_files_unlisted(package):
+        yield TAG_FILE_UNLISTED.at(Place(file=printable(path)), "no tag manifest lists it.")
     for manifest in tags:
+        if manifest.name in package.unseen:
+            continue
         paths = {line.path for line in manifest.lines}
         for other in _payload(package):
             if other.name not in paths:
@@ -150,16 +205,51 @@ def _tags(package: PackageFacts) -> Iterator[Finding]:
                 )
 
 
+def _tags_alike(package: PackageFacts) -> Iterator[Finding]:
+    tags = [m for m in package.manifests if m.is_tag and m.name not in package.unseen]
+    for manifest in tags[1:]:
+        if {line.path for line in manifest.lines} != {line.path for line in tags[0].lines}:
+            text = f"it does not list what {tags[0].name} lists."
+            yield TAG_MANIFESTS_DIFFER.at(Place(file=manifest.name), text)
+    used = {m.algorithm for m in _payload(package)}
+    for manifest in tags:
+        if manifest.algorithm not in used:
+            text = f"no payload manifest uses {printable(manifest.algorithm)}."
+            yield TAG_MANIFESTS_DIFFER.at(Place(file=manifest.name), text)
+
+
+def tag_files_unlisted(package: PackageFacts) -> list[str]:
+    """Return the tag files that no tag manifest lists, but for tag manifests, which none may."""
+    listed = {line.path for one in package.manifests if one.is_tag for line in one.lines}
+    return [
+        file.path
+        for file in package.files
+        if not file.path.startswith("data/")
+        and not ("/" not in file.path and file.path.startswith("tagmanifest-"))
+        and file.path not in listed
+    ]
+
+
 def _fixity(dossier: Dossier) -> Iterator[Finding]:
     package = package_of(dossier)
     manifests = _payload(package)
     if manifests and all(m.algorithm not in ALGORITHMS for m in manifests):
         names = ", ".join(m.name for m in manifests)
         yield NOT_VERIFIABLE.at(Place(file=manifests[0].name), f"there is only {names}.")
+    known = {m.algorithm for m in manifests if m.algorithm in ALGORITHMS}
+    if known and known <= _WEAK:
+        text = f"there is nothing but {' and '.join(sorted(known))}."
+        yield ALGORITHM_WEAK.at(Place(file=manifests[0].name), text)
+    yield from _bounded(
+        FILE_UNREADABLE.at(Place(file=printable(file.path)), file.trouble)
+        for file in package.files
+        if file.trouble
+    )
+    yield from _bounded(_differing(package))
+
+
+def _differing(package: PackageFacts) -> Iterator[Finding]:
     files = {file.path: file for file in package.files}
-    for file in package.files:
-        if file.trouble:
-            yield FILE_UNREADABLE.at(Place(file=printable(file.path)), f"{file.trouble}.")
     wrong: dict[str, list[str]] = {}
     for manifest in package.manifests:
         if manifest.algorithm not in ALGORITHMS:
@@ -187,6 +277,7 @@ RULES = (
             FILE_NOT_IN_EVERY,
             OXUM_DIFFERS,
             TAG_FILE_UNLISTED,
+            TAG_MANIFESTS_DIFFER,
             MANIFEST_UNLISTED,
         ),
         needs=frozenset({"structure", "manifests"}),
@@ -195,7 +286,7 @@ RULES = (
     ),
     Rule(
         name="fixity",
-        kinds=(DIGEST_DIFFERS, FILE_UNREADABLE, NOT_VERIFIABLE),
+        kinds=(DIGEST_DIFFERS, FILE_UNREADABLE, NOT_VERIFIABLE, ALGORITHM_WEAK),
         needs=frozenset({"structure", "manifests", "fixity"}),
         run=_fixity,
         decides=True,

@@ -12,9 +12,11 @@ from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import naming, sidecar
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
+from tailsout.records.bag_state import BagState
 from tailsout.records.dossier import Depth, Dossier, Examined, FileRecord
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
+from tailsout.rules.bag_state import bag_state
 from tailsout.work.limited import FLAC_UNPROVED, decode
 from tailsout.work.survey import Survey, survey
 
@@ -34,6 +36,8 @@ class Checked:
 
     dossier: Dossier
     judgement: Judgement
+    bag: BagState | None
+    """What it is in the words of RFC 8493 §3."""
 
 
 def check(
@@ -60,7 +64,9 @@ def check(
             dossier = proved(bag, dossier, progress, from_disk=just_built)
             if depth is Depth.DEEP or just_built:
                 dossier = decoded(bag, dossier, progress)
-    return Checked(dossier=dossier, judgement=judge(dossier))
+    judgement = judge(dossier)
+    state = bag_state(dossier, judgement.findings)
+    return Checked(dossier=dossier, judgement=judgement, bag=state)
 
 
 def _bag_alone(bag: ReadableBag, depth: Depth) -> Dossier:

@@ -69,11 +69,11 @@ def _one(package: str, wish: _Wish, *, as_json: bool, strict: bool) -> int:
         return error.exit_code
     judgement = checked.judgement
     if as_json:
-        line = told.judged(package, judgement, f"tailsout {__version__}")
+        line = told.judged(package, judgement, f"tailsout {__version__}", checked.bag)
         line |= told.looked_at(depth, bagit_only=wish.bagit_only)
         click.echo(json_line(line))
     else:
-        text = printing.judgement_text(printable(package), judgement)
+        text = printing.judgement_text(printable(package), judgement, checked.bag)
         printing.say(_marked(text) if depth is Depth.STRUCTURE else text)
     return printing.exit_code(judgement.verdict, strict=strict)
 

@@ -8,9 +8,11 @@ import click
 
 from tailsout.ground.findings import Finding, Judgement, Severity, Verdict
 from tailsout.ground.units import printable
+from tailsout.records.bag_state import BagState
 
 _WIDTH = 96
 _MOST_OF_A_CODE = 100
+_MOST_PATHS = 5
 
 EXIT_CODES = {
     Verdict.PASS: 0,
@@ -35,9 +37,11 @@ def most_serious(codes: Iterable[int]) -> int:
     return next((code for code in _MOST_SERIOUS_FIRST if code in every), 0)
 
 
-def judgement_text(name: str, judgement: Judgement) -> str:
+def judgement_text(name: str, judgement: Judgement, bag: BagState | None = None) -> str:
     """Write a judgement: the verdict first, then the findings, then what was checked."""
     lines = [f"{name}: {judgement.verdict.value}{_counts(judgement.findings)}"]
+    if bag is not None:
+        lines += _bag(bag)
     shown: Counter[str] = Counter()
     for finding in judgement.findings:
         shown[finding.code] += 1
@@ -51,6 +55,22 @@ def judgement_text(name: str, judgement: Judgement) -> str:
     if judgement.checks:
         lines += ["", *_checks(judgement)]
     return "\n".join(lines)
+
+
+def _bag(bag: BagState) -> Iterator[str]:
+    yield f"  as a bag (RFC 8493): {bag.word}"
+    for one in bag.not_verified:
+        shown = "; ".join(printable(path) for path in one.paths[:_MOST_PATHS])
+        more = "; …" if one.count > _MOST_PATHS and one.paths else ""
+        listed = f": {shown}{more}" if shown else ""
+        yield from wrap(
+            f"not verified, {one.why} ({one.count}){listed}",
+            _WIDTH,
+            initial_indent="    ",
+            subsequent_indent="      ",
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
 
 
 def _counts(findings: tuple[Finding, ...]) -> str:
