@@ -30,7 +30,7 @@ def programme(pcm: Pcm, frames: int) -> np.ndarray[tuple[int, int], np.dtype[np.
     return level[:, np.newaxis] * random.uniform(-1, 1, (frames, pcm.channels)) + 0.001
 
 
-@pytest.mark.parametrize("sizes", [[1], [7, 480, 1, 3], [47], [46, 48], [4_801], [25_000]])
+@pytest.mark.parametrize("sizes", [[1], [7, 480, 1, 3], [47], [46, 48], [1_009], [4_801], [25_000]])
 @pytest.mark.parametrize(("coding", "rate"), [("24", 8_000), ("64 float", 8_000), ("16", 11_025)])
 def test_the_size_of_pieces_changes_nothing(
     pcm_of: PcmOf, octets_of: OctetsOf, sizes: list[int], coding: str, rate: int
