@@ -3,8 +3,15 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
+import pytest
+
+from tailsout.ground.pcm import Pcm
 from tailsout.records.calibration import CalibrationFacts
+from tailsout.records.dossier import FileRecord
 from tailsout.records.echo import EchoSide, PrintThrough
+from tailsout.records.facts import ContainerFacts
+from tailsout.records.machine import Tone
+from tailsout.records.reel import Reel, Region, Side
 from tailsout.records.scale import ChannelScale, Scale
 from tailsout.records.sound import (
     AudioFacts,
@@ -20,6 +27,8 @@ from tailsout.records.sound import (
     SpectralLine,
 )
 from tailsout.records.tones import FoundTone, ToneAzimuth, ToneChannel, ToneFacts, ToneLevel
+from tailsout.records.transfer import Studio, Transfer
+from tailsout.records.vocab import RegionKind
 from tailsout.views import measured
 from tailsout.views.measured import channels, together
 
@@ -126,25 +135,56 @@ def test_many_gaps_are_told_in_few_lines() -> None:
     assert told[-1] == "gap and 3 more: see --json"
 
 
-def test_a_region() -> None:
-    sound = RegionSound(
-        start=0,
-        end=RATE,
-        seconds=1,
-        channels=(
-            RegionChannel(rms_dbfs=Decimal("-25.01"), noise_floor_dbfs=Decimal("-57.83")),
-            RegionChannel(),
-        ),
-        pairs=(PairFacts(channel=1, balance_db=Decimal("0.10"), correlation=Decimal("0.99")),),
-        bandwidth_hz=Decimal("4043.0"),
+def of_region(kind: RegionKind = "programme", **sound: object) -> str:
+    """The line of one region of this kind, in a file of 96 kHz."""
+    given: dict[str, object] = {"start": 0, "end": RATE, "seconds": 1, "channels": ()}
+    part = RegionFacts(region="A1", side="A", sound=RegionSound(**given | sound))  # type: ignore[arg-type]
+    region = Region(id="A1", kind=kind, capture="a", start=0)
+    transfer = Transfer(
+        job_id="",
+        package_id="TT-1",
+        studio=Studio(),
+        reel=Reel(sides=(Side(id="A", regions=(region,)),)),
     )
-    assert measured.region(RegionFacts(region="A1", side="A", sound=sound)) == (
+    pcm = Pcm(is_float=False, sample_rate_hz=RATE, channels=2, container_bits=24, valid_bits=24)
+    container = ContainerFacts(form="RIFF", chunks=())
+    file = FileRecord(path="a.wav", octets=1, container=container, pcm=pcm, regions=(part,))
+    ((label, told),) = measured.regions(file, transfer)
+    assert label == "region A A1"
+    return told
+
+
+LEVELS = RegionChannel(rms_dbfs=Decimal("-25.01"), noise_floor_dbfs=Decimal("-57.83"))
+
+
+def test_a_region() -> None:
+    pair = PairFacts(channel=1, balance_db=Decimal("0.10"), correlation=Decimal("0.99"))
+    told = of_region(
+        channels=(LEVELS, RegionChannel()), pairs=(pair,), bandwidth_hz=Decimal("4043.0")
+    )
+    assert told == (
         "channel 1 RMS -25.01 dBFS, floor -57.83 dBFS; up to 4043.0 Hz; "
         "1 and 2 balance +0.10 dB, correlation 0.99"
     )
-    nothing = RegionSound(start=0, end=1, seconds=0, channels=())
-    told = measured.region(RegionFacts(region="A1", side="A", sound=nothing))
-    assert told == "too short to be measured by itself"
+    assert of_region() == "too short to be measured by itself"
+
+
+@pytest.mark.parametrize("kind", ["leader", "scrap tape", "silence", "blank"])
+def test_what_holds_no_programme_has_no_bandwidth(kind: RegionKind) -> None:
+    told = of_region(kind, channels=(LEVELS,), bandwidth_hz=Decimal("4043.0"))
+    assert told == "channel 1 RMS -25.01 dBFS, floor -57.83 dBFS"
+
+
+def test_a_tone_has_no_floor_either() -> None:
+    told = of_region("line-up tone", channels=(LEVELS,), bandwidth_hz=Decimal("4043.0"))
+    assert told == "channel 1 RMS -25.01 dBFS"
+
+
+def test_a_flat_spectrum_has_no_bandwidth() -> None:
+    assert of_region(channels=(LEVELS,), bandwidth_hz=Decimal("48000.0")).endswith("-57.83 dBFS")
+    assert of_region(channels=(LEVELS,), bandwidth_hz=Decimal("47990.0")).endswith("to 47990.0 Hz")
+    assert shown(together(facts(bandwidth_hz=Decimal("48000.0")))) == []
+    assert shown(together(facts(bandwidth_hz=Decimal("47990.0")))) != []
 
 
 def test_the_scale() -> None:
@@ -186,6 +226,16 @@ def test_print_through() -> None:
     )
 
 
+@pytest.mark.parametrize(("tried", "sounds"), [((9, 3), "12 sounds"), ((1, 0), "1 sound")])
+def test_no_print_through(tried: tuple[int, int], sounds: str) -> None:
+    before, after = (EchoSide(tried=one) for one in tried)
+    heard = PrintThrough(
+        shortest_s=Decimal("0.71"), longest_s=Decimal("2.16"), before=before, after=after
+    )
+    told = f"no echo found beside {sounds}, turns of 0.71 to 2.16 s"
+    assert measured.echoes(heard) == told
+
+
 def calibration(**changes: object) -> CalibrationFacts:
     given: dict[str, object] = {
         "session": "s1",
@@ -204,34 +254,54 @@ def test_a_capture_of_a_calibration_tape() -> None:
     assert measured.calibration(calibration(tape=None)) == (
         "no tape named; capture in package REEL-1; not read"
     )
-    level = ToneLevel(channel=1, deviation_db=Decimal("-0.60"), is_within=False)
+    assert measured.calibration(calibration(path="data/x.wav", tones=line_up())) == (
+        "tape ct; capture data/x.wav; 3 tones; speed +0.0399 %; "
+        "channel 1 reference tone -18.00 dBFS; channel 2 late by 3.11 µs (+0.48 arc-minutes); "
+        "furthest off channel 2, -0.60 dB at 10000 Hz, beyond tolerance"
+    )
+
+
+def line_up(delay: str = "3.11", angle: str = "0.48", *, is_beyond: bool = True) -> ToneFacts:
+    """Three tones: one further off in a wide tolerance, one beyond a narrow one, one fringing."""
+    beyond = ToneLevel(channel=2, deviation_db=Decimal("-0.60"), is_within=not is_beyond)
+    wide = ToneLevel(channel=1, deviation_db=Decimal("0.90"), is_within=True)
     fringing = ToneLevel(channel=1, deviation_db=Decimal("1.05"), may_be_fringing=True)
-    tones = ToneFacts(
+    tones = (("63", "63.1", fringing), ("125", "125.1", wide), ("10000", "10004.0", beyond))
+    azimuth = ToneAzimuth(
+        delay_us=Decimal(delay),
+        residual_deg=Decimal(0),
+        highest_hz=Decimal(10_000),
+        tones=2,
+        arc_minutes=Decimal(angle),
+    )
+    return ToneFacts(
         frames=1,
         sample_rate_hz=RATE,
         tones=tuple(
-            FoundTone(start=0, end=1, frequency_hz=Decimal(hertz), channels=(one,))
-            for hertz, one in (("63.0", fringing), ("10000.0", level))
+            FoundTone(
+                start=0,
+                end=1,
+                frequency_hz=Decimal(hertz),
+                channels=(level,),
+                listed=Tone(frequency_hz=Decimal(nominal)),
+            )
+            for nominal, hertz, level in tones
         ),
         channels=(
             ToneChannel(channel=1, reference_dbfs=Decimal("-18.00")),
-            ToneChannel(
-                channel=2,
-                azimuth=ToneAzimuth(
-                    delay_us=Decimal("3.11"),
-                    residual_deg=Decimal(0),
-                    highest_hz=Decimal(10_000),
-                    tones=2,
-                    arc_minutes=Decimal("0.48"),
-                ),
-            ),
+            ToneChannel(channel=2, azimuth=azimuth),
         ),
         methods={},
         fit="fits",
         speed_error_percent=Decimal("0.0399"),
     )
-    assert measured.calibration(calibration(path="data/x.wav", tones=tones)) == (
-        "tape ct; capture data/x.wav; 2 tones; speed +0.0399 %; "
-        "channel 1 reference tone -18.00 dBFS; channel 2 late by 3.11 µs (+0.48 arc-minutes); "
-        "furthest off -0.60 dB at 10000.0 Hz, beyond tolerance"
-    )
+
+
+def test_within_tolerance_the_largest_deviation_is_the_furthest() -> None:
+    told = measured.calibration(calibration(tones=line_up(is_beyond=False)))
+    assert told.endswith("; furthest off channel 1, +0.90 dB at 125 Hz, within tolerance")
+
+
+def test_a_channel_that_comes_early() -> None:
+    told = measured.calibration(calibration(tones=line_up("-3.11", "-0.48")))
+    assert "; channel 2 early by 3.11 µs (-0.48 arc-minutes); " in told

@@ -3,17 +3,24 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from tailsout.ground.units import clock_time
+from tailsout.ground.units import clock_time, plain
 from tailsout.records.calibration import CalibrationFacts
+from tailsout.records.dossier import FileRecord
 from tailsout.records.echo import PrintThrough
 from tailsout.records.scale import Scale
 from tailsout.records.sound import AudioFacts, ChannelFacts, PairFacts, RegionFacts, RegionSound
-from tailsout.records.tones import ToneFacts
+from tailsout.records.tones import FoundTone, ToneFacts
+from tailsout.records.transfer import Transfer
+from tailsout.records.vocab import RegionKind
 from tailsout.views.rows import row
 
 Told = Iterator[tuple[str, str]]
 
 _GAPS_SHOWN = 12
+_WITHOUT_PROGRAMME = frozenset[RegionKind](
+    {"line-up tone", "leader", "scrap tape", "silence", "blank"}
+)
+"""What has no bandwidth of its own."""
 
 
 def figure(value: Decimal | None, unit: str) -> str:
@@ -96,7 +103,7 @@ def _pair(pair: PairFacts) -> Iterator[str]:
 
 def together(facts: AudioFacts) -> Told:
     """Yield what concerns all channels together."""
-    if facts.bandwidth_hz is not None:
+    if facts.bandwidth_hz is not None and _has_edge(facts.bandwidth_hz, facts.sample_rate_hz):
         wall = f", sharp edge at {facts.brick_wall_hz} Hz" if facts.brick_wall_hz else ""
         yield "bandwidth", f"up to {facts.bandwidth_hz} Hz{wall}"
     for line in facts.lines:
@@ -125,19 +132,38 @@ def _hum(facts: AudioFacts | RegionSound) -> Told:
         )
 
 
-def region(one: RegionFacts) -> str:
-    """Return what was measured of a region, in one line."""
+def _has_edge(bandwidth_hz: Decimal, rate: int) -> bool:
+    # Of a spectrum that is flat from end to end half the sample rate is measured.
+    return 2 * bandwidth_hz < rate
+
+
+def regions(file: FileRecord, transfer: Transfer | None) -> Told:
+    """Yield what was measured of each region in a file."""
+    kinds = {
+        (side.id, one.id): one.kind
+        for side in (transfer.reel.sides if transfer is not None else ())
+        for one in side.regions
+    }
+    rate = file.pcm.sample_rate_hz if file.pcm is not None else 0
+    for part in file.regions:
+        kind = kinds.get((part.side, part.region))
+        yield f"region {part.side} {part.region}", _region(part, kind, rate)
+
+
+def _region(one: RegionFacts, kind: RegionKind | None, rate: int) -> str:
     told = []
     for number, channel in enumerate(one.sound.channels, start=1):
+        floor = channel.noise_floor_dbfs if kind != "line-up tone" else None
         levels = [
             f"{name} {level} dBFS"
-            for name, level in (("RMS", channel.rms_dbfs), ("floor", channel.noise_floor_dbfs))
+            for name, level in (("RMS", channel.rms_dbfs), ("floor", floor))
             if level is not None
         ]
         if levels:
             told.append(f"channel {number} {', '.join(levels)}")
-    if one.sound.bandwidth_hz is not None:
-        told.append(f"up to {one.sound.bandwidth_hz} Hz")
+    band = one.sound.bandwidth_hz
+    if band is not None and kind not in _WITHOUT_PROGRAMME and _has_edge(band, rate):
+        told.append(f"up to {band} Hz")
     told += [f"{label} {text}" for label, text in (*pairs(one.sound.pairs), *_hum(one.sound))]
     return "; ".join(told) or "too short to be measured by itself"
 
@@ -157,6 +183,11 @@ def scale(one: Scale) -> str:
 
 def echoes(heard: PrintThrough) -> str:
     """Return what was found of print-through, in one line."""
+    turns = f"turns of {heard.shortest_s} to {heard.longest_s} s"
+    if not heard.before.found and not heard.after.found:
+        tried = heard.before.tried + heard.after.tried
+        sounds = "1 sound" if tried == 1 else f"{tried} sounds"
+        return f"no echo found beside {sounds}, {turns}"
     told = [
         f"{name} {side.found} of {side.tried} sounds, {side.delay_s} s away at {side.level_db} dB"
         if side.found
@@ -164,7 +195,6 @@ def echoes(heard: PrintThrough) -> str:
         for name, side in (("before", heard.before), ("after", heard.after))
     ]
     end = f"; consistent with the {heard.end_out} having been out" if heard.end_out else ""
-    turns = f"turns of {heard.shortest_s} to {heard.longest_s} s"
     return f"possible echoes {', '.join(told)}, {turns}{end}"
 
 
@@ -187,18 +217,28 @@ def _tones(tones: ToneFacts) -> Iterator[str]:
         if channel.reference_dbfs is not None:
             yield f"channel {channel.channel} reference tone {channel.reference_dbfs} dBFS"
         if channel.azimuth is not None:
-            angle = channel.azimuth.arc_minutes
+            delay, angle = channel.azimuth.delay_us, channel.azimuth.arc_minutes
             minutes = f" ({angle:+} arc-minutes)" if angle is not None else ""
-            yield f"channel {channel.channel} late by {channel.azimuth.delay_us} µs{minutes}"
+            late = "early" if delay < 0 else "late"
+            yield f"channel {channel.channel} {late} by {abs(delay)} µs{minutes}"
+    yield from _furthest(tones.tones)
+    if tones.flutter is not None:
+        yield f"flutter ± {tones.flutter.weighted_percent} % weighted, 2-sigma style"
+
+
+def _furthest(tones: tuple[FoundTone, ...]) -> Iterator[str]:
     off = [
-        (abs(level.deviation_db), tone.frequency_hz, level)
-        for tone in tones.tones
+        # A tone beyond a narrow tolerance matters more than one further off within a wide one.
+        ((level.is_within is False, abs(level.deviation_db)), tone, level)
+        for tone in tones
         for level in tone.channels
         if level.deviation_db is not None and not level.may_be_fringing
     ]
     if off:
-        _, hertz, level = max(off, key=lambda one: one[0])
+        _, tone, level = max(off, key=lambda one: one[0])
+        hertz = tone.listed.frequency_hz if tone.listed is not None else tone.frequency_hz
         within = {True: "within", False: "beyond", None: "no"}[level.is_within]
-        yield f"furthest off {level.deviation_db:+} dB at {hertz} Hz, {within} tolerance"
-    if tones.flutter is not None:
-        yield f"flutter ± {tones.flutter.weighted_percent} % weighted, 2-sigma style"
+        yield (
+            f"furthest off channel {level.channel}, {level.deviation_db:+} dB at {plain(hertz)} Hz,"
+            f" {within} tolerance"
+        )

@@ -28,7 +28,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
         lines += _transfer(dossier.transfer, dossier)
     lines += _bench(dossier)
     for file in dossier.files:
-        lines += _file(file)
+        lines += _file(file, dossier.transfer)
     if findings:
         lines += heading("Findings")
         for finding in findings:
@@ -259,7 +259,7 @@ def _bench(dossier: Dossier) -> _Lines:
         yield from row("at rest", "; ".join([of, f"capture {rest.path}", *floors]))
 
 
-def _file(file: FileRecord) -> _Lines:
+def _file(file: FileRecord, transfer: Transfer | None) -> _Lines:
     yield from heading(f"Audio {file.path}")
     yield from row("container", f"{file.container.form}, {size(file.octets)}")
     if file.pcm is not None:
@@ -272,8 +272,8 @@ def _file(file: FileRecord) -> _Lines:
     facts = file.measured or (file.stated.measured if file.stated else None)
     if facts is not None:
         yield from measured.facts(facts)
-    for part in file.regions:
-        yield from row(f"region {part.side} {part.region}", measured.region(part))
+    for label, text in measured.regions(file, transfer):
+        yield from row(label, text)
     if file.print_through is not None:
         yield from row("print-through", measured.echoes(file.print_through))
     for scale in file.scales:
