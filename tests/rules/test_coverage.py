@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -12,6 +13,7 @@ from tailsout.records.playing import Pass
 from tailsout.records.reel import Equalisation
 from tailsout.records.session import CalibrationSetting, Session
 from tailsout.records.transfer import Transfer
+from tailsout.records.vocab import JobKind
 
 RunRule = Callable[[str, Dossier], list[tuple[str, str]]]
 REGIONS, TAPES = "settings against regions", "settings against calibration tapes"
@@ -97,6 +99,50 @@ def test_a_setting_that_covers_its_region(
     place = f"{TRANSFER}/reel/sides/0/regions/0/setting"
     expected = [("setting-does-not-cover", place)] * faults
     assert run(REGIONS, covered(of, **changes)) == expected
+
+
+# setting-not-named
+
+
+@pytest.mark.parametrize(
+    ("settings", "changes", "kind", "faults"),
+    [
+        (2, {}, None, 1),
+        (2, {"kind": "line-up tone"}, None, 1),
+        (2, {"kind": "leader"}, None, 0),
+        (2, {"setting": "7-nab"}, None, 0),
+        # Nobody knows, and that is said.
+        (2, {"absent": {"setting": "unknown"}}, None, 0),
+        # Of one setting there is nothing to choose.
+        (1, {}, None, 0),
+        (0, {}, None, 0),
+        (2, {}, "retrospective", 0),
+    ],
+)
+def test_a_region_that_names_no_setting(
+    run: RunRule,
+    covered: Callable[..., Dossier],
+    stating: Callable[[Transfer], Dossier],
+    settings: int,
+    changes: dict[str, Any],
+    *,
+    kind: JobKind | None,
+    faults: int,
+) -> None:
+    made = covered(setting(), names=None).transfer
+    assert made is not None
+    several = (setting(), replace(setting("15"), id="15-nab"))[:settings]
+    (side,) = made.reel.sides
+    region = replace(side.regions[0], **changes)
+    changed = replace(
+        made,
+        kind=kind,
+        sessions=(replace(made.sessions[0], settings=several),),
+        reel=replace(made.reel, sides=(replace(side, regions=(region,)),)),
+    )
+    place = f"{TRANSFER}/reel/sides/0/regions/0/setting"
+    expected = [("setting-not-named", place)] * faults
+    assert run(REGIONS, stating(changed)) == expected
 
 
 # setting-by-another-tape

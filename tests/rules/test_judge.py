@@ -75,6 +75,7 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "files of a capture": "no form or side-car of ours states anything",
         "regions inside the audio": "no form or side-car of ours states anything",
         "order of dates": "no form or side-car of ours states anything",
+        "minutes of a pass": "no form or side-car of ours states anything",
         "end out against last motion": "no form or side-car of ours states anything",
         "tape played against the reel": "no form or side-car of ours states anything",
         "speeds of regions against the machine": "no form or side-car of ours states anything",

@@ -10,7 +10,9 @@ from decimal import Decimal
 from tailsout.ground.findings import Finding, Kind, Severity
 from tailsout.ground.units import plain, printable, speed
 from tailsout.records.dossier import Dossier
-from tailsout.records.reel import Equalisation
+from tailsout.records.reel import Equalisation, Region
+from tailsout.records.session import Session
+from tailsout.records.vocab import RegionKind
 from tailsout.rules.placed import placed
 from tailsout.rules.rule import Rule, transfer_of
 
@@ -20,6 +22,13 @@ SETTING_DIFFERS = Kind(
     title="A region names a calibration setting of another speed, curve or session",
     basis="own rule: a setting was checked at one speed and one curve, in one session",
     remedy="The engineer says which setting the region was played with.",
+)
+SETTING_UNNAMED = Kind(
+    code="setting-not-named",
+    severity=Severity.NOTE,
+    title="A region does not say which of its session's calibration settings covers it",
+    basis="own rule: readings prove a region only through the setting that it was played with",
+    remedy="The engineer names the setting, or says that nobody knows.",
 )
 SETTING_BY_OTHER_TAPE = Kind(
     code="setting-by-another-tape",
@@ -36,15 +45,28 @@ DAY_DIFFERS = Kind(
     remedy="The engineer says which day is right, or to which session the pass belongs.",
 )
 _DAYS_APART = 1
+_READ_BY_SETTING = frozenset[RegionKind]({"programme", "line-up tone"})
 _SpeedAndCurve = tuple[Decimal | None, Equalisation | None]
 
 
 def _coverage(dossier: Dossier) -> Iterator[Finding]:
-    for one in placed(transfer_of(dossier)):
+    transfer = transfer_of(dossier)
+    # What is unsaid of a transfer told afterwards is one note for all of it.
+    is_told = transfer.kind != "retrospective"
+    for one in placed(transfer):
         name = one.region.setting
-        if name is None or one.session is None:
+        if one.session is None:
             continue
         place = dossier.place(f"{one.pointer}/setting")
+        if name is None:
+            if is_told and _asks_for_one(one.region, one.session):
+                text = (
+                    f"region {printable(one.region.id)!r} names none of the "
+                    f"{len(one.session.settings)} settings of session "
+                    f"{printable(one.session.id)!r}."
+                )
+                yield SETTING_UNNAMED.at(place, text)
+            continue
         told = f"region {printable(one.region.id)!r} names setting {printable(name)!r}"
         setting = next((s for s in one.session.settings if s.id == name), None)
         if setting is None:
@@ -56,6 +78,11 @@ def _coverage(dossier: Dossier) -> Iterator[Finding]:
             (setting.speed_ips, setting.equalisation),
         ):
             yield SETTING_DIFFERS.at(place, f"{told}: {what}.")
+
+
+def _asks_for_one(region: Region, session: Session) -> bool:
+    is_unsaid = "setting" not in region.absent
+    return is_unsaid and region.kind in _READ_BY_SETTING and len(session.settings) > 1
 
 
 def _by_tapes(dossier: Dossier) -> Iterator[Finding]:
@@ -117,7 +144,7 @@ def _day(on: str | None) -> date | None:
 RULES = (
     Rule(
         name="settings against regions",
-        kinds=(SETTING_DIFFERS,),
+        kinds=(SETTING_DIFFERS, SETTING_UNNAMED),
         needs=frozenset({"statements"}),
         run=_coverage,
     ),
