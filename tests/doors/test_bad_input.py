@@ -2,8 +2,9 @@
 
 import os
 import shutil
+import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -280,15 +281,27 @@ sys.exit(run(["close", sys.argv[1], "-o", sys.argv[2]]))
 """
 
 
-def test_a_read_only_destination(process: Cli, bench: Any) -> None:
+@pytest.fixture
+def open_to_all(bench: Any) -> Iterator[Any]:
+    """A bench that others may look into.
+
+    Every run of pytest that begins shuts the folder that all runs have in common to others.
+    """
+    with tempfile.TemporaryDirectory() as place:
+        root = Path(place)
+        for one in (root, *root.parents):
+            if one.stat().st_uid == os.getuid() and one != Path("/"):
+                one.chmod(one.stat().st_mode | 0o055)
+        yield type(bench)(root)
+
+
+def test_a_read_only_destination(process: Cli, open_to_all: Any) -> None:
     """Root may write anywhere, so that the child becomes somebody else."""
+    bench = open_to_all
     bench.fill()
     bench.out.mkdir()
     bench.out.chmod(0o555)
     before = bench.sources()
-    for place in (bench.root, *bench.root.parents):
-        if place.stat().st_uid == os.getuid() and place != Path("/"):
-            place.chmod(place.stat().st_mode | 0o055)
     # Closed once as itself: whoever it becomes may not look where its modules lie.
     become = "assert run(['close', sys.argv[1], '-o', sys.argv[2] + '-first']) == 0\n"
     if os.getuid() == 0:
