@@ -55,8 +55,10 @@ def put(
     return content
 
 
-def form(bench: Any, files: str, *, top: str = "", more: str = "") -> None:
-    bench.form({"a": "captures/1.wav"}, top=top, more=more)
+def form(
+    bench: Any, files: str, *, first: str = "captures/1.wav", top: str = "", more: str = ""
+) -> None:
+    bench.form({"a": first}, top=top, more=more)
     with (bench.job / "job.toml").open("a") as out:
         out.write(files)
 
@@ -202,9 +204,9 @@ def test_mono_files_are_kept_as_they_are(bench: Any, around: Callable[..., Any])
     assert check(bench.package, Silent()).judgement.verdict is Verdict.PASS
 
 
-def wishing(bench: Any) -> str:
+def wishing(bench: Any, more: str = "") -> str:
     path = bench.studio / "recipients" / "archive.toml"
-    path.write_text(path.read_text() + "interleave = true\n")
+    path.write_text(f"{path.read_text()}interleave = true\n{more}")
     return 'recipient = "archive"'
 
 
@@ -224,6 +226,35 @@ def test_mono_files_are_interleaved_on_request(bench: Any, around: Callable[...,
     assert told["made"] == "interleaved"
     assert [one["file"] for one in told["sources"]] == NAMES
     assert check(bench.package, Silent()).judgement.verdict is Verdict.PASS
+
+
+@pytest.mark.parametrize("wished", ["", 'master_format = "FLAC"\n'])
+@pytest.mark.parametrize("first", ["captures/1.wav", "captures/left/side A. (mono).wav"])
+def test_what_was_answered_of_interleaved_files_stays_answered_in_their_master(
+    bench: Any, around: Callable[..., Any], first: str, wished: str
+) -> None:
+    """Whichever of the files it is about, they are one by the name of the first."""
+    sources = put(bench, [first, NAMES[1]], [7, 7])
+    second = sources[NAMES[1]]
+    bench.put(NAMES[1], second.replace(audio_of(second), bytes(len(audio_of(second)))))
+    top = wishing(bench, wished)
+    tracks = f'mono_files = ["{first}", "{NAMES[1]}"]\n'
+    form(bench, tracks, first=first, top=top)
+    (asked,) = close(bench.job, bench.root / "asked", around()).judgement.findings
+    assert (asked.code, asked.answered) == ("channel-silent", "")
+
+    answer = (
+        f'[[answers]]\ncode = "channel-silent"\nplace = "{asked.answer_at}"\n'
+        'decision = "accepted as is"\nreason = "the second track is blank"\n'
+        'by = "isolde"\non = 2026-03-15\n'
+    )
+    form(bench, tracks, first=first, top=top, more=answer)
+    assert closed(bench, around).judgement.verdict is Verdict.PASS
+    judgement = check(bench.package, Silent()).judgement
+    assert judgement.verdict is Verdict.PASS
+    (packed,) = judgement.findings
+    assert (packed.code, packed.answer_at) == (asked.code, asked.answer_at)
+    assert "the second track is blank" in packed.answered
 
 
 def test_mono_files_that_do_not_fit_are_asked_about(bench: Any, around: Callable[..., Any]) -> None:
