@@ -25,5 +25,13 @@ def test_every_kind_states_its_basis() -> None:
     for kind, basis in OBSERVATIONS.items():
         assert kind == kind.lower()
         assert basis.startswith(
-            ("RFC 8493 §", "Unicode", "our limit", "common practice", "the sur")
+            (
+                "RFC 8493 §",
+                "Unicode",
+                "our limit",
+                "own rule",
+                "common practice",
+                "the sur",
+                "POSIX",
+            )
         )

@@ -9,6 +9,7 @@ from types import ModuleType
 
 import pytest
 
+from tailsout.bag.archive.source import StoppedError
 from tailsout.ground.errors import (
     CutOffError,
     MaterialError,
@@ -42,8 +43,8 @@ def defined(modules: tuple[ModuleType, ...]) -> Iterator[type[BaseException]]:
 
 
 def test_every_exception_is_of_the_tree(modules: tuple[ModuleType, ...]) -> None:
-    # What JSON breaks becomes a finding before it leaves the room.
-    assert set(defined(modules)) == {*EXITS, StrictJsonError}
+    # What JSON or an archive breaks becomes a finding before it leaves the room.
+    assert set(defined(modules)) == {*EXITS, StrictJsonError, StoppedError}
     assert all(issubclass(one, TailsoutError) for one in EXITS)
 
 
@@ -56,6 +57,17 @@ def test_what_json_breaks_stays_in_its_room(trees: Mapping[str, ast.Module]) -> 
         or (isinstance(node, ast.Attribute) and node.attr == "StrictJsonError")
     }
     assert naming == BY_READERS_OF_JSON
+
+
+def test_what_an_archive_breaks_stays_in_its_room(trees: Mapping[str, ast.Module]) -> None:
+    naming = {
+        path
+        for path, tree in trees.items()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Name) and node.id == "StoppedError"
+    }
+    assert naming
+    assert all(path.startswith("bag/archive/") for path in naming)
 
 
 @pytest.mark.parametrize(("kind", "code"), EXITS.items(), ids=str)

@@ -57,6 +57,13 @@ STATE_OF: dict[str, BagWord] = {
     **dict.fromkeys(("digest-differs", "oxum-differs"), "invalid"),
     **dict.fromkeys(
         (
+            "bag-archive-ambiguous",
+            "bag-archive-beyond-limits",
+            "bag-archive-damaged",
+            "bag-archive-escape",
+            "bag-archive-link",
+            "bag-archive-special",
+            "bag-archive-twice",
             "bag-line-too-long",
             "bag-swapped",
             "bag-tag-file-too-large",
@@ -71,6 +78,13 @@ STATE_OF: dict[str, BagWord] = {
     **dict.fromkeys(
         (
             "algorithm-weak",
+            # What lies in an archive may be valid, whatever is wrong around it.
+            "archive-digest-differs",
+            "archive-digest-missing",
+            "archive-digest-unread",
+            "bag-archive-base",
+            "bag-archive-name-differs",
+            "bag-archive-trailing",
             "bag-algorithm-unknown",
             "bag-digest-upper-case",
             "bag-element-malformed",

@@ -68,6 +68,16 @@ WEIGHTS = {
     "bag-name-not-portable": NOTE,
     "bag-hidden-file": NOTE,
     "bag-fetch-txt": NOTE,
+    "bag-archive-escape": REFUSED,
+    "bag-archive-link": REFUSED,
+    "bag-archive-special": REFUSED,
+    "bag-archive-twice": REFUSED,
+    "bag-archive-ambiguous": REFUSED,
+    "bag-archive-damaged": MEND,
+    "bag-archive-base": MEND,
+    "bag-archive-beyond-limits": LIMIT,
+    "bag-archive-name-differs": QUERY,
+    "bag-archive-trailing": QUERY,
 }
 
 

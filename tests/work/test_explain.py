@@ -6,7 +6,7 @@ from tailsout.ground.errors import UsageError
 from tailsout.mapping import chunks, embedded, info, ixml, jottings, masters, sidecar, xml
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
-from tailsout.work import job, limited
+from tailsout.work import job, limited, opened
 from tailsout.work.explain import kind_of, kinds
 
 BY_READERS = (
@@ -20,6 +20,7 @@ BY_READERS = (
     jottings.KINDS,
     job.KINDS,
     limited.KINDS,
+    opened.KINDS,
     ixml.KINDS,
     xml.KINDS,
 )

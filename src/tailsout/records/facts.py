@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import Literal
 
 from tailsout.ground.damage import Damage
 
@@ -96,6 +97,31 @@ class Observation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DigestBeside:
+    """A file beside an archive that states a digest of it, in the manner of `sha512sum`."""
+
+    name: str
+    algorithm: str
+    stated: str
+    """Lower-case hex; empty if the file is no such line on this archive."""
+    found: str = ""
+    """Taken from the archive in this run; empty if it was not taken."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArchiveFacts:
+    """The archive a bag lies in."""
+
+    name: str
+    form: Literal["tar", "tar.gz", "tar.xz", "zip"]
+    octets: int
+    whole: bool
+    """False if it could not be read to its end, or holds what is not to be touched: then nothing
+    is said of what lacks in it."""
+    beside: tuple[DigestBeside, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PackageFacts:
     """What a bag's own files say and what was found on disk."""
 
@@ -113,6 +139,8 @@ class PackageFacts:
     """Folders not entered, and tag files not read or not to their end; empty: the bag itself."""
     holes: tuple[str, ...] = ()
     """Files that fetch.txt names and that are not in the bag."""
+    archive: ArchiveFacts | None = None
+    """None if it is a folder."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

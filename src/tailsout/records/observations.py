@@ -60,5 +60,16 @@ OBSERVATIONS: Mapping[str, str] = {
     "oxum-repeated": "RFC 8493 §2.2.2: Payload-Oxum stands once at most",
     "element-repeated": "RFC 8493 §2.2.2: an element that should not be repeated",
     "element-malformed": "RFC 8493 §2.2.2: Bagging-Date YYYY-MM-DD; Bag-Count N of T, of a group",
+    # an archive the bag lies in
+    "archive-escape": "own rule: no path leads out of where an archive is unpacked (CWE-22)",
+    "archive-link": "own rule: no links in an archive, whatever they lead to (CWE-59)",
+    "archive-special": "own rule: nothing in an archive but plain files and directories",
+    "archive-twice": "own rule: one name, one member, none below a file (CWE-694)",
+    "archive-ambiguous": "own rule: nothing that two readers may take differently (CWE-436)",
+    "archive-damaged": "POSIX.1-2017 pax, RFC 1952, .xz File Format, APPNOTE 6.3: its structure",
+    "archive-beyond-limits": "our limit: sizes, ratio and memory of what is unpacked (CWE-409)",
+    "archive-base": "common practice, no source: at the top of an archive is one bag's directory",
+    "archive-name-differs": "common practice, no source: directory and archive are named alike",
+    "archive-trailing": "POSIX.1-2017 pax: nothing but filling after two blocks of zeros",
 }
 """Every kind of observation, with the clause it rests on."""

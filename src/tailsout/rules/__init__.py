@@ -106,6 +106,9 @@ def _asked_elsewhere(dossier: Dossier) -> frozenset[str]:
 def _why_not(dossier: Dossier, missing: list[Examined]) -> str:
     if dossier.unasked.intersection(missing):
         return "it was not asked for"
+    archive = dossier.package.archive if dossier.package is not None else None
+    if archive is not None and not archive.whole:
+        return "not all of the archive could be read, or it is not to be touched"
     return "; ".join(_WHY_NOT[need] for need in missing)
 
 

@@ -55,7 +55,11 @@ _INCOMPLETE = _codes(
 )
 _INVALID = _codes((), fixity.DIGEST_DIFFERS, fixity.OXUM_DIFFERS)
 _LEFT_OPEN = _codes(
-    ("tag-file-too-large", "line-too-long", "too-deep", "too-many", "unreadable", "swapped")
+    (
+        *("tag-file-too-large", "line-too-long", "too-deep", "too-many", "unreadable", "swapped"),
+        *("archive-escape", "archive-link", "archive-special", "archive-twice"),
+        *("archive-ambiguous", "archive-damaged", "archive-beyond-limits"),
+    )
 )
 _LOWERS: frozenset[WhyNot] = frozenset({"no file read", "algorithm unknown", "file not read"})
 

@@ -9,6 +9,7 @@ from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
 from tailsout.records.observations import OBSERVATIONS
+from tailsout.rules import archives
 from tailsout.rules.rule import Rule, package_of
 
 _ASK = "Ask the sender for the package again."
@@ -44,6 +45,11 @@ KIND_OF: dict[str, Kind] = {
             "special-file": "There is a pipe, socket or device in the bag",
             "swapped": "A file was put in another's place while the bag was read",
             "fetch-unsafe": "fetch.txt names an address that is not to be followed",
+            "archive-escape": "A path in the archive leads out of it",
+            "archive-link": "There is a link in the archive",
+            "archive-special": "There is a device, a sparse file or the like in the archive",
+            "archive-twice": "Two members of the archive get in each other's way",
+            "archive-ambiguous": "Two readers may find different things in the archive",
         },
         Verdict.REFUSED,
     ),
@@ -56,6 +62,7 @@ KIND_OF: dict[str, Kind] = {
             "too-deep": "Folders nest deeper than this program follows",
             "too-many": "There are more files than this program looks at",
             "unreadable": "A folder or file could not be read",
+            "archive-beyond-limits": "The archive holds more than this program unpacks",
         },
         Verdict.NOT_EXAMINED,
     ),
@@ -81,6 +88,8 @@ KIND_OF: dict[str, Kind] = {
             "bag-info-malformed": "A line of bag-info.txt cannot be read",
             "oxum-malformed": "Payload-Oxum is no two numbers",
             "oxum-repeated": "Payload-Oxum stands more than once",
+            "archive-damaged": "The archive is damaged",
+            "archive-base": "The archive does not hold one package and nothing else",
         },
     ),
     **_kinds(
@@ -96,6 +105,8 @@ KIND_OF: dict[str, Kind] = {
             "name-twins": "Two names differ only in case or in Unicode form",
             "name-controls": "A name holds control or direction characters",
             "manifest-marker": "A path is marked as checksum tools do, which others may not read",
+            "archive-name-differs": "Archive and package are not named alike",
+            "archive-trailing": "Something stands after the end of the archive",
             "percent-raw": "A name with a percent sign is not written as this version asks",
         },
     ),
@@ -127,12 +138,13 @@ def _structure(dossier: Dossier) -> Iterator[Finding]:
         place = Place(file=printable(seen.file), line=seen.line)
         kind = KIND_OF[seen.kind]
         yield kind.at(place, printable(seen.text) or f"{kind.title}.")
+    yield from archives.beside(dossier)
 
 
 RULES = (
     Rule(
         name="structure of the bag",
-        kinds=tuple(KIND_OF.values()),
+        kinds=(*KIND_OF.values(), *archives.KINDS),
         needs=frozenset({"structure"}),
         run=_structure,
         decides=True,

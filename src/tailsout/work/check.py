@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from tailsout.bag.open import open_bag
+from tailsout.bag.archive.open import ArchivedBag
 from tailsout.bag.prove import prove
 from tailsout.bag.readable import ReadableBag
 from tailsout.ground.errors import MaterialError, SurroundingsError
@@ -18,6 +18,7 @@ from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
 from tailsout.rules.bag_state import bag_state
 from tailsout.work.limited import FLAC_UNPROVED, decode
+from tailsout.work.opened import header_unread, is_whole, open_package
 from tailsout.work.survey import Survey, survey
 
 _BEYOND_THE_BAG = frozenset[Examined](
@@ -53,9 +54,10 @@ def check(
     `bagit_only` leaves it at RFC 8493: no audio file is looked into and no side-car read.
     `just_built` is for a package of ours that is about to be named: it is read from the disk
     itself, and its FLAC masters are decoded at any depth but structure.
-    Raises UsageError if it is no directory, SurroundingsError if it cannot be opened.
+    Raises UsageError if it is neither a directory nor an archive, SurroundingsError if it cannot
+    be opened.
     """
-    with open_bag(path) as bag:
+    with open_package(path, progress) as bag:
         if depth is Depth.STRUCTURE or bagit_only:
             dossier = _bag_alone(bag, depth)
         else:
@@ -91,6 +93,8 @@ def read_package(bag: ReadableBag) -> Dossier:
             continue
         seen = _header(bag, path)
         if seen is None:
+            if bag.facts.archive is not None:
+                reading.append(header_unread(path))
             continue
         record = seen.record
         met += seen.findings
@@ -145,7 +149,7 @@ def _examined(
     bag: ReadableBag, *, met_ours: bool = False, is_stated: bool = False
 ) -> frozenset[Examined]:
     examined: set[Examined] = {"structure", "headers"}
-    if any(not manifest.is_tag for manifest in bag.facts.manifests):
+    if is_whole(bag.facts) and any(not manifest.is_tag for manifest in bag.facts.manifests):
         examined.add("manifests")
     if met_ours:
         examined |= {"side-cars", "measurements"}
@@ -158,6 +162,11 @@ def proved(
     bag: ReadableBag, dossier: Dossier, progress: Progress, *, from_disk: bool = False
 ) -> Dossier:
     """Add to a package as read the digests of every file; `from_disk` as `bag.prove` has it."""
+    archive = bag.facts.archive
+    if isinstance(bag, ArchivedBag):
+        archive = bag.with_digests(progress)
+    if not is_whole(bag.facts):
+        return replace(dossier, package=replace(bag.facts, archive=archive))
     spans = {
         file.path: (chunk.offset, min(chunk.octets, file.octets - chunk.offset))
         for file in dossier.files
@@ -165,6 +174,7 @@ def proved(
         if chunk.id == "data"
     }
     facts = prove(bag, spans=spans, progress=progress, from_disk=from_disk)
+    facts = replace(facts, archive=archive)
     found = {file.path: file for file in facts.files}
     files = tuple(
         replace(file, essence_sha256=found[file.path].essence_sha256) for file in dossier.files
@@ -196,6 +206,9 @@ def _decoded(
 ) -> tuple[FileRecord, tuple[Finding, ...]]:
     """Hold the samples of a FLAC file against what it states of them, in a process of its own."""
     shown = printable(file.path)
+    if bag.facts.archive is not None:
+        why = "it lies in an archive; it is decoded once that is unpacked."
+        return file, (FLAC_UNPROVED.at(Place(file=shown), why),)
     progress.begin(
         f"Decoding {shown}", (file.frames or 0) * (file.pcm.frame_octets if file.pcm else 0)
     )

@@ -7,7 +7,7 @@ from tailsout.ground.findings import Kind
 from tailsout.mapping import chunks, embedded, info, ixml, jottings, masters, sidecar, xml
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
-from tailsout.work import job, limited
+from tailsout.work import job, limited, opened
 
 
 def kinds() -> Mapping[str, Kind]:
@@ -25,6 +25,7 @@ def kinds() -> Mapping[str, Kind]:
         *xml.KINDS,
         *job.KINDS,
         *limited.KINDS,
+        *opened.KINDS,
         *(kind for rule in RULES for kind in rule.kinds),
     }
     return {kind.code: kind for kind in sorted(every, key=lambda kind: kind.code)}

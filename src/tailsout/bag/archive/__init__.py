@@ -1,0 +1,1 @@
+"""Bags in archives (tar, tar.gz, tar.xz, zip): read in place, packed, unpacked."""
