@@ -1,9 +1,12 @@
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
 import pytest
 
 from tailsout.mapping.baginfo import elements
+from tailsout.records.recording import Work
+from tailsout.records.reel import Identifier
 from tailsout.records.transfer import Studio
 
 INSTANT = datetime(2026, 3, 15, 23, 59, tzinfo=UTC)
@@ -61,3 +64,37 @@ def test_a_value_of_blanks_is_no_value(make: Any) -> None:
     assert {"Source-Organization", "External-Description"}.isdisjoint(
         dict(elements(transfer, INSTANT))
     )
+
+
+@pytest.mark.parametrize(
+    ("part", "parts", "count"),
+    [(2, 5, "2 of 5"), (1, 1, "1 of 1"), (2, None, "2 of ?"), (None, 5, None), (None, None, None)],
+)
+def test_a_work_on_several_reels(
+    make: Any, part: int | None, parts: int | None, count: str | None
+) -> None:
+    """RFC 8493 §2.2.2: Bag-Count is `N of T`, T may be `?`; with it goes Bag-Group-Identifier."""
+    transfer = replace(make.transfer(), work=Work(id="HA/SKL", part=part, parts=parts))
+    found = dict(elements(transfer, INSTANT))
+    assert found["Bag-Group-Identifier"] == "HA/SKL"
+    assert found.get("Bag-Count") == count
+
+
+def test_what_the_studio_calls_the_reel_is_the_senders_identifier(make: Any) -> None:
+    """RFC 8493 §2.2.2: External-Identifier is the sender's for the bag; Internal-… is in-house."""
+    transfer = make.transfer(studio=Studio(name="Saltpan Row"))
+    identifiers = (
+        Identifier(value="HA/SKL/7", assigned_by="Harbour Archive"),
+        Identifier(value="R 112", assigned_by="Saltpan Row"),
+        Identifier(value="loose label"),
+    )
+    transfer = replace(transfer, reel=replace(transfer.reel, identifiers=identifiers))
+    found = elements(transfer, INSTANT)
+    assert [value for label, value in found if label == "External-Identifier"] == [
+        "HA/SKL/7",
+        "loose label",
+    ]
+    assert [value for label, value in found if label == "Internal-Sender-Identifier"] == [
+        "R 112",
+        "SKL-0007",
+    ]

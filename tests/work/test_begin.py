@@ -201,6 +201,7 @@ kind
 recipient
 commission.asked_by commission.purpose commission.deliverables commission.agreement
 commission.profile_version commission.on
+work.id work.title work.parts
 reel.width_mm reel.diameter_in reel.sides.id
 passes.id passes.machine passes.sides passes.session
 passes.set_up.speed_ips passes.set_up.equalisation.standard passes.set_up.equalisation.t1_us
@@ -250,6 +251,7 @@ def test_nothing_that_is_told_of_one_reel_alone_is_taken_over(bench: Any, other:
         "answers.code",
         "note",
         "not_played_because",
+        "work.part",
     ):
         assert key in told
         assert key not in TAKEN_OVER.split()

@@ -2,7 +2,9 @@
 
 from datetime import datetime
 
-from tailsout.records.transfer import Transfer
+from tailsout.records.recording import Work
+from tailsout.records.reel import Identifier
+from tailsout.records.transfer import Studio, Transfer
 
 
 def elements(transfer: Transfer, instant: datetime) -> tuple[tuple[str, str], ...]:
@@ -16,9 +18,25 @@ def elements(transfer: Transfer, instant: datetime) -> tuple[tuple[str, str], ..
         ("External-Description", transfer.reel.title),
         ("Bagging-Date", instant.strftime("%Y-%m-%d")),
     ]
-    owners = [i.value for i in transfer.reel.identifiers] or [transfer.package_id]
-    found += [("External-Identifier", value) for value in owners]
+    ours = [one for one in transfer.reel.identifiers if _is_studios(one, studio)]
+    owners = [one.value for one in transfer.reel.identifiers if one not in ours]
+    found += [("External-Identifier", value) for value in owners or [transfer.package_id]]
+    found += _group(transfer.work)
+    found += [("Internal-Sender-Identifier", one.value) for one in ours]
     found.append(("Internal-Sender-Identifier", transfer.package_id))
     # A value is one line here: folding marks would come back as part of it.
     on_a_line = ((label, " ".join((value or "").split())) for label, value in found)
     return tuple((label, value) for label, value in on_a_line if value)
+
+
+def _is_studios(one: Identifier, studio: Studio) -> bool:
+    """Tell whether the studio itself gave an identifier."""
+    return studio.name is not None and one.assigned_by == studio.name
+
+
+def _group(work: Work | None) -> list[tuple[str, str | None]]:
+    """Name the set of bags a package belongs to, and which of it this is: `2 of 5`, `2 of ?`."""
+    if work is None:
+        return []
+    count = f"{work.part} of {work.parts or '?'}" if work.part is not None else None
+    return [("Bag-Group-Identifier", work.id), ("Bag-Count", count)]

@@ -32,6 +32,17 @@ class Commission:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """What several reels form together."""
+
+    id: str
+    title: str | None = None
+    part: int | None = None
+    parts: int | None = None
+    absent: Mapping[str, Absence] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Recording:
     """What was recorded, when, where and by whom."""
 

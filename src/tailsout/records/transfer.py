@@ -11,7 +11,7 @@ from tailsout.records.echo import PrintThrough
 from tailsout.records.listening import Listening, SignalNote
 from tailsout.records.machine import CalibrationTape, Converter, Machine
 from tailsout.records.playing import Pass
-from tailsout.records.recording import Commission, Recording
+from tailsout.records.recording import Commission, Recording, Work
 from tailsout.records.reel import Reel
 from tailsout.records.scale import Scale
 from tailsout.records.session import Session
@@ -96,6 +96,7 @@ class Transfer:
     kind: JobKind | None = None
     not_played_because: str | None = None
     commission: Commission | None = None
+    work: Work | None = None
     recording: Recording | None = None
     sessions: tuple[Session, ...] = ()
     calibration_tapes: tuple[CalibrationTape, ...] = ()

@@ -61,6 +61,7 @@ def _transfer(transfer: Transfer, dossier: Dossier) -> _Lines:
     for title, record in (
         ("What was recorded", transfer.recording),
         ("Who asked for the transfer", transfer.commission),
+        ("What it is a part of", transfer.work),
     ):
         if record is not None:
             yield from heading(title)

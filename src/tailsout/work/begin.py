@@ -20,6 +20,7 @@ STUDIO_FOLDERS = ("machines", "recipients", "converters", "calibration_tapes", "
 
 KEPT_OF_ANOTHER = ("kind", "recipient", "commission", "chain", "people")
 """What a job like another one takes over; what is told of one reel alone is never copied."""
+KEPT_OF_ITS_WORK = ("id", "title", "parts")
 KEPT_OF_ITS_REEL = ("width_mm", "diameter_in")
 KEPT_OF_ITS_PASSES = ("id", "machine", "session", "sides", "set_up", "decoder", "channels")
 KEPT_OF_ITS_CAPTURES = ("id", "pass_id", "program", "clock", "rate_converted", "normalised")
@@ -137,6 +138,8 @@ def _like(other: dict[str, Any]) -> dict[str, Any]:
     if filled.get("kind") == "record only":
         # Why a reel was not played is told of that reel alone.
         del filled["kind"]
+    work = other.get("work", {})
+    filled["work"] = {key: work[key] for key in KEPT_OF_ITS_WORK if key in work}
     reel = other.get("reel", {})
     kept = {key: reel[key] for key in KEPT_OF_ITS_REEL if key in reel}
     kept["sides"] = [{"id": side["id"]} for side in reel.get("sides", ())]
