@@ -83,13 +83,19 @@ class Spot:
     """Value → the smallest whole document that has it there."""
 
 
+def _with_short_lists(node: dict[str, Any]) -> dict[str, Any]:
+    """Bound lists at a hundred entries: a list over 65535 takes long and asks the same."""
+    longest = node.get("maxItems")
+    return {**node, "maxItems": min(longest, 100)} if isinstance(longest, int) else node
+
+
 class Schemas:
     """Schemas of one's own, from which keywords can be taken."""
 
     def __init__(self) -> None:
         self.by_urn: dict[str, Any] = {}
         for name in schemas.schema_names():
-            loaded = json.loads(schemas.schema_text(name))
+            loaded = json.loads(schemas.schema_text(name), object_hook=_with_short_lists)
             loaded.pop("$schema")  # as the validator's own door does
             self.by_urn[schemas.urn(name)] = loaded
         resources = (
