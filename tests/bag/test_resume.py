@@ -16,7 +16,13 @@ from tailsout.bag.build import Built, build
 from tailsout.bag.disk import Disk
 from tailsout.bag.plan import Made, Plan, Streamed, make_plan
 from tailsout.bag.stage import Stage
-from tailsout.ground.errors import MaterialError, RefusedError, SurroundingsError, UsageError
+from tailsout.ground.errors import (
+    MaterialError,
+    RefusedError,
+    SurroundingsError,
+    ToldToEndError,
+    UsageError,
+)
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Silent
 
@@ -259,6 +265,21 @@ def test_a_journal_that_is_damaged_loses_work_and_nothing_else(
     created = taken_up(cut)
     assert {"a.wav", "b.wav"} & set(created) == written
     assert tree(cut / "reel-0001") == reference
+
+
+def test_what_is_finished_outlives_a_shutdown_and_not_an_interruption(tmp_path: Path) -> None:
+    """J07: SIGTERM and SIGHUP come before a shutdown; SIGINT from somebody at the keyboard."""
+
+    def struck(error: BaseException) -> list[str]:
+        def judge(_stage: Path) -> Verdict:
+            raise error
+
+        with pytest.raises(type(error)):
+            run(tmp_path, judge=judge)
+        return sorted(p.name for p in tmp_path.iterdir())
+
+    assert struck(KeyboardInterrupt()) == []
+    assert struck(ToldToEndError()) == [STAGE, JOURNAL]
 
 
 # When it is not to be taken up

@@ -4,6 +4,8 @@ import random
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 Cli = Callable[..., Any]
 
 SCRIPT = """
@@ -124,3 +126,35 @@ def test_interrupted_at_ten_random_moments(process: Cli, bench: Any) -> None:
     assert told == ["130"] * 10
     assert err.split("\n") == ["", "tailsout: interrupted; nothing half-made was left."] * 10 + [""]
     assert bench.left() == []
+
+
+ENDED = """
+import os, signal, sys
+from tailsout.bag.disk import Disk
+from tailsout.doors import cli
+
+job, out, name = sys.argv[1:]
+plain = Disk.create
+
+def create(self, path):
+    if path.name == 'bagit.txt':
+        os.kill(os.getpid(), getattr(signal, name))
+    return plain(self, path)
+
+Disk.create = create
+sys.argv[1:] = ['close', job, '-o', out]
+cli.main()
+"""
+
+
+@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
+def test_a_shutdown_ends_in_order(process: Cli, bench: Any, name: str) -> None:
+    """J07: a fixed exit code, no traceback, and what is finished can be taken up."""
+    bench.fill()
+    before = bench.sources()
+    done = process(bench.job, bench.out, name, code=ENDED)
+    assert (done.code, "Traceback" in done.err) == (130, False)
+    assert done.err.endswith("told to end; nothing half-made stands under a package's name.\n")
+    assert "go on with it by --resume" in done.err
+    assert bench.sources() == before
+    assert sorted(p.name for p in bench.out.iterdir()) == [".TT-1.part", ".TT-1.part.journal"]

@@ -17,6 +17,7 @@ from tailsout.ground.errors import (
     RefusedError,
     SurroundingsError,
     TailsoutError,
+    ToldToEndError,
     UsageError,
     from_os_error,
 )
@@ -44,7 +45,7 @@ def defined(modules: tuple[ModuleType, ...]) -> Iterator[type[BaseException]]:
 
 def test_every_exception_is_of_the_tree(modules: tuple[ModuleType, ...]) -> None:
     # What JSON or an archive breaks becomes a finding before it leaves the room.
-    assert set(defined(modules)) == {*EXITS, StrictJsonError, StoppedError}
+    assert set(defined(modules)) == {*EXITS, StrictJsonError, StoppedError, ToldToEndError}
     assert all(issubclass(one, TailsoutError) for one in EXITS)
 
 

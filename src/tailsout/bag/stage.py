@@ -13,7 +13,12 @@ from pathlib import Path
 from tailsout.bag import journal
 from tailsout.bag.disk import NO_LOCK, Disk
 from tailsout.bag.journal import Begun, Journal
-from tailsout.ground.errors import SurroundingsError, UsageError, from_os_error
+from tailsout.ground.errors import (
+    SurroundingsError,
+    ToldToEndError,
+    UsageError,
+    from_os_error,
+)
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 
@@ -95,9 +100,10 @@ class Stage:
     def held(self, *, resume: bool) -> Iterator[None]:
         """Lock the stage, new and empty or with what was left in it.
 
-        After an error of the disk what is finished stays for another try; after any other nothing
-        is left. Raises SurroundingsError if another build is at it or work was left and it is not
-        to be resumed, UsageError if there is nothing to resume.
+        After an error of the disk, or when the program is told to end, what is finished stays for
+        another try; after anything else nothing is left. Raises SurroundingsError if another build
+        is at it or work was left and it is not to be resumed, UsageError if there is nothing to
+        resume.
         """
         lock = self._claim(resume=resume)
         try:
@@ -141,7 +147,7 @@ class Stage:
         try:
             left = None
             # Where a source changed, another try would write something else.
-            if isinstance(error, OSError) or (
+            if isinstance(error, (OSError, ToldToEndError)) or (
                 isinstance(error, SurroundingsError) and isinstance(error.__cause__, OSError)
             ):
                 left = self.left()

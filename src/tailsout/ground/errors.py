@@ -73,6 +73,14 @@ class CutOffError(TailsoutError):
     exit_code: ClassVar[int] = 130
 
 
+class ToldToEndError(KeyboardInterrupt):
+    """The system or the terminal asks the program to end, as before a shutdown.
+
+    Like an interruption it is caught by nothing but the outermost door; unlike one it is no wish to
+    have the work thrown away.
+    """
+
+
 _REMEDIES = {
     errno.ENOSPC: "The disk is full: make room, then run the same command again.",
     errno.EDQUOT: "Your quota is used up: make room, then run the same command again.",

@@ -7,6 +7,7 @@ Exit codes: 0 pass or open questions, 1 fail, 2 usage, 3 refused, 4 not examined
 import importlib
 import io
 import os
+import signal
 import sys
 
 import click
@@ -14,7 +15,7 @@ import click
 from tailsout import __version__
 from tailsout.doors.cli.printing import printable_lines
 from tailsout.ground import clock
-from tailsout.ground.errors import TailsoutError
+from tailsout.ground.errors import TailsoutError, ToldToEndError
 from tailsout.ground.units import printable
 
 _COMMANDS = (
@@ -76,7 +77,21 @@ def main() -> None:
     if isinstance(sys.stdin, io.TextIOWrapper):
         # What is typed in another encoding is kept as octets.
         sys.stdin.reconfigure(errors="surrogateescape")
+    _heed_endings()
     sys.exit(run(sys.argv[1:]))
+
+
+def _heed_endings() -> None:
+    """Have a shutdown or a terminal that closes end the work in order, not in mid-air."""
+
+    def end(_number: int, _frame: object) -> None:
+        raise ToldToEndError
+
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        # What was started so as to outlive its terminal does.
+        if number is not None and signal.getsignal(number) != signal.SIG_IGN:
+            signal.signal(number, end)
 
 
 def run(arguments: list[str]) -> int:
@@ -92,8 +107,14 @@ def run(arguments: list[str]) -> int:
     except TailsoutError as error:
         click.echo(f"tailsout: {printable(str(error))}", err=True)
         return error.exit_code
-    except (click.Abort, KeyboardInterrupt):
-        click.echo("tailsout: interrupted; nothing half-made was left.", err=True)
+    except (click.Abort, KeyboardInterrupt) as error:
+        was_told = isinstance(error.__cause__ or error, ToldToEndError)
+        doing = (
+            "told to end; nothing half-made stands under a package's name"
+            if was_told
+            else "interrupted; nothing half-made was left"
+        )
+        click.echo(f"tailsout: {doing}.", err=True)
         return _INTERRUPTED
     except (BrokenPipeError, SystemExit):
         # Whoever read our output has left, which click turns into an exit of its own with the
