@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 from tailsout.bag import prove as prove_module
 from tailsout.bag.notes import Caps
 from tailsout.bag.open import OpenBag, open_bag
-from tailsout.bag.prove import prove
+from tailsout.bag.prove import Hands, prove
+from tailsout.ground.digests import Hashing
 from tailsout.ground.progress import Silent
 from tailsout.records.facts import FoundFile
 
@@ -109,19 +110,77 @@ def test_a_stretch_over_any_blocks(blocks: list[bytes], start: int, octets: int)
     assert stretch.hexdigest() == expected
 
 
+@pytest.mark.parametrize("count", [1, 2, 5])
 @pytest.mark.parametrize("blocks", [1, 3])
-def test_a_large_file_with_a_thread_an_algorithm(
-    good_bag: Path, monkeypatch: pytest.MonkeyPatch, seal: Callable[..., None], blocks: int
+def test_a_large_file_with_idle_hands_or_without(
+    good_bag: Path, seal: Callable[..., None], blocks: int, count: int
 ) -> None:
-    monkeypatch.setattr(prove_module, "_WORTH_THREADS", 1)
     content = os.urandom((blocks << 20) + 12345)
     (good_bag / WAV).write_bytes(content)
     seal(good_bag)
-    file = proved(good_bag, wav=(44, 1 << 20))[WAV]
+    with open_bag(good_bag) as bag, Hands(count) as hands:
+        spans = {WAV: (44, 1 << 20)}
+        facts = prove(bag, spans=spans, progress=Silent(), hands=hands)
+    [file] = [f for f in facts.files if f.path == WAV]
     assert file.digests == {
         name: hashlib.new(name, content).hexdigest() for name in ("sha256", "sha512")
     }
     assert file.essence_sha256 == hashlib.sha256(content[44 : 44 + (1 << 20)]).hexdigest()
+
+
+class Wavering(Hands):
+    """Has idle hands at every other block."""
+
+    turn = 0
+
+    @property
+    def has_idle(self) -> bool:
+        self.turn += 1
+        return self.turn % 2 == 0
+
+
+def test_a_large_file_while_hands_come_and_go(good_bag: Path, seal: Callable[..., None]) -> None:
+    content = os.urandom((9 << 20) + 1)
+    (good_bag / WAV).write_bytes(content)
+    seal(good_bag)
+    with open_bag(good_bag) as bag, Wavering(1) as hands:
+        facts = prove(bag, spans={}, progress=Silent(), hands=hands)
+    others = [f for f in facts.files if f.digests and f.path != WAV]
+    assert hands.turn == 10 + len(others)
+    [file] = [f for f in facts.files if f.path == WAV]
+    assert file.digests == {
+        name: hashlib.new(name, content).hexdigest() for name in ("sha256", "sha512")
+    }
+
+
+def test_hands_are_shared_by_bags(good_bag: Path) -> None:
+    expected = proved(good_bag)
+    with Hands(3) as hands, open_bag(good_bag) as one, open_bag(good_bag) as other:
+        told = [prove(bag, spans={}, progress=Silent(), hands=hands) for bag in (one, other)]
+    assert [{f.path: f for f in facts.files} for facts in told] == [expected, expected]
+
+
+def found(path: str, octets: int) -> FoundFile:
+    return FoundFile(path=path, octets=octets)
+
+
+def test_the_largest_is_read_first_and_small_ones_together() -> None:
+    large = [found(f"l{octets}", octets) for octets in (1 << 20, 5 << 20, 2 << 20)]
+    small = [found(f"s{n:03}", 100) for n in range(600)]
+    middling = [found(f"m{n}", 1 << 19) for n in range(9)]
+    pieces = prove_module._in_pieces([*large, *small, *middling])
+    assert [[f.path for f in piece] for piece in pieces[:3]] == [
+        ["l5242880"],
+        ["l2097152"],
+        ["l1048576"],
+    ]
+    assert [len(piece) for piece in pieces[3:]] == [256, 256, 88 + 8, 1]
+    assert prove_module._in_pieces([]) == []
+
+
+def test_an_order_is_kept() -> None:
+    files = [found(path, 5) for path in "abc"]
+    assert prove_module._in_order(files, ("c", "x", "a", "b")) == [[files[2], files[0], files[1]]]
 
 
 class Meddling(io.BufferedReader):
@@ -263,13 +322,14 @@ def test_an_interrupt_stops_every_thread(good_bag: Path, monkeypatch: pytest.Mon
             made.append(self)
 
     monkeypatch.setattr(prove_module, "_Reading", Seen)
-    with open_bag(good_bag) as bag:
+    with open_bag(good_bag) as bag, Hands() as hands:
         with pytest.raises(KeyboardInterrupt):
-            prove(bag, spans={}, progress=Interrupting())
+            prove(bag, spans={}, progress=Interrupting(), hands=hands)
         assert made[0].stop.is_set()
-        # What is stopped half-way has no digest to show.
+        # Whoever shares the hands finds them free, and what is stopped has no digest to show.
+        assert hands.has_idle
         (file,) = [f for f in bag.facts.files if f.path == WAV]
-        stopped = made[0].one(file, ("sha256",), alone=False)
+        stopped = made[0].one(file)
     assert (stopped.digests, bool(stopped.trouble)) == ({}, True)
 
 
@@ -289,16 +349,16 @@ def test_the_cache_is_dropped_before_what_was_just_built_is_read(
         order.append(f"advise {arguments[3]}")
         advise(*arguments)
 
-    read = prove_module._OneThread.update
+    read = Hashing.update
 
-    def update(self: Any, block: memoryview) -> None:
+    def update(self: Any, block: memoryview, *, here: bool) -> None:
         order.append("octets")
-        read(self, block)
+        read(self, block, here=here)
 
     monkeypatch.setattr(os, "posix_fadvise", recorded)
-    monkeypatch.setattr(prove_module._OneThread, "update", update)
-    monkeypatch.setattr(prove_module, "_FILES_AT_ONCE", 1)
-    proved(good_bag, from_disk=True)
+    monkeypatch.setattr(Hashing, "update", update)
+    with open_bag(good_bag) as bag, Hands(1) as hands:
+        prove(bag, spans={}, progress=Silent(), from_disk=True, hands=hands)
     # The cache is dropped and the disk is asked to read on, in that order, for every file.
     assert order[:4] == ["advise 4", "advise 3", "octets", "advise 4"]
     assert order.count("advise 4") == order.count("advise 3") == order.count("octets")

@@ -1,8 +1,9 @@
 """Reads a bag back from disk and takes the digests its manifests speak of (RFC 8493 §3).
 
-Each file is read once for all its algorithms and, where asked, for the stretch of audio in it.
-Comparing the digests with the manifests is the rules' work. A file that cannot be read, or that
-changes meanwhile, says so and does not stop the others.
+Each file is read once for all its algorithms and, where asked, for the stretch of audio in it:
+large files first, each by one hand, small ones many at a time, and as long as a hand is idle each
+algorithm has a thread of its own. Comparing the digests with the manifests is the rules' work. A
+file that cannot be read, or that changes meanwhile, says so and does not stop the others.
 """
 
 import hashlib
@@ -10,11 +11,14 @@ import io
 import itertools
 import os
 import threading
-from collections.abc import Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor, wait
+from contextlib import nullcontext
 from dataclasses import replace
+from functools import partial
 from io import BufferedReader
+from types import TracebackType
+from typing import Self
 
 from tailsout.bag.readable import ReadableBag
 from tailsout.ground.digests import ALGORITHMS, BLOCK_OCTETS, BUFFERS, Hashing
@@ -22,11 +26,72 @@ from tailsout.ground.errors import NoFileError, TailsoutError
 from tailsout.ground.progress import Progress
 from tailsout.records.facts import FoundFile, Observation, PackageFacts
 
-_FILES_AT_ONCE = 2
 _AHEAD = 2 << 20
 """Octets that the disk is asked for beforehand."""
-_WORTH_THREADS = 32 << 20
-"""Octets from which a file that outweighs all others gets a thread for each algorithm."""
+_LARGE = 1 << 20
+"""Octets from which a file is a piece of work by itself."""
+_TOGETHER = 4 << 20
+"""Octets of small files that make a piece of work."""
+_MOST_TOGETHER = 256
+"""Files that do."""
+
+
+class Hands:
+    """Threads that read files through; all packages that are proved at once may share them.
+
+    A context manager: at its end no thread is left.
+    """
+
+    def __init__(self, count: int = 2) -> None:
+        self._pool = ThreadPoolExecutor(count, "prove")
+        self._count, self._unfinished = count, 0
+        self._lock = threading.Lock()
+        self._own = threading.local()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+    @property
+    def has_idle(self) -> bool:
+        """True while there is less work than hands."""
+        return self._unfinished < self._count
+
+    def take(self, work: Callable[[], list[FoundFile]]) -> "Future[list[FoundFile]]":
+        """Have a piece of work done, after what was handed in before."""
+        self._count_work(1)
+        return self._pool.submit(self._do, work)
+
+    def let_go(self, pieces: "Sequence[Future[list[FoundFile]]]") -> None:
+        """Have pieces not done that were not begun, and wait for those that were."""
+        for piece in pieces:
+            if piece.cancel():
+                self._count_work(-1)
+        wait(pieces)
+
+    def buffers(self) -> list[memoryview]:
+        """Return the buffers of the hand that asks, always the same ones."""
+        if not hasattr(self._own, "buffers"):
+            self._own.buffers = [memoryview(bytearray(BLOCK_OCTETS)) for _ in range(BUFFERS)]
+        own: list[memoryview] = self._own.buffers
+        return own
+
+    def _do(self, work: Callable[[], list[FoundFile]]) -> list[FoundFile]:
+        try:
+            return work()
+        finally:
+            self._count_work(-1)
+
+    def _count_work(self, more: int) -> None:
+        with self._lock:
+            self._unfinished += more
 
 
 def prove(
@@ -35,37 +100,45 @@ def prove(
     spans: Mapping[str, tuple[int, int]],
     progress: Progress,
     from_disk: bool = False,
+    hands: Hands | None = None,
 ) -> PackageFacts:
     """Return the bag's facts with the digests of its files, or why they could not be taken.
 
     `from_disk` has the system forget what it holds of each file first, where it can.
-
     `spans` gives offset and octets of the audio payload by path; where the file holds that
     stretch, `essence_sha256` is filled.
     """
     wanted = _wanted(bag.facts, spans)
-    turns = {path: turn for turn, path in enumerate(bag.order)}
-    todo = sorted(
-        (f for f in bag.facts.files if f.path in wanted and not f.trouble),
-        key=lambda f: (turns.get(f.path, 0), -f.octets, f.path),
-    )
-    total = sum(f.octets for f in todo)
-    progress.begin(f"Reading back {bag.facts.name}", total)
-    reading = _Reading(bag, spans, progress, from_disk=from_disk)
-    with ThreadPoolExecutor(1 if turns else _FILES_AT_ONCE, "prove") as pool:
-        under_way = []
-        for file in todo:
-            alone = file.octets >= _WORTH_THREADS and file.octets * 2 > total
-            under_way.append(pool.submit(reading.one, file, wanted[file.path], alone=alone))
-        try:
-            found = {file.path: file for file in (future.result() for future in under_way)}
-        except BaseException:
-            reading.stop.set()
-            pool.shutdown(wait=True, cancel_futures=True)
-            raise
+    todo = [file for file in bag.facts.files if file.path in wanted and not file.trouble]
+    progress.begin(f"Reading back {bag.facts.name}", sum(file.octets for file in todo))
+    with nullcontext(hands) if hands is not None else Hands() as at_work:
+        reading = _Reading(bag, spans, wanted, progress, at_work, from_disk=from_disk)
+        found = reading.all(_in_order(todo, bag.order) if bag.order else _in_pieces(todo))
     files = tuple(found.get(f.path, f) for f in bag.facts.files)
     swapped = sorted(reading.swapped, key=lambda one: one.file)
     return replace(bag.facts, files=files, observations=(*bag.facts.observations, *swapped))
+
+
+def _in_order(todo: list[FoundFile], order: Sequence[str]) -> list[list[FoundFile]]:
+    """Return one piece of work for files that must be read one after the other."""
+    turns = {path: turn for turn, path in enumerate(order)}
+    return [sorted(todo, key=lambda f: turns.get(f.path, 0))]
+
+
+def _in_pieces(todo: list[FoundFile]) -> list[list[FoundFile]]:
+    """Return pieces of work: the largest file first, then small ones of one folder together."""
+    large = sorted((f for f in todo if f.octets >= _LARGE), key=lambda f: (-f.octets, f.path))
+    pieces = [[file] for file in large]
+    octets = _TOGETHER
+    for file in todo:
+        if file.octets >= _LARGE:
+            continue
+        if octets >= _TOGETHER or len(pieces[-1]) >= _MOST_TOGETHER:
+            pieces.append([])
+            octets = 0
+        pieces[-1].append(file)
+        octets += file.octets
+    return pieces
 
 
 def _wanted(
@@ -78,20 +151,6 @@ def _wanted(
             for line in manifest.lines:
                 wanted.setdefault(line.path, {})[manifest.algorithm] = None
     return {path: tuple(algorithms) for path, algorithms in wanted.items()}
-
-
-class _OneThread:
-    """The digests of one stream, taken where the octets arrive."""
-
-    def __init__(self, algorithms: Sequence[str]) -> None:
-        self._hashes = {name: hashlib.new(name, usedforsecurity=False) for name in algorithms}
-
-    def update(self, block: memoryview) -> None:
-        for one in self._hashes.values():
-            one.update(block)
-
-    def hexdigests(self) -> dict[str, str]:
-        return {name: one.hexdigest() for name, one in self._hashes.items()}
 
 
 class _Stretch:
@@ -114,31 +173,43 @@ class _Stretch:
 
 
 class _Reading:
-    """What the reading of all files has in common."""
+    """What the reading of all files of a bag has in common."""
 
     def __init__(
         self,
         bag: ReadableBag,
         spans: Mapping[str, tuple[int, int]],
+        wanted: Mapping[str, tuple[str, ...]],
         progress: Progress,
+        hands: Hands,
         *,
         from_disk: bool,
     ) -> None:
-        self._from_disk = from_disk
-        self._bag, self._spans, self._progress = bag, spans, progress
+        self._bag, self._spans, self._wanted, self._progress = bag, spans, wanted, progress
+        self._hands, self._from_disk = hands, from_disk
         self._lock = threading.Lock()
         self.stop = threading.Event()
         self.swapped: list[Observation] = []
         """What was a file when the bag was opened and is one no more."""
 
-    def one(self, file: FoundFile, algorithms: tuple[str, ...], *, alone: bool) -> FoundFile:
+    def all(self, pieces: list[list[FoundFile]]) -> dict[str, FoundFile]:
+        """Have all pieces read; what breaks one off breaks off the others."""
+        under_way = [self._hands.take(partial(self._some, piece)) for piece in pieces]
+        try:
+            return {file.path: file for future in under_way for file in future.result()}
+        except BaseException:
+            self.stop.set()
+            self._hands.let_go(under_way)
+            raise
+
+    def _some(self, piece: list[FoundFile]) -> list[FoundFile]:
+        return [self.one(file) for file in piece]
+
+    def one(self, file: FoundFile) -> FoundFile:
         """Return the file with its digests, or with its trouble."""
         stretch = _Stretch(*self._spans[file.path]) if file.path in self._spans else None
-        hashing: AbstractContextManager[Hashing | _OneThread] = (
-            Hashing(algorithms) if alone else nullcontext(_OneThread(algorithms))
-        )
         try:
-            with self._bag.stream(file.path) as source, hashing as taking:
+            with self._bag.stream(file.path) as source, Hashing(self._wanted[file.path]) as taking:
                 before = self._bag.mark(file.path, source)
                 octets = self._pass(source, taking, stretch)
                 digests = taking.hexdigests()
@@ -154,28 +225,30 @@ class _Reading:
             return replace(file, trouble="It changed while it was read.")
         return replace(file, digests=digests, essence_sha256=stretch.hexdigest() if stretch else "")
 
-    def _pass(
-        self, source: BufferedReader, taking: Hashing | _OneThread, stretch: _Stretch | None
-    ) -> int:
+    def _pass(self, source: BufferedReader, taking: Hashing, stretch: _Stretch | None) -> int:
         """Feed the whole file to the digests; return how many octets it had."""
         descriptor = _descriptor(source)
         if descriptor >= 0 and self._from_disk:
             os.posix_fadvise(descriptor, 0, 0, os.POSIX_FADV_DONTNEED)
-        # In turn: Hashing may still be at one while the next is filled.
-        blocks = itertools.cycle([memoryview(bytearray(BLOCK_OCTETS)) for _ in range(BUFFERS)])
+        buffers = itertools.cycle(self._hands.buffers())
+        block = next(buffers)
         octets = 0
         while not self.stop.is_set():
             _fetch_ahead(descriptor, octets)
-            block = next(blocks)
             count = source.readinto(block)
-            if not count:
-                break
-            taking.update(block[:count])
+            here = not self._hands.has_idle
+            taking.update(block[:count], here=here)
             if stretch is not None:
                 stretch.update(block[:count])
             octets += count
             with self._lock:
                 self._progress.advance(count)
+            if count < len(block):
+                # A buffered reader stops short at the end alone.
+                break
+            if not here:
+                # Threads may still be at this one. Else it is filled anew while it is in the cache.
+                block = next(buffers)
         return octets
 
 

@@ -8,8 +8,8 @@ withstands a link lying there, not one put there in between. Nothing is written.
 import errno
 import os
 import stat
+import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BufferedReader
 from pathlib import Path
@@ -65,9 +65,15 @@ class Tree:
         # The base itself may be a link: the user named it.
         flags = _DIRECTORY_FLAGS & ~getattr(os, "O_NOFOLLOW", 0)
         self._descriptor = os.open(self._base, flags) if HAS_DESCRIPTORS else -1
+        self._here = threading.local()
+        self._held: set[int] = set()
 
     def close(self) -> None:
-        """Let go of the directory."""
+        """Let go of the directory; no other thread may still be at work in it."""
+        for below in self._held:
+            os.close(below)
+        self._held.clear()
+        self._here = threading.local()
         if self._descriptor >= 0:
             os.close(self._descriptor)
             self._descriptor = -1
@@ -110,12 +116,12 @@ class Tree:
         _check_parts(path)
         head, _, name = path.rpartition("/")
         try:
-            with self._entered(head) as place:
-                _check_regular(path, _stat(place, name))
-                if isinstance(place, int):
-                    descriptor = os.open(to_disk(name), _FILE_FLAGS, dir_fd=place)
-                else:
-                    descriptor = os.open(place / to_disk(name), _FILE_FLAGS)
+            place = self._entered(head)
+            _check_regular(path, _stat(place, name))
+            if isinstance(place, int):
+                descriptor = os.open(to_disk(name), _FILE_FLAGS, dir_fd=place)
+            else:
+                descriptor = os.open(place / to_disk(name), _FILE_FLAGS)
         except OSError as error:
             # So the system speaks of a link, or of a socket, that took its place meanwhile.
             if error.errno in {errno.ELOOP, errno.ENOTDIR, errno.ENXIO}:
@@ -155,34 +161,50 @@ class Tree:
     def status(self, path: str) -> os.stat_result:
         """Return what stands under the path now. Raises OSError."""
         head, _, name = path.rpartition("/")
-        with self._entered(head) as place:
-            return _stat(place, name)
+        return _stat(self._entered(head), name)
 
     def _entries(self, path: str, most: int) -> list[Met]:
         prefix = f"{path}/" if path else ""
         found: list[Met] = []
-        with self._entered(path) as place, os.scandir(place) as entries:
+        with os.scandir(self._entered(path)) as entries:
             for entry in entries:
                 found.append(_meet(entry, prefix))
                 if len(found) >= most:
                     break
         return found
 
-    @contextmanager
-    def _entered(self, path: str) -> Iterator[int | Path]:
+    def _entered(self, path: str) -> int | Path:
+        """Return a directory below to reach what lies in it, until this thread asks for another.
+
+        Each thread keeps the one it entered last: many small files lie in one folder.
+        """
         parts = path.split("/") if path else []
         if not HAS_DESCRIPTORS:
-            yield self._entered_by_name(parts)
-            return
-        place = os.dup(self._descriptor)
-        try:
-            for part in parts:
+            return self._entered_by_name(parts)
+        if not path:
+            return self._descriptor
+        if getattr(self._here, "path", None) == path:
+            descriptor: int = self._here.descriptor
+            return descriptor
+        self._leave()
+        place = self._descriptor
+        for part in parts:
+            try:
                 below = os.open(to_disk(part), _DIRECTORY_FLAGS, dir_fd=place)
-                os.close(place)
-                place = below
-            yield place
-        finally:
-            os.close(place)
+            finally:
+                if place != self._descriptor:
+                    os.close(place)
+            place = below
+        self._here.path, self._here.descriptor = path, place
+        self._held.add(place)
+        return place
+
+    def _leave(self) -> None:
+        """Let go of the directory that this thread entered last."""
+        if getattr(self._here, "path", None) is not None:
+            self._here.path = None
+            self._held.discard(self._here.descriptor)
+            os.close(self._here.descriptor)
 
     def _entered_by_name(self, parts: list[str]) -> Path:
         place = self._base

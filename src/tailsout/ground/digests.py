@@ -45,9 +45,9 @@ class Hashing:
         for thread in self._threads.values():
             thread.shutdown(wait=True)
 
-    def update(self, block: bytes | bytearray | memoryview) -> None:
-        """Take in the next octets."""
-        if len(self._hashes) == 1 or len(block) < _SMALL:
+    def update(self, block: bytes | bytearray | memoryview, *, here: bool = False) -> None:
+        """Take in the next octets; `here` and now if other work has a use for the cores."""
+        if here or len(self._hashes) == 1 or len(block) < _SMALL:
             self._wait(0)
             for one in self._hashes.values():
                 one.update(block)
