@@ -28,20 +28,6 @@ def test_what_is_no_date(value: str) -> None:
     assert noted(("Bagging-Date", value)) == [("element-malformed", 1)]
 
 
-@pytest.mark.parametrize("value", ["1 of 1", "2 of 15", "3 of ?", "1 of 999999999"])
-def test_a_count(value: str) -> None:
-    assert noted(GROUP, ("Bag-Count", value)) == []
-
-
-@pytest.mark.parametrize("value", ["1", "2 of 1", "0 of 1", "? of 1", "1 of", "1/2", "1 of 1 of 1"])
-def test_what_is_no_count(value: str) -> None:
-    assert noted(GROUP, ("Bag-Count", value)) == [("element-malformed", 2)]
-
-
-def test_a_count_of_no_group() -> None:
-    assert noted(("Bag-Count", "1 of 2")) == [("element-malformed", 1)]
-
-
 @pytest.mark.parametrize(
     "pair", [("Bagging-Date", "2026-03-14"), ("Bag-Size", "1 GB"), GROUP, ("Bag-Count", "1 of 2")]
 )

@@ -9,7 +9,7 @@ import pytest
 from tailsout.records.bag_state import BagState, BagWord, NotVerified, WhyNot
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile, Manifest, Observation, PackageFacts
-from tailsout.rules import fixity, judge, structure
+from tailsout.rules import completeness, fixity, judge, structure
 from tailsout.rules.bag_state import bag_state
 
 AUDIO = "data/audio/reel.wav"
@@ -110,8 +110,10 @@ STATE_OF: dict[str, BagWord] = {
     ),
 }
 KINDS = {
-    kind.code: kind for rule in (*structure.RULES, *fixity.RULES) for kind in rule.kinds
-}  # fmt: skip
+    kind.code: kind
+    for rule in (*structure.RULES, *completeness.RULES, *fixity.RULES)
+    for kind in rule.kinds
+}
 
 
 def state(dossier: Dossier) -> BagState:

@@ -9,7 +9,7 @@ from tailsout.ground.findings import Verdict
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile, InfoLine, Manifest, ManifestLine, PackageFacts
 from tailsout.rules import judge
-from tailsout.rules.fixity import MOST_OF_A_KIND
+from tailsout.rules.rule import MOST_OF_A_KIND
 
 Run = Callable[[str, Dossier], list[tuple[str, str]]]
 COMPLETE, FIXITY = "completeness", "fixity"

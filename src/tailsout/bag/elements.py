@@ -9,7 +9,6 @@ from tailsout.records.facts import InfoLine
 
 _OXUM = re.compile(r"[0-9]{1,40}\.[0-9]{1,40}", re.ASCII)
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
-_COUNT = re.compile(r"([0-9]{1,9}) of ([0-9]{1,9}|\?)", re.ASCII)
 _ONCE = ("bagging-date", "bag-size", "bag-group-identifier", "bag-count")
 _FILE = "bag-info.txt"
 
@@ -29,12 +28,6 @@ def note_elements(info: tuple[InfoLine, ...], notes: Notes) -> None:
         if label == "bagging-date" and not _is_date(one.value):
             text = f"Bagging-Date is {shown!r}, not YYYY-MM-DD."
             notes.add("element-malformed", _FILE, one.line, text)
-        if label == "bag-count" and not _is_count(one.value):
-            text = f"Bag-Count is {shown!r}, not 'N of T'."
-            notes.add("element-malformed", _FILE, one.line, text)
-    if "bag-count" in first and "bag-group-identifier" not in first:
-        text = "There is a Bag-Count and no Bag-Group-Identifier to say of what."
-        notes.add("element-malformed", _FILE, first["bag-count"], text)
 
 
 def _is_date(value: str) -> bool:
@@ -42,10 +35,3 @@ def _is_date(value: str) -> bool:
         return bool(_DATE.fullmatch(value) and date.fromisoformat(value))
     except ValueError:
         return False
-
-
-def _is_count(value: str) -> bool:
-    match = _COUNT.fullmatch(value)
-    if match is None:
-        return False
-    return match[2] == "?" or 1 <= int(match[1]) <= int(match[2])

@@ -211,7 +211,7 @@ class _Reading:
         try:
             with self._bag.stream(file.path) as source, Hashing(self._wanted[file.path]) as taking:
                 before = self._bag.mark(file.path, source)
-                octets = self._pass(source, taking, stretch)
+                octets = self._pass(source, taking, stretch, file.octets)
                 digests = taking.hexdigests()
             after = self._bag.mark_now(file.path)
         except NoFileError as error:
@@ -225,15 +225,20 @@ class _Reading:
             return replace(file, trouble="It changed while it was read.")
         return replace(file, digests=digests, essence_sha256=stretch.hexdigest() if stretch else "")
 
-    def _pass(self, source: BufferedReader, taking: Hashing, stretch: _Stretch | None) -> int:
-        """Feed the whole file to the digests; return how many octets it had."""
+    def _pass(
+        self, source: BufferedReader, taking: Hashing, stretch: _Stretch | None, most: int
+    ) -> int:
+        """Feed the whole file to the digests; return how many octets it had.
+
+        Of a file that grows it stops soon after `most`: whoever writes on could keep it for ever.
+        """
         descriptor = _descriptor(source)
         if descriptor >= 0 and self._from_disk:
             os.posix_fadvise(descriptor, 0, 0, os.POSIX_FADV_DONTNEED)
         buffers = itertools.cycle(self._hands.buffers())
         block = next(buffers)
         octets = 0
-        while not self.stop.is_set():
+        while octets <= most and not self.stop.is_set():
             _fetch_ahead(descriptor, octets)
             count = source.readinto(block)
             here = not self._hands.has_idle

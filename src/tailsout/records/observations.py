@@ -59,7 +59,7 @@ OBSERVATIONS: Mapping[str, str] = {
     "oxum-malformed": "RFC 8493 §2.2.2: Payload-Oxum is octets, a full stop, files",
     "oxum-repeated": "RFC 8493 §2.2.2: Payload-Oxum stands once at most",
     "element-repeated": "RFC 8493 §2.2.2: an element that should not be repeated",
-    "element-malformed": "RFC 8493 §2.2.2: Bagging-Date YYYY-MM-DD; Bag-Count N of T, of a group",
+    "element-malformed": "RFC 8493 §2.2.2: Bagging-Date is YYYY-MM-DD",
     # an archive the bag lies in
     "archive-escape": "own rule: no path leads out of where an archive is unpacked (CWE-22)",
     "archive-link": "own rule: no links in an archive, whatever they lead to (CWE-59)",

@@ -9,6 +9,7 @@ from tailsout.rules import (
     answers,
     bench,
     care,
+    completeness,
     containers,
     coverage,
     desk,
@@ -32,6 +33,7 @@ from tailsout.rules.rule import Rule
 
 RULES: tuple[Rule, ...] = (
     *structure.RULES,
+    *completeness.RULES,
     *fixity.RULES,
     *containers.RULES,
     *sidecars.RULES,

@@ -12,7 +12,7 @@ from tailsout.ground.findings import Finding, Kind
 from tailsout.records.bag_state import BagState, BagWord, NotVerified, WhyNot
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import PackageFacts
-from tailsout.rules import fixity
+from tailsout.rules import completeness, fixity
 from tailsout.rules.structure import KIND_OF
 
 _MOST_PATHS = 100
@@ -45,15 +45,15 @@ _MALFORMED = _codes(
         "oxum-malformed",
         "oxum-repeated",
     ),
-    fixity.MANIFEST_UNLISTED,
+    completeness.MANIFEST_UNLISTED,
 )
 _INCOMPLETE = _codes(
     ("no-bagit-txt", "no-payload-directory", "no-payload-manifest", "to-be-fetched"),
-    fixity.FILE_MISSING,
-    fixity.FILE_UNLISTED,
-    fixity.FILE_NOT_IN_EVERY,
+    completeness.FILE_MISSING,
+    completeness.FILE_UNLISTED,
+    completeness.FILE_NOT_IN_EVERY,
 )
-_INVALID = _codes((), fixity.DIGEST_DIFFERS, fixity.OXUM_DIFFERS)
+_INVALID = _codes((), fixity.DIGEST_DIFFERS, completeness.OXUM_DIFFERS)
 _LEFT_OPEN = _codes(
     (
         *("tag-file-too-large", "line-too-long", "too-deep", "too-many", "unreadable", "swapped"),
@@ -95,7 +95,7 @@ def _not_verified(dossier: Dossier, package: PackageFacts) -> Iterator[NotVerifi
     yield from _some("file not read", [file.path for file in package.files if file.trouble])
     yield from _some("not looked at", [path or "." for path in package.unseen])
     yield from _some("left to be fetched", package.holes)
-    yield from _some("in no tag manifest", fixity.tag_files_unlisted(package))
+    yield from _some("in no tag manifest", completeness.tag_files_unlisted(package))
 
 
 def _some(why: WhyNot, paths: Sequence[str]) -> Iterator[NotVerified]:

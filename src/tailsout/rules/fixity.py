@@ -1,57 +1,23 @@
-"""Completeness and fixity of a bag: RFC 8493 §3, and nothing that §3 does not ask."""
+"""Fixity of a bag: RFC 8493 §3, every checksum in every manifest."""
 
-import re
-from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from tailsout.ground.digests import ALGORITHMS
 from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile, Manifest, PackageFacts
-from tailsout.rules.rule import Rule, package_of
-
-MOST_OF_A_KIND = 10_000
-_OXUM = re.compile(r"[0-9]{1,40}\.[0-9]{1,40}", re.ASCII)
+from tailsout.rules.rule import ASK_AGAIN, Rule, bounded, package_of, payload_manifests
 
 _WEAK = frozenset({"md5", "sha1"})
 
-_ASK_AGAIN = "Ask the sender for the package again; the copy at hand is not to be relied on."
 
-FILE_MISSING = Kind(
-    code="file-missing",
-    severity=Severity.MEND,
-    title="A manifest lists a file that is not there",
-    basis="RFC 8493 §3: every file in every manifest is present",
-    remedy=_ASK_AGAIN,
-)
-FILE_UNLISTED = Kind(
-    code="file-unlisted",
-    severity=Severity.MEND,
-    title="A payload file is in no manifest",
-    basis="RFC 8493 §3: every payload file is listed",
-    remedy="Ask the sender whether the file belongs to the package.",
-)
-FILE_NOT_IN_EVERY = Kind(
-    code="file-not-in-every-manifest",
-    severity=Severity.MEND,
-    title="A payload file is missing from one of several manifests",
-    basis="RFC 8493 §2.1.3, §3: in version 1.0 every manifest lists every payload file",
-    remedy=_ASK_AGAIN,
-)
-OXUM_DIFFERS = Kind(
-    code="oxum-differs",
-    severity=Severity.MEND,
-    title="Payload-Oxum does not fit the payload",
-    basis="RFC 8493 §2.2.2: Payload-Oxum",
-    remedy=_ASK_AGAIN,
-)
 DIGEST_DIFFERS = Kind(
     code="digest-differs",
     severity=Severity.MEND,
     title="A file is not what its manifest says",
     basis="RFC 8493 §3: every checksum in every manifest is verified",
-    remedy=_ASK_AGAIN,
+    remedy=ASK_AGAIN,
 )
 NOT_VERIFIABLE = Kind(
     code="fixity-not-verifiable",
@@ -68,20 +34,6 @@ FILE_UNREADABLE = Kind(
     remedy="Look to the disk, the permissions and to programs that write there; then check again.",
     leads_to=Verdict.NOT_EXAMINED,
 )
-TAG_FILE_UNLISTED = Kind(
-    code="tag-file-unlisted",
-    severity=Severity.NOTE,
-    title="A tag file is in no tag manifest, so that a change of it goes unseen",
-    basis="RFC 8493 §2.2.1: a tag manifest should list all tag files",
-    remedy="Nothing to do now; the sender may list it in a later version.",
-)
-TAG_MANIFESTS_DIFFER = Kind(
-    code="tag-manifests-differ",
-    severity=Severity.NOTE,
-    title="Tag manifests do not list the same files, or use other algorithms than the payload's",
-    basis="RFC 8493 §2.2.1: they should list the same set, by the payload manifests' algorithms",
-    remedy="Nothing to do now; the sender may bring them in line in a later version.",
-)
 ALGORITHM_WEAK = Kind(
     code="algorithm-weak",
     severity=Severity.NOTE,
@@ -89,150 +41,11 @@ ALGORITHM_WEAK = Kind(
     basis="RFC 8493 §2.4: sha256 or sha512; md5 and sha1 are there for what is old",
     remedy="Nothing to do for accidents; against intent a stronger digest is wanted.",
 )
-MANIFEST_UNLISTED = Kind(
-    code="manifest-unlisted",
-    severity=Severity.MEND,
-    title="A tag manifest does not list a payload manifest",
-    basis="RFC 8493 §2.2.1: a tag manifest lists every payload manifest",
-    remedy=_ASK_AGAIN,
-)
-
-
-def _payload(package: PackageFacts) -> list[Manifest]:
-    return [m for m in package.manifests if not m.is_tag]
-
-
-def _whole(package: PackageFacts) -> list[Manifest]:
-    """Return the payload manifests that were read to their end: the others prove no absence."""
-    return [m for m in _payload(package) if m.name not in package.unseen]
-
-
-def _completeness(dossier: Dossier) -> Iterator[Finding]:
-    package = package_of(dossier)
-    yield from _bounded(_missing(package))
-    yield from _bounded(_unlisted(package))
-    yield from _oxum(package)
-    yield from _bounded(_tags(package))
-    yield from _tags_alike(package)
-
-
-def _bounded(findings: Iterable[Finding]) -> Iterator[Finding]:
-    """Pass on so many of each kind, and one for all beyond: a hostile bag must not fill memory."""
-    counts: Counter[Kind] = Counter()
-    beyond: dict[Kind, Place] = {}
-    for one in findings:
-        counts[one.kind] += 1
-        if counts[one.kind] <= MOST_OF_A_KIND:
-            yield one
-        else:
-            beyond.setdefault(one.kind, one.place)
-    for kind, place in beyond.items():
-        more = counts[kind] - MOST_OF_A_KIND - 1
-        yield kind.at(place, f"this and {more} more are not listed one by one.")
-
-
-def _missing(package: PackageFacts) -> Iterator[Finding]:
-    present = {file.path for file in package.files}
-    unseen = frozenset(package.unseen)
-    missing: dict[str, Place] = {}
-    for manifest in package.manifests:
-        for line in manifest.lines:
-            if line.path not in present and not _is_unseen(line.path, unseen):
-                place = Place(file=manifest.name, line=line.line)
-                missing.setdefault(line.path, place)
-    for path, place in missing.items():
-        text = f"it is listed in {place} and not there."
-        if "\\" in path:
-            text = f"{text[:-1]}; a backslash parts no folders in a manifest."
-        yield FILE_MISSING.at(Place(file=printable(path)), text)
-
-
-def _is_unseen(path: str, unseen: frozenset[str]) -> bool:
-    """Tell whether a path is, or lies below, what was not looked at."""
-    if not unseen:
-        return False
-    parts = path.split("/")
-    return any("/".join(parts[:count]) in unseen for count in range(len(parts) + 1))
-
-
-def _unlisted(package: PackageFacts) -> Iterator[Finding]:
-    listed = {m.name: {line.path for line in m.lines} for m in _whole(package)}
-    all_read = not any(name.startswith("manifest-") for name in package.unseen)
-    is_draft = package.bagit_version.startswith("0.")
-    for file in package.files:
-        if not file.path.startswith("data/"):
-            continue
-        lacking = [name for name, paths in listed.items() if file.path not in paths]
-        place = Place(file=printable(file.path))
-        if listed and len(lacking) == len(listed) and all_read:
-            yield FILE_UNLISTED.at(place, f"it is in none of {', '.join(lacking)}.")
-        elif lacking and not is_draft:
-            yield FILE_NOT_IN_EVERY.at(place, f"it is not in {', '.join(lacking)}.")
-
-
-def _oxum(package: PackageFacts) -> Iterator[Finding]:
-    payload = [file for file in package.files if file.path.startswith("data/")]
-    found = (sum(file.octets for file in payload), len(payload))
-    if any(path in {"", "data"} or path.startswith("data/") for path in package.unseen):
-        return
-    for line in package.bag_info:
-        stated = line.value.strip()
-        # One that is no Oxum at all is an observation of the reader.
-        if line.label.lower() != "payload-oxum" or not _OXUM.fullmatch(stated):
-            continue
-        octets, _, count = stated.partition(".")
-        if (int(octets), int(count)) != found:
-            place = Place(file="bag-info.txt", line=line.line)
-            shown = f"{found[0]}.{found[1]}"
-            yield OXUM_DIFFERS.at(place, f"it states {stated}, found are {shown} (octets.files).")
-            return
-
-
-def _tags(package: PackageFacts) -> Iterator[Finding]:
-    tags = [m for m in package.manifests if m.is_tag]
-    if not tags:
-        return
-    for path in tag_files_unlisted(package):
-        yield TAG_FILE_UNLISTED.at(Place(file=printable(path)), "no tag manifest lists it.")
-    for manifest in tags:
-        if manifest.name in package.unseen:
-            continue
-        paths = {line.path for line in manifest.lines}
-        for other in _payload(package):
-            if other.name not in paths:
-                yield MANIFEST_UNLISTED.at(
-                    Place(file=manifest.name), f"it does not list {other.name}."
-                )
-
-
-def _tags_alike(package: PackageFacts) -> Iterator[Finding]:
-    tags = [m for m in package.manifests if m.is_tag and m.name not in package.unseen]
-    for manifest in tags[1:]:
-        if {line.path for line in manifest.lines} != {line.path for line in tags[0].lines}:
-            text = f"it does not list what {tags[0].name} lists."
-            yield TAG_MANIFESTS_DIFFER.at(Place(file=manifest.name), text)
-    used = {m.algorithm for m in _payload(package)}
-    for manifest in tags:
-        if manifest.algorithm not in used:
-            text = f"no payload manifest uses {printable(manifest.algorithm)}."
-            yield TAG_MANIFESTS_DIFFER.at(Place(file=manifest.name), text)
-
-
-def tag_files_unlisted(package: PackageFacts) -> list[str]:
-    """Return the tag files that no tag manifest lists, but for tag manifests, which none may."""
-    listed = {line.path for one in package.manifests if one.is_tag for line in one.lines}
-    return [
-        file.path
-        for file in package.files
-        if not file.path.startswith("data/")
-        and not ("/" not in file.path and file.path.startswith("tagmanifest-"))
-        and file.path not in listed
-    ]
 
 
 def _fixity(dossier: Dossier) -> Iterator[Finding]:
     package = package_of(dossier)
-    manifests = _payload(package)
+    manifests = payload_manifests(package)
     if manifests and all(m.algorithm not in ALGORITHMS for m in manifests):
         names = ", ".join(m.name for m in manifests)
         yield NOT_VERIFIABLE.at(Place(file=manifests[0].name), f"there is only {names}.")
@@ -240,12 +53,12 @@ def _fixity(dossier: Dossier) -> Iterator[Finding]:
     if known and known <= _WEAK:
         text = f"there is nothing but {' and '.join(sorted(known))}."
         yield ALGORITHM_WEAK.at(Place(file=manifests[0].name), text)
-    yield from _bounded(
+    yield from bounded(
         FILE_UNREADABLE.at(Place(file=printable(file.path)), file.trouble)
         for file in package.files
         if file.trouble
     )
-    yield from _bounded(_differing(package))
+    yield from bounded(_differing(package))
 
 
 def _differing(package: PackageFacts) -> Iterator[Finding]:
@@ -269,21 +82,6 @@ def _differs(file: FoundFile, manifest: Manifest, stated: str) -> bool:
 
 
 RULES = (
-    Rule(
-        name="completeness",
-        kinds=(
-            FILE_MISSING,
-            FILE_UNLISTED,
-            FILE_NOT_IN_EVERY,
-            OXUM_DIFFERS,
-            TAG_FILE_UNLISTED,
-            TAG_MANIFESTS_DIFFER,
-            MANIFEST_UNLISTED,
-        ),
-        needs=frozenset({"structure", "manifests"}),
-        run=_completeness,
-        decides=True,
-    ),
     Rule(
         name="fixity",
         kinds=(DIGEST_DIFFERS, FILE_UNREADABLE, NOT_VERIFIABLE, ALGORITHM_WEAK),

@@ -1,12 +1,16 @@
 """What a rule is: a generator over a Dossier, and what must have been examined for it to speak."""
 
-from collections.abc import Callable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
-from tailsout.ground.findings import Finding, Kind
+from tailsout.ground.findings import Finding, Kind, Place
 from tailsout.records.dossier import Dossier, Examined
-from tailsout.records.facts import PackageFacts
+from tailsout.records.facts import Manifest, PackageFacts
 from tailsout.records.transfer import Transfer
+
+MOST_OF_A_KIND = 10_000
+ASK_AGAIN = "Ask the sender for the package again; the copy at hand is not to be relied on."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,3 +40,23 @@ def transfer_of(dossier: Dossier) -> Transfer:
     if dossier.transfer is None:
         raise ValueError("statements were examined, so there is a transfer")
     return dossier.transfer
+
+
+def bounded(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Pass on so many of each kind, and one for all beyond: a hostile bag must not fill memory."""
+    counts: Counter[Kind] = Counter()
+    beyond: dict[Kind, Place] = {}
+    for one in findings:
+        counts[one.kind] += 1
+        if counts[one.kind] <= MOST_OF_A_KIND:
+            yield one
+        else:
+            beyond.setdefault(one.kind, one.place)
+    for kind, place in beyond.items():
+        more = counts[kind] - MOST_OF_A_KIND - 1
+        yield kind.at(place, f"this and {more} more are not listed one by one.")
+
+
+def payload_manifests(package: PackageFacts) -> list[Manifest]:
+    """Return the payload manifests of a bag, those not read to their end too."""
+    return [m for m in package.manifests if not m.is_tag]
