@@ -32,7 +32,12 @@ EXITS = {
     SurroundingsError: 4,
     CutOffError: 130,
 }
-BY_READERS_OF_JSON = {"mapping/logbook.py", "mapping/strict_json.py", "mapping/sidecar.py"}
+BY_READERS_OF_JSON = {
+    "mapping/amendments.py",
+    "mapping/logbook.py",
+    "mapping/sidecar.py",
+    "mapping/strict_json.py",
+}
 
 
 def defined(modules: tuple[ModuleType, ...]) -> Iterator[type[BaseException]]:

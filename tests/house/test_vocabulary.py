@@ -138,6 +138,7 @@ def test_only_what_is_optional_can_be_absent(name: str) -> None:
 def test_what_people_state_can_be_absent_and_what_was_measured_cannot() -> None:
     without = {name for name in RECORDS if "absent" not in schema_of(name)["properties"]}
     assert without == {
+        "amendment",
         "answer",
         "at_rest",
         "audio_facts",
@@ -147,6 +148,7 @@ def test_what_people_state_can_be_absent_and_what_was_measured_cannot() -> None:
         "clipped_run",
         "dropout",
         "echo_side",
+        "file_change",
         "flutter_facts",
         "flutter_line",
         "found_tone",
@@ -168,6 +170,7 @@ def test_what_people_state_can_be_absent_and_what_was_measured_cannot() -> None:
         "side_car",
         "source_file",
         "spectral_line",
+        "statement_change",
         "stop",
         "this_file",
         "tone_azimuth",
@@ -236,6 +239,7 @@ def test_each_form_holds_all_that_is_typed_into_it() -> None:
 
 
 FORMS = (
+    "amendment-0.1",
     "calibration-tape-0.1",
     "converter-0.1",
     "job-0.1",

@@ -1,4 +1,4 @@
-"""Makes the kept packages anew: two good ones, and broken ones that are one mutation each.
+"""Makes the kept packages anew: three good ones, and broken ones that are one mutation each.
 
     python tests/samples/remake.py [FOLDER]
 
@@ -27,7 +27,8 @@ from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Silent
 from tailsout.wave import bext, fmt
 from tailsout.wave.bext import Bext
-from tailsout.work.close_out import Surroundings, close
+from tailsout.work.amend import amend
+from tailsout.work.close_out import Outcome, Surroundings, close
 
 HERE = Path(__file__).resolve().parent
 INSTANT = datetime(2026, 3, 15, 8, tzinfo=UTC)
@@ -49,13 +50,19 @@ class Good:
     """One good package; its studio and job lie in the folder of its name beside this module."""
 
     name: str
-    captures: tuple[tuple[str, str | None, Stretches], ...]
+    captures: tuple[tuple[str, str | None, Stretches], ...] = ()
     """Stem, time of day in the recorder's header, and what is on it; None: it wrote no header."""
     findings: tuple[Found, ...] = ()
+    amends: str = ""
+    """Good package of which it is a later version."""
+    forms: tuple[str, ...] = ()
+    """The amendments that made it, in order."""
 
 
 ANSWERED: Found = ("region-overlap", f"{SIDECAR_A}#/transfer/reel/sides/0/regions/2")
 """What the job of the first package answers, so that it counts as a note."""
+
+TOLD_AFTERWARDS: Found = ("told-afterwards", "data/audio/skl3-1.json#/transfer/kind")
 
 GOOD = (
     Good(
@@ -69,9 +76,16 @@ GOOD = (
     Good(
         name="skerrow-light-told-afterwards",
         captures=(("skl3-1", None, (("voice", 0.3),)), ("skl3-2", None, (("voice", 0.25),))),
-        findings=(("told-afterwards", "data/audio/skl3-1.json#/transfer/kind"),),
+        findings=(TOLD_AFTERWARDS,),
+    ),
+    Good(
+        name="skerrow-light-amended",
+        amends="skerrow-light-told-afterwards",
+        forms=("second.toml", "third.toml"),
+        findings=(TOLD_AFTERWARDS,),
     ),
 )
+AMENDED = GOOD[2].name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +100,8 @@ class Broken:
     """Everything that is found, in the order of the report."""
     verdict: str = "fail"
     exit: int = 1
+    source: str = GOOD[0].name
+    """Good package that it was before."""
 
 
 BROKEN = (
@@ -267,28 +283,63 @@ BROKEN = (
         verdict="refused",
         exit=3,
     ),
+    Broken(
+        code="superseded-differs",
+        # One name in a manifest that is kept of the second version.
+        source=AMENDED,
+        mutation={
+            "change": "replace text",
+            "files": ["metadata/superseded/v2/manifest-sha256.txt"],
+            "old": "  data/documents/letter.txt",
+            "new": "  data/documents/letter2.txt",
+        },
+        reseal=True,
+        findings=(
+            ("superseded-differs", "metadata/superseded/v2/manifest-sha256.txt"),
+            TOLD_AFTERWARDS,
+        ),
+    ),
+    Broken(
+        code="amended-differs",
+        source=AMENDED,
+        mutation={
+            "change": "replace text",
+            "files": ["data/audio/skl3-1.json", "data/audio/skl3-2.json"],
+            "old": '"title": "Skerrow Light, spoken log of the keeper, winter of 1962"',
+            "new": '"title": "Skerrow Light, spoken log of the keeper, winter of 1963"',
+        },
+        reseal=True,
+        findings=(
+            ("amended-differs", "data/audio/skl3-1.json#/transfer/reel/title"),
+            TOLD_AFTERWARDS,
+        ),
+    ),
 )
 
 
 def remake(folder: Path) -> None:
     """Write `good` and `broken` below a folder; what stands there under these names goes."""
     with tempfile.TemporaryDirectory() as place:
-        packages = [(good, close_out(good, Path(place))) for good in GOOD]
+        packages: dict[str, Path] = {}
+        for good in GOOD:
+            before = packages.get(good.amends)
+            packages[good.name] = (
+                amended(good, before, Path(place)) if before else close_out(good, Path(place))
+            )
         for name in ("good", "broken"):
             shutil.rmtree(folder / name, ignore_errors=True)
-        for good, package in packages:
+        for good in GOOD:
             sample = folder / "good" / good.name
             sample.mkdir(parents=True)
-            shutil.move(package, sample / "package")
+            shutil.move(packages[good.name], sample / "package")
             write_json(sample / "expected.json", expected("pass", 0, good.findings))
-    source = GOOD[0].name
     for one in BROKEN:
         sample = folder / "broken" / one.code
-        shutil.copytree(folder / "good" / source / "package", sample / "package")
+        shutil.copytree(folder / "good" / one.source / "package", sample / "package")
         mutate(sample / "package", one.mutation)
         if one.reseal:
             reseal(sample / "package")
-        made = {"from": source, "reseal": one.reseal, "mutation": one.mutation}
+        made = {"from": one.source, "reseal": one.reseal, "mutation": one.mutation}
         write_json(sample / "how_made.json", made)
         write_json(sample / "expected.json", expected(one.verdict, one.exit, one.findings))
 
@@ -318,16 +369,32 @@ def close_out(good: Good, place: Path) -> Path:
         path = captures / f"{stem}.wav"
         path.write_bytes(capture(hour, b"".join(sound(stretches, seed=number))))
         os.utime(path, (INSTANT.timestamp() - 3600, INSTANT.timestamp() - 3600))
-    around = Surroundings(
+    return built(close(place / good.name / "job", place / "packages", around()))
+
+
+def amended(good: Good, package: Path, place: Path) -> Path:
+    """Amend another good package by the forms that lie beside this module."""
+    for form in good.forms:
+        outcome = amend(package, HERE / good.name / form, place / "packages", around()).outcome
+        package = built(outcome)
+    return package
+
+
+def around() -> Surroundings:
+    """Return what is fixed for every package."""
+    return Surroundings(
         instant=INSTANT,
         software=SOFTWARE,
         seconds_now=INSTANT.timestamp,
         disk=Disk(),
         progress=Silent(),
     )
-    outcome = close(place / good.name / "job", place / "packages", around)
+
+
+def built(outcome: Outcome) -> Path:
+    """Return where a package stands now."""
     if outcome.built is None:
-        raise SystemExit(f"The job was not closed: {outcome.judgement.findings}")
+        raise SystemExit(f"Nothing was built: {outcome.judgement.findings}")
     return outcome.built.path
 
 

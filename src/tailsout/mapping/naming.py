@@ -14,6 +14,11 @@ PLOTS = "metadata/plots"
 README = "metadata/README.txt"
 CHECKS = "metadata/checks.json"
 SCHEMAS = "metadata/schemas"
+AMENDMENTS = "metadata/amendments.json"
+SUPERSEDES = "Supersedes"
+"""Label in bag-info.txt of the version that a package supersedes (RFC 8493 §2.2.2: any label)."""
+SUPERSEDED = "metadata/superseded"
+"""Folder of what is kept of the versions that a package supersedes."""
 PACKED_FOLDERS = ("images", "documents")
 """Folders of a job whose files are packed as they are."""
 _SYSTEMS_OWN = frozenset({"thumbs.db", "desktop.ini"})
@@ -99,6 +104,23 @@ def is_flac_master(path: str) -> bool:
 def wave_path(path: str) -> str:
     """Return how a wave file beside another audio file would be called: same stem."""
     return path.rpartition(".")[0] + ".wav"
+
+
+def superseded_path(version: int, path: str) -> str:
+    """Return where a file of a superseded version is kept, named by its path there."""
+    return f"{SUPERSEDED}/v{version}/{path}"
+
+
+def version_name(package_id: str, version: int) -> str:
+    """Return the name of a version's base directory; as first closed a package is version 1."""
+    return package_id if version == 1 else f"{package_id}.v{version}"
+
+
+def is_captured_of(path: str, stems: Iterable[str]) -> bool:
+    """Tell whether a file was kept of captures of those stems, because a master replaced it."""
+    folder, _, name = path.rpartition("/")
+    stem, _, ending = name.rpartition(".")
+    return folder == AS_CAPTURED and bool(ending) and stem in stems
 
 
 def record_only_path(package_id: str) -> str:

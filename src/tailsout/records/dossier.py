@@ -11,6 +11,7 @@ from typing import Literal
 
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
+from tailsout.records.amendment import Amendment
 from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.echo import PrintThrough
 from tailsout.records.facts import ContainerFacts, Embedded, PackageFacts
@@ -100,6 +101,8 @@ class Dossier:
     package: PackageFacts | None = None
     calibrations: tuple[CalibrationFacts, ...] = ()
     at_rest: tuple[AtRest, ...] = ()
+    amendments: tuple[Amendment, ...] | None = None
+    """What the package's own list of them says; None if it has none, or none that can be read."""
     reading: tuple[Finding, ...] = ()
     """Met while reading."""
     examined: frozenset[Examined] = frozenset()

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from tailsout.ground.pcm import Pcm
+from tailsout.records.amendment import Amendment
 from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.capture import Capture
 from tailsout.records.chain import Chain
@@ -173,5 +174,7 @@ class SideCar:
     calibrations: tuple[CalibrationFacts, ...] = ()
     """What the captures of calibration tapes prove, of all sessions."""
     at_rest: tuple[AtRest, ...] = ()
+    amendments: tuple[Amendment, ...] = ()
+    """What was corrected since the package was first made, oldest first."""
     extensions: Mapping[str, object] = field(default_factory=dict)
     """The one open object; kept as found."""

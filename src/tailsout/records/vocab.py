@@ -7,6 +7,9 @@ Absence = Literal[
 ]
 """Why a value is not there: never an empty string."""
 
+StatementAct = Literal["corrected", "added", "withheld"]
+FileAct = Literal["added", "withdrawn", "replaced", "header renewed"]
+"""What an amendment did to a file; a renewed header leaves the samples as they are."""
 Confidence = Literal["certain", "likely", "uncertain"]
 End = Literal["heads", "tails"]
 """Which end of the tape lies outside on the reel; ends are those of the first side."""

@@ -6,6 +6,7 @@ The order of `RULES` is the order in which reports list the checks.
 from tailsout.ground.findings import Check, Finding, Judgement, Severity, Verdict, in_order
 from tailsout.records.dossier import Dossier, Examined
 from tailsout.rules import (
+    amendments,
     answers,
     bench,
     care,
@@ -37,6 +38,7 @@ RULES: tuple[Rule, ...] = (
     *fixity.RULES,
     *containers.RULES,
     *sidecars.RULES,
+    *amendments.RULES,
     *embedded.RULES,
     *sources.RULES,
     *tags.RULES,

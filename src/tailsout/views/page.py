@@ -14,7 +14,7 @@ from tailsout.records.listening import SignalNote
 from tailsout.records.reel import Reel, Region, StockSection
 from tailsout.records.transfer import Transfer
 from tailsout.tape.speed import tape_feet
-from tailsout.views import measured
+from tailsout.views import measured, versions
 from tailsout.views.rows import absent, heading, inline, row, rows, without
 
 _Lines = Iterator[str]
@@ -26,6 +26,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
     lines = [*_package(dossier)]
     if dossier.transfer is not None:
         lines += _transfer(dossier.transfer, dossier)
+    lines += versions.told(dossier.amendments or ())
     lines += _bench(dossier)
     for file in dossier.files:
         lines += _file(file, dossier.transfer)

@@ -7,7 +7,7 @@ from tailsout.ground.findings import Finding
 from tailsout.ground.units import printable
 from tailsout.mapping import masters, naming
 from tailsout.records.dossier import Dossier
-from tailsout.records.transfer import Transfer
+from tailsout.views import versions
 
 _WIDTH = 79
 _FLAC = (
@@ -19,11 +19,12 @@ _FLAC = (
 def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str, bytes]) -> bytes:
     """Return the page in UTF-8. `assets` holds nothing that this view needs."""
     del findings, assets
-    parts = [*_what(dossier.transfer), *_files(dossier), *_verify()]
+    parts = [*_what(dossier), *_files(dossier), *_verify()]
     return ("\n".join(parts) + "\n").encode("utf-8")
 
 
-def _what(transfer: Transfer | None) -> list[str]:
+def _what(dossier: Dossier) -> list[str]:
+    transfer = dossier.transfer
     title = transfer.reel.title if transfer else None
     name = transfer.package_id if transfer else "this package"
     text = (
@@ -34,7 +35,10 @@ def _what(transfer: Transfer | None) -> list[str]:
         "is text in UTF-8."
     )
     heading = printable(f"{name}: {title}" if title else name)
-    return [heading, "=" * min(len(heading), _WIDTH), "", _wrapped(text), ""]
+    lines = [heading, "=" * min(len(heading), _WIDTH), "", _wrapped(text), ""]
+    if dossier.amendments:
+        lines += [_wrapped(versions.paragraph(dossier.amendments)), ""]
+    return lines
 
 
 def _files(dossier: Dossier) -> list[str]:
@@ -75,6 +79,9 @@ def _files(dossier: Dossier) -> list[str]:
     if any(naming.is_flac(source.file) for file in files for source in file.sources):
         captured += " Of FLAC files (RFC 9639), everything before their first frame."
     lines += _entry(f"{naming.AS_CAPTURED}/", captured)
+    if dossier.amendments:
+        lines += _entry(naming.AMENDMENTS, "what was put right in each version, by whom and why.")
+        lines += _entry(f"{naming.SUPERSEDED}/", "what is kept of each version superseded.")
     lines += _entry(naming.README, "this page.")
     return lines
 

@@ -10,8 +10,9 @@ from tailsout.ground.errors import MaterialError, SurroundingsError
 from tailsout.ground.findings import Finding, Judgement, Place
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping import naming, sidecar
+from tailsout.mapping import amendments, naming, sidecar
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
+from tailsout.records.amendment import Amendment
 from tailsout.records.bag_state import BagState
 from tailsout.records.dossier import Depth, Dossier, Examined, FileRecord
 from tailsout.records.transfer import SideCar
@@ -113,6 +114,9 @@ def read_package(bag: ReadableBag) -> Dossier:
         reading += findings
         if found is not None:
             told[path] = found
+    unread = tuple(reading)
+    listed, findings = _amendments(bag, present)
+    reading += findings
     first = next(iter(told), None)
     return Dossier(
         origin="received",
@@ -121,8 +125,9 @@ def read_package(bag: ReadableBag) -> Dossier:
         package=bag.facts,
         calibrations=told[first].calibrations if first is not None else (),
         at_rest=told[first].at_rest if first is not None else (),
+        amendments=listed,
         reading=(*reading, *met),
-        examined=_examined(bag, met_ours=bool(told or reading), is_stated=first is not None),
+        examined=_examined(bag, met_ours=bool(told or unread), is_stated=first is not None),
         places={"": Place(file=printable(first), part="/transfer")} if first is not None else {},
     )
 
@@ -249,3 +254,17 @@ def _sidecar(bag: ReadableBag, path: str) -> tuple[SideCar | None, tuple[Finding
         # Not to be read just now, which the proof will tell.
         return None, ()
     return sidecar.read(content, name)
+
+
+def _amendments(
+    bag: ReadableBag, present: set[str]
+) -> tuple[tuple[Amendment, ...] | None, tuple[Finding, ...]]:
+    if naming.AMENDMENTS not in present:
+        return None, ()
+    try:
+        with bag.stream(naming.AMENDMENTS) as stream:
+            content = stream.read(MAX_JSON_OCTETS + 1)
+    except (MaterialError, SurroundingsError, OSError):
+        # Not to be read just now, which the proof will tell.
+        return None, ()
+    return amendments.read(content, naming.AMENDMENTS)

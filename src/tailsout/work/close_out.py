@@ -88,7 +88,7 @@ def close(
     """
     # `Path.resolve` raises RuntimeError for a link that leads to itself.
     folder = Path(os.path.realpath(job))
-    if _is_within(Path(os.path.realpath(parent)), folder):
+    if is_within(Path(os.path.realpath(parent)), folder):
         raise RefusedError(
             f"The destination {printable(str(parent))} lies inside the job.",
             "Choose a place outside the job folder.",
@@ -103,7 +103,7 @@ def close(
         return _stopped(stated.findings)
     final = parent / transfer.package_id
     receipt = parent / f"{transfer.package_id}.receipt.json"
-    around = _begin(final, receipt, around, resume=resume)
+    around = begun(final, receipt, around, resume=resume)
     bench = calibration.find(folder, forms.studio_folder, transfer, waiting)
     check_names(taken, stated.kept, bench)
     _refuse_nothing(taken, transfer)
@@ -152,7 +152,7 @@ def close(
             if not around.disk.is_there(final):
                 raise
             raise commit.cut_off(final, receipt, around.disk) from error
-    judgement = _with_proof(judgement, done.proof)
+    judgement = with_proof(judgement, done.proof)
     return Outcome(judgement=judgement, plan=plan, built=done.built, receipt=receipt)
 
 
@@ -175,13 +175,13 @@ def discard(job: Path, parent: Path, around: Surroundings) -> tuple[Path, bool]:
     return final, Stage(final, around.disk, around.progress).discard()
 
 
-def _begin(final: Path, receipt: Path, around: Surroundings, *, resume: bool) -> Surroundings:
+def begun(final: Path, receipt: Path, around: Surroundings, *, resume: bool) -> Surroundings:
     """See that the place is free, or go back to the instant at which what is resumed began.
 
     Raises RefusedError, UsageError, MaterialError and SurroundingsError as `close` does.
     """
     if not resume:
-        _refuse_if_there(final, receipt, around.disk)
+        refuse_if_there(final, receipt, around.disk)
         Stage(final, around.disk, around.progress).refuse_left_work()
         return around
     begun = Stage(final, around.disk, around.progress).to_resume()
@@ -207,7 +207,8 @@ def _log(forms: JobForms, dossier: Dossier, transfer: Transfer, around: Surround
         around.progress.say(f"{error} The package stands; `tailsout recount` adds the line later.")
 
 
-def _is_within(inner: Path, outer: Path) -> bool:
+def is_within(inner: Path, outer: Path) -> bool:
+    """Tell whether one path is another one or lies below it."""
     return inner == outer or outer in inner.parents
 
 
@@ -215,7 +216,8 @@ def _stopped(findings: tuple[Finding, ...]) -> Outcome:
     return Outcome(judgement=Judgement(findings=in_order(findings), checks=()))
 
 
-def _refuse_if_there(final: Path, receipt: Path, disk: Disk) -> None:
+def refuse_if_there(final: Path, receipt: Path, disk: Disk) -> None:
+    """Raise RefusedError if the package or its receipt is there, SurroundingsError if unseen."""
     for path in (final, receipt):
         try:
             is_there = disk.is_there(path)
@@ -270,7 +272,7 @@ def _judge(forms: JobForms, dossier: Dossier) -> Judgement:
     return replace(judgement, findings=in_order(with_lines(forms, judgement.findings)))
 
 
-def _with_proof(judgement: Judgement, proof: Judgement) -> Judgement:
+def with_proof(judgement: Judgement, proof: Judgement) -> Judgement:
     """Add what only the finished package could show; its checks take the place of the job's."""
     known = {finding.code for finding in judgement.findings}
     shown = (finding for finding in proof.findings if finding.code not in known)

@@ -11,17 +11,16 @@ from typing import TYPE_CHECKING, BinaryIO
 
 from tailsout.bag.plan import Made, Plan, Streamed, Written, check_paths, make_plan
 from tailsout.ground.clock import derived_id, stamp
-from tailsout.ground.digests import BLOCK_OCTETS, Hashing, digests_of
-from tailsout.ground.errors import from_os_error
+from tailsout.ground.digests import Hashing, digests_of
 from tailsout.ground.findings import Finding, Judgement, in_order
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Progress
-from tailsout.ground.units import printable
 from tailsout.mapping import baginfo, masters, naming, schemas, sidecar, told
 from tailsout.mapping.chunks import Subject, embedding_for
 from tailsout.mapping.embedded import Master, bext_for
 from tailsout.mapping.plain import json_page
 from tailsout.measure.methods import ECHO_METHODS, METHODS
+from tailsout.records.amendment import Amendment
 from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.sound import AudioFacts
@@ -29,7 +28,8 @@ from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
 from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
-from tailsout.work import calibration, captures, compressed, replaced
+from tailsout.work import as_it_is, calibration, captures, compressed, replaced
+from tailsout.work.as_it_is import fixed
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
 from tailsout.work.scale import SCALE_METHODS
@@ -52,6 +52,17 @@ def check_names(taken: Iterable[Taken], kept: Iterable[str], bench: Bench) -> No
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """A master laid out, and what goes with it."""
+
+    master: Streamed
+    sidecar: Made
+    gave_way: tuple[Made, ...]
+    """What of the capture the master does not carry."""
+    notes: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Contents:
     """Everything a package is made from."""
 
@@ -71,6 +82,7 @@ class Contents:
     scratch: Callable[[], BinaryIO] | None
     """Gives an empty file that vanishes; None when only a plan is asked for."""
     progress: Progress
+    amendments: tuple[Amendment, ...] = ()
 
     def plan(self) -> tuple[Plan, Judgement]:
         """Lay out the package; what was met on the way joins the judgement.
@@ -81,11 +93,10 @@ class Contents:
         payload: list[Streamed | Made] = []
         notes: list[Finding] = []
         kept: list[Made] = []
-        for capture, one in self._captures():
-            master, gave_way, found = self._master(capture, one)
-            payload += [master, self._sidecar(capture, one)]
-            kept += gave_way
-            notes += found
+        for one in self.masters():
+            payload += [one.master, one.sidecar]
+            kept += one.gave_way
+            notes += one.notes
         if not self.taken:
             payload.append(self._record_only())
         payload += calibration.payload(self.bench)
@@ -105,9 +116,14 @@ class Contents:
         )
         return plan, judgement
 
+    def masters(self) -> Iterator["Laid"]:
+        """Yield each master that is to be made, with all that goes with it. Raises as `plan`."""
+        for capture, one in self._captures():
+            yield self._laid(capture, one)
+
     def _record_only(self) -> Made:
         path = naming.record_only_path(self.transfer.package_id)
-        return _fixed(path, sidecar.write(self._told(None)))
+        return fixed(path, sidecar.write(self._told(None)))
 
     def _told(self, this_file: ThisFile | None) -> SideCar:
         return SideCar(
@@ -116,19 +132,15 @@ class Contents:
             written=stamp(self.instant),
             transfer=self.transfer,
             this_file=this_file,
-            calibrations=self.bench.calibrations,
-            at_rest=self.bench.at_rest,
+            calibrations=self.dossier.calibrations,
+            at_rest=self.dossier.at_rest,
+            amendments=self.amendments,
         )
 
     def _as_they_are(self) -> Iterator[Streamed]:
         """Photographs and documents are packed octet for octet."""
         for name, path in self.kept.items():
-            try:
-                octets = path.stat().st_size
-            except OSError as error:
-                raise from_os_error(error, f"Looking at {printable(name)}") from error
-            write = _file_copier(path, name)
-            yield Streamed(path=naming.kept_path(name), octets=octets, write=write)
+            yield as_it_is.streamed(naming.kept_path(name), path, name)
 
     def _captures(self) -> Iterator[tuple[Capture, Taken]]:
         for capture in self.transfer.captures:
@@ -164,10 +176,7 @@ class Contents:
             track=record.track,
         )
 
-    def _master(
-        self, capture: Capture, one: Taken
-    ) -> tuple[Streamed, list[Made], tuple[Finding, ...]]:
-        """Return a master, what of the capture gives way in it, and what was met on the way."""
+    def _laid(self, capture: Capture, one: Taken) -> Laid:
         master = self._named(one)
         made, notes = bext_for(
             self.transfer,
@@ -197,11 +206,16 @@ class Contents:
             behind=embedding.behind,
         )
         gave_way = [
-            _fixed(f"{naming.AS_CAPTURED}/{name}", content)
+            fixed(f"{naming.AS_CAPTURED}/{name}", content)
             for name, content in replaced.kept(one, embedding)
         ]
         stays = masters.stays_wave(self.transfer, one.survey.record)
-        return self._streamed(one, master, recipe), gave_way, (*notes, *more, *stays)
+        return Laid(
+            master=self._streamed(one, master, recipe),
+            sidecar=self._sidecar(capture, one),
+            gave_way=tuple(gave_way),
+            notes=(*notes, *more, *stays),
+        )
 
     def _streamed(self, one: Taken, master: Master, recipe: Recipe) -> Streamed:
         measured = self.measured.get(one.name)
@@ -271,25 +285,12 @@ class Contents:
     def _tags(self, judgement: Judgement) -> Iterator[Made]:
         page = readme.render(self.dossier, judgement.findings, {})
         checks = told.judged(self.transfer.package_id, judgement, self.software)
-        yield _fixed(naming.README, page)
-        yield _fixed(naming.CHECKS, json_page(checks))
+        yield fixed(naming.README, page)
+        yield fixed(naming.CHECKS, json_page(checks))
         name = sidecar.SCHEMA_NAME
         for path, content in self.bench.plots:
-            yield _fixed(path, content)
-        yield _fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
-
-
-def _file_copier(path: Path, name: str) -> Callable[[Callable[[bytes], object]], None]:
-    def write(sink: Callable[[bytes], object]) -> None:
-        with captures.opened(path, name) as stream:
-            while block := stream.read(BLOCK_OCTETS):
-                sink(block)
-
-    return write
-
-
-def _fixed(path: str, content: bytes) -> Made:
-    return Made(path=path, make=lambda _written: content)
+            yield fixed(path, content)
+        yield fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
 
 
 def _pcm(one: Taken) -> Pcm:

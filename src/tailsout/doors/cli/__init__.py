@@ -24,6 +24,7 @@ _COMMANDS = (
         "note",
         "close",
         "check",
+        "amend",
         "measure",
         "tones",
         "compare",

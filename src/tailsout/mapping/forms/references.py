@@ -35,6 +35,25 @@ def findings(
         yield from _told(session, (*_of_session(session.data, forms), *heard))
 
 
+def broken_in(transfer: dict[str, Any], files: frozenset[str]) -> tuple[tuple[str, str], ...]:
+    """Return the broken references of a transfer that stands by itself: pointer and sentence.
+
+    `files` are the photographs and documents of its package, as paths in a job.
+    """
+
+    def shelf(name: str) -> dict[str, Form]:
+        entries = (one for _, one in tables(transfer.get(name)))
+        return {str(one.get("id")): Form(name=name, text="", data=one) for one in entries}
+
+    forms = JobForms(
+        job=Form(name="transfer", text="", data=transfer),
+        machines=shelf("machines"),
+        sessions=shelf("sessions"),
+    )
+    images = _missing(_seen(transfer), files, "in the package")
+    return (*_ids(transfer), *_named(forms), *images)
+
+
 def _told(form: Form, broken: Iterable[tuple[str, str]]) -> Iterator[Finding]:
     told = tuple(broken)
     places = places_in(form, (pointer for pointer, _ in told))
@@ -161,21 +180,31 @@ def _unknown(values: Iterable[tuple[str, object]], known: list[str], what: str) 
 
 def _files(forms: JobForms, present: frozenset[str]) -> _Broken:
     """Photographs and other files that the form names lie in the job folder."""
-    reel = table(forms.job.data.get("reel"))
-    named = [(f"/reel/images/{i}/file", one.get("file")) for i, one in tables(reel.get("images"))]
-    for e, event in tables(reel.get("events")):
-        for i, one in tables(event.get("images")):
-            named.append((f"/reel/events/{e}/images/{i}/file", one.get("file")))
-    for i, words in tables(reel.get("inscriptions")):
-        named.append((f"/reel/inscriptions/{i}/image", words.get("image")))
-    recorded = list(_recorded(forms.job.data))
-    for pointer, name in (*named, *recorded):
-        if isinstance(name, str) and PurePosixPath(name).as_posix() not in present:
-            yield pointer, f"there is no file {printable(name)!r} in the job folder."
+    named = list(_seen(forms.job.data))
+    recorded = _recorded(forms.job.data)
+    yield from _missing((*named, *recorded), present, "in the job folder")
     for pointer, name in named:
         path = PurePosixPath(name).as_posix() if isinstance(name, str) else ""
         if path in present and not naming.is_kept(path):
             yield pointer, f"{printable(path)!r} would not be packed: {_WHERE}."
+
+
+def _missing(named: Iterable[tuple[str, object]], present: frozenset[str], where: str) -> _Broken:
+    for pointer, name in named:
+        if isinstance(name, str) and PurePosixPath(name).as_posix() not in present:
+            yield pointer, f"there is no file {printable(name)!r} {where}."
+
+
+def _seen(job: dict[str, Any]) -> Iterator[tuple[str, object]]:
+    """Yield the photographs that a job names."""
+    reel = table(job.get("reel"))
+    for i, one in tables(reel.get("images")):
+        yield f"/reel/images/{i}/file", one.get("file")
+    for e, event in tables(reel.get("events")):
+        for i, one in tables(event.get("images")):
+            yield f"/reel/events/{e}/images/{i}/file", one.get("file")
+    for i, words in tables(reel.get("inscriptions")):
+        yield f"/reel/inscriptions/{i}/image", words.get("image")
 
 
 def _recorded(job: dict[str, Any]) -> Iterator[tuple[str, object]]:

@@ -1,0 +1,106 @@
+"""The form of an amendment, `amendment.toml` → what is wished, with its places."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from tailsout.ground.findings import Finding, Place
+from tailsout.mapping import schemas
+from tailsout.mapping.amending import Wish
+from tailsout.mapping.forms.reading import FORM_VALUE, Form, dotted, form_at, places_in
+from tailsout.mapping.toml_lines import lines_of
+
+SCHEMA_NAME = "amendment-0.1"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileWish:
+    """One file that is to be added, withdrawn or replaced."""
+
+    path: str
+    """Path in the package."""
+    change: Literal["added", "withdrawn", "replaced"]
+    source: str | None
+    """Path of the new file from the folder of the form."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AmendmentForm:
+    """What a person wants put right."""
+
+    form: Form
+    by: str
+    on: str
+    why: str
+    statements: tuple[Wish, ...]
+    files: tuple[FileWish, ...]
+    algorithms: tuple[str, ...]
+
+    def places(self, *pointers: str) -> Mapping[str, Place]:
+        """Return where some parts of the form stand, by their JSON pointers in it."""
+        return places_in(self.form, pointers)
+
+
+def read(path: Path) -> tuple[AmendmentForm | None, tuple[Finding, ...]]:
+    """Read and check a form. None and findings if it has faults.
+
+    Raises SurroundingsError if it cannot be opened.
+    """
+    form, found = form_at(path)
+    if form is None:
+        return None, found
+    faults = schemas.faults(form.data, SCHEMA_NAME)
+    if faults:
+        lines = lines_of(form.text, [(f.pointer, f.key) for f in faults])
+        return None, tuple(
+            FORM_VALUE.at(
+                Place(
+                    file=form.name,
+                    line=lines.get((fault.pointer, fault.key)),
+                    part=dotted(fault.pointer, fault.key),
+                ),
+                str(fault),
+            )
+            for fault in faults
+        )
+    wished = AmendmentForm(
+        form=form,
+        by=form.data["by"],
+        on=form.data["on"],
+        why=form.data["why"],
+        statements=tuple(_wish(one) for one in form.data.get("statements", ())),
+        files=tuple(
+            FileWish(path=one["path"], change=one["change"], source=one.get("from"))
+            for one in form.data.get("files", ())
+        ),
+        algorithms=tuple(form.data.get("algorithms", ())),
+    )
+    if not (wished.statements or wished.files or wished.algorithms):
+        return None, (FORM_VALUE.at(Place(file=form.name, line=1), "it changes nothing."),)
+    return wished, tuple(_faults_of_files(wished))
+
+
+def _wish(table: dict[str, Any]) -> Wish:
+    # A word for what is absent was moved aside when the form was read.
+    now = table.get("now", table.get("absent", {}).get("now"))
+    return Wish(at=table["at"], change=table["change"], now=now)
+
+
+def _faults_of_files(wished: AmendmentForm) -> list[Finding]:
+    wrong: dict[str, str] = {}
+    seen: set[str] = set()
+    for index, one in enumerate(wished.files):
+        at = f"/files/{index}"
+        if one.path in seen:
+            wrong[f"{at}/path"] = "the path stands twice."
+        seen.add(one.path)
+        if (one.source is None) != (one.change == "withdrawn"):
+            lacking = one.source is None
+            wrong[at] = (
+                f"what is {one.change} needs a `from`."
+                if lacking
+                else "what is withdrawn has no `from`."
+            )
+    places = wished.places(*wrong)
+    return [FORM_VALUE.at(places[pointer], text) for pointer, text in wrong.items()]

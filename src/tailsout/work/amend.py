@@ -1,0 +1,217 @@
+"""A correction after bagging: a new version of a package beside the old one, which is only read.
+
+Nothing is edited in place. The new version names the one it supersedes and keeps its manifests; it
+is staged, proved and named as any package is.
+"""
+
+import os
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import BinaryIO
+
+from tailsout.bag.disk import Disk
+from tailsout.bag.names import not_portable, to_disk
+from tailsout.bag.open import open_bag
+from tailsout.bag.stage import Stage
+from tailsout.ground.errors import MaterialError, RefusedError
+from tailsout.ground.findings import Finding, Judgement, Verdict, in_order
+from tailsout.ground.units import printable
+from tailsout.mapping import naming
+from tailsout.mapping.forms import amending
+from tailsout.mapping.forms.amending import AmendmentForm
+from tailsout.mapping.forms.blank import blank
+from tailsout.records.amendment import Amendment
+from tailsout.records.dossier import Dossier
+from tailsout.rules import judge
+from tailsout.work import close_out, commit, leaks, superseded, worked_out
+from tailsout.work.close_out import Outcome, Surroundings
+from tailsout.work.next_version import NextVersion, without_withheld
+from tailsout.work.renewed import Renewed
+from tailsout.work.superseded import Superseded
+from tailsout.work.wished import Draft, held_against
+
+_STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Amended:
+    """What became of an amendment."""
+
+    outcome: Outcome
+    amendment: Amendment | None = None
+    """What changed; None if it could not be worked out."""
+    still_held_by: tuple[str, ...] = ()
+    """Names of the older versions that hold what is withheld or withdrawn, as far as is known."""
+
+
+def begin(path: Path, disk: Disk) -> None:
+    """Write the commented form of an amendment.
+
+    Raises RefusedError if something stands there, SurroundingsError if the disk refuses.
+    """
+    disk.write_beside(path, blank(amending.SCHEMA_NAME, {}).encode("utf-8"))
+
+
+def amend(
+    package: Path,
+    form: Path,
+    parent: Path,
+    around: Surroundings,
+    *,
+    only_plan: bool = False,
+    resume: bool = False,
+) -> Amended:
+    """Make the next version of `package` in `parent`, as `form` says.
+
+    `resume` goes on with a build that was cut off, as of the instant it began. Findings stop it
+    before anything is written. Raises UsageError if there is no package or nothing to resume,
+    RefusedError if the destination exists or lies inside the package, MaterialError if a file is
+    damaged or cannot be used, SurroundingsError for disk, lock or a file that changes, CutOffError
+    if the user interrupts it when the new version stands already.
+    """
+    if close_out.is_within(Path(os.path.realpath(parent)), Path(os.path.realpath(package))):
+        raise RefusedError(
+            f"The destination {printable(str(parent))} lies inside the package.",
+            "Choose a place outside of it; a package is never edited.",
+        )
+    wished, found = amending.read(form)
+    if wished is None or found:
+        return _stopped(found)
+    with open_bag(package) as bag:
+        old, found = superseded.read(bag)
+        if old is None:
+            return _stopped(found)
+        draft, found = held_against(wished, old, form.absolute().parent)
+        if found:
+            return _stopped(found)
+        name = naming.version_name(old.first_name, old.version + 1)
+        place = _Place(
+            final=parent / to_disk(name),
+            receipt=parent / to_disk(f"{name}.receipt.json"),
+            resume=resume,
+        )
+        around = close_out.begun(place.final, place.receipt, around, resume=resume)
+        return _next(old, wished, draft, place, around, only_plan=only_plan)
+
+
+def discard(package: Path, parent: Path, around: Surroundings) -> tuple[Path, bool]:
+    """Clear away what an amendment of `package` that was cut off left below `parent`.
+
+    Returns the place of the new version, and whether anything was left. A finished package is
+    never touched. Raises UsageError if there is no package, MaterialError if its next version has
+    no name, SurroundingsError if another amendment is at it.
+    """
+    with open_bag(package) as bag:
+        old, found = superseded.read(bag)
+    name = naming.version_name(old.first_name, old.version + 1) if old is not None else ""
+    # Danger: what is removed is named by this, and a stranger may have written it.
+    if old is None or "/" in name or not_portable(name):
+        why = f": {found[0].text}" if found else "."
+        raise MaterialError(
+            f"The next version of {printable(str(package))} has no name{why}",
+            "Remove the folder whose name ends in .part by hand.",
+        )
+    final = parent / to_disk(name)
+    return final, Stage(final, around.disk, around.progress).discard()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Place:
+    """Where a new version is written."""
+
+    final: Path
+    receipt: Path
+    resume: bool
+
+
+def _stopped(found: tuple[Finding, ...]) -> Amended:
+    return Amended(outcome=Outcome(judgement=Judgement(findings=in_order(found), checks=())))
+
+
+def _next(
+    old: Superseded,
+    wished: AmendmentForm,
+    draft: Draft,
+    place: _Place,
+    around: Surroundings,
+    *,
+    only_plan: bool,
+) -> Amended:
+    headers = worked_out.headers(old, draft)
+    new = worked_out.retaken(old, draft, around, only_plan=only_plan)
+    amendment = worked_out.amendment(
+        old, wished, around, draft=draft, files=worked_out.files(draft, headers, new)
+    )
+    gone = [one.at for one in draft.statements if one.change == "withheld"]
+    amendments = (*without_withheld(old.amendments, gone), amendment)
+    dossier = worked_out.dossier(old, draft, headers, new, amendments)
+    judgement = _judge(dossier, headers)
+    told = Amended(
+        outcome=Outcome(judgement=judgement),
+        amendment=amendment,
+        still_held_by=_holders(old, draft),
+    )
+    if judgement.verdict in _STOPPING:
+        return told
+    with ExitStack() as scratches:
+
+        def scratch() -> BinaryIO:
+            return scratches.enter_context(commit.scratch(around.disk, place.final.parent))
+
+        version = NextVersion(
+            old=old,
+            draft=draft,
+            amendments=amendments,
+            dossier=dossier,
+            judgement=judgement,
+            renewed=headers,
+            new=new,
+            around=around,
+            scratch=None if only_plan else scratch,
+        )
+        found = tuple(leaks.found(version))
+        judgement = replace(judgement, findings=in_order((*judgement.findings, *found)))
+        plan = version.plan()
+        if only_plan:
+            return replace(told, outcome=Outcome(judgement=judgement, plan=plan))
+        try:
+            done = commit.commit(
+                plan,
+                place.final.parent,
+                receipt=place.receipt,
+                disk=around.disk,
+                progress=around.progress,
+                resume=place.resume,
+            )
+        except KeyboardInterrupt as error:
+            if not around.disk.is_there(place.final):
+                raise
+            raise commit.cut_off(place.final, place.receipt, around.disk) from error
+    outcome = Outcome(
+        judgement=close_out.with_proof(judgement, done.proof),
+        plan=plan,
+        built=done.built,
+        receipt=place.receipt,
+    )
+    return replace(told, outcome=outcome)
+
+
+def _judge(dossier: Dossier, headers: Mapping[str, Renewed]) -> Judgement:
+    """Judge the new version before there is a bag: checks of the bag do not weigh yet."""
+    judgement = judge(dossier)
+    notes = (note for one in headers.values() for note in one.notes)
+    return Judgement(
+        findings=in_order((*judgement.findings, *notes)),
+        checks=tuple(replace(check, decides=False) for check in judgement.checks),
+    )
+
+
+def _holders(old: Superseded, draft: Draft) -> tuple[str, ...]:
+    """Name the versions that hold what is taken back, the newest first."""
+    is_taken_back = draft.withheld or any(one.change == "withdrawn" for one in draft.files)
+    if not is_taken_back:
+        return ()
+    earlier: Iterator[str] = (one.supersedes for one in reversed(old.amendments))
+    return (old.name, *earlier)

@@ -1,0 +1,33 @@
+"""Files that are packed octet for octet, and those whose content is known beforehand."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from tailsout.bag.plan import Made, Streamed
+from tailsout.ground.digests import BLOCK_OCTETS
+from tailsout.ground.errors import from_os_error
+from tailsout.ground.units import printable
+from tailsout.work import captures
+
+
+def streamed(path: str, source: Path, name: str) -> Streamed:
+    """Return a file called `name`, to lie at `path` in a package.
+
+    Raises SurroundingsError if it cannot be seen.
+    """
+    try:
+        octets = source.stat().st_size
+    except OSError as error:
+        raise from_os_error(error, f"Looking at {printable(name)}") from error
+
+    def write(sink: Callable[[bytes], object]) -> None:
+        with captures.opened(source, name) as stream:
+            while block := stream.read(BLOCK_OCTETS):
+                sink(block)
+
+    return Streamed(path=path, octets=octets, write=write)
+
+
+def fixed(path: str, content: bytes) -> Made:
+    """Return a file whose content is known already."""
+    return Made(path=path, make=lambda _written: content)

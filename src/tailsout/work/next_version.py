@@ -1,0 +1,263 @@
+"""What the new version of a package holds, in the order of writing; nothing is written here."""
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import BinaryIO
+
+from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
+from tailsout.ground.clock import stamp
+from tailsout.ground.digests import digests_of
+from tailsout.ground.findings import Judgement
+from tailsout.mapping import amendments as listed
+from tailsout.mapping import baginfo, naming, schemas, sidecar, told
+from tailsout.mapping.plain import json_page, plain
+from tailsout.records.amendment import Amendment
+from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.records.transfer import SideCar, ThisFile, Transfer
+from tailsout.views import readme
+from tailsout.work import as_it_is, renewed, retaken
+from tailsout.work.as_it_is import fixed
+from tailsout.work.close_out import Surroundings
+from tailsout.work.contents import Laid
+from tailsout.work.renewed import Renewed
+from tailsout.work.retaken import Retaken
+from tailsout.work.superseded import Superseded, is_at_the_root
+from tailsout.work.wished import Draft
+
+_ALWAYS = ("sha512", "sha256")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextVersion:
+    """Everything a new version is made from."""
+
+    old: Superseded
+    draft: Draft
+    amendments: tuple[Amendment, ...]
+    """Of all versions, the one that is being made last."""
+    dossier: Dossier
+    """As it will be."""
+    judgement: Judgement
+    renewed: Mapping[str, Renewed]
+    """Masters with a new header, by their path."""
+    new: Retaken
+    around: Surroundings
+    scratch: Callable[[], BinaryIO] | None
+
+    @property
+    def name(self) -> str:
+        """Name of the new base directory."""
+        return naming.version_name(self.old.first_name, self.amendments[-1].version)
+
+    def plan(self) -> Plan:
+        """Lay out the new version. Raises as `make_plan` and `Contents.plan`."""
+        extra: list[Made] = []
+        payload = [*self._payload(extra)]
+        algorithms = {*self.old.algorithms, *self.draft.algorithms}
+        first = [one for one in _ALWAYS if one in algorithms]
+        return make_plan(
+            name=self.name,
+            payload=payload,
+            tags=(*extra, *self._tags()),
+            bag_info=self.bag_info(),
+            algorithms=(*first, *sorted(algorithms - {*first})),
+            instant=stamp(self.around.instant),
+            software=self.around.software,
+            stated=self._stated(),
+        )
+
+    def _stated(self) -> str:
+        """Return a digest of everything that the new version says of its own accord."""
+        said = json_page([plain(self.draft.transfer), [plain(one) for one in self.amendments]])
+        return digests_of(said, ("sha256",))["sha256"]
+
+    def carries(self, path: str) -> bool:
+        """Tell whether a file of the superseded version is in the new one, wherever it lies."""
+        cars = {naming.sidecar_path(file.path) for file in self.old.dossier.files if file.sidecar}
+        is_ours = path in cars or self._is_record_only(path)
+        anew = self.old.is_ours and path in {naming.README, naming.CHECKS}
+        is_made = is_ours or anew or path.startswith(f"{naming.SCHEMAS}/")
+        return not (is_made or path == naming.AMENDMENTS) and (
+            path not in self.old.pinned and self._may_keep(path)
+        )
+
+    # Payload
+
+    def _payload(self, extra: list[Made]) -> Iterator[Streamed | Made]:
+        old = self.old
+        ours = {file.path: file for file in old.dossier.files if file.sidecar}
+        cars = {naming.sidecar_path(path) for path in ours}
+        for path in old.octets:
+            if not path.startswith("data/") or path in old.pinned:
+                continue
+            if path in self.draft.withdrawn or path in cars or self._is_record_only(path):
+                continue
+            if path not in ours:
+                yield old.carried(path)
+                continue
+            one = self.renewed.get(path)
+            if one is None:
+                yield old.carried(path)
+            else:
+                yield renewed.streamed(old, one, self.scratch, self.around.progress)
+            yield self._sidecar(ours[path])
+        for laid in self._retaken():
+            yield from (laid.master, laid.sidecar)
+            extra += laid.gave_way
+        for path, source in self.draft.brought.items():
+            yield as_it_is.streamed(path, source, source.name)
+        if old.record_only is not None:
+            path, car = old.record_only
+            yield Made(path=path, make=lambda _written: self._told(car, None))
+
+    def _retaken(self) -> tuple[Laid, ...]:
+        transfer = self.draft.transfer
+        if transfer is None or not self.new.taken:
+            return ()
+        return retaken.laid(self.new, transfer, self.amendments, self.around, self.scratch)
+
+    def _is_record_only(self, path: str) -> bool:
+        return self.old.record_only is not None and path == self.old.record_only[0]
+
+    def _sidecar(self, file: FileRecord) -> Made:
+        car, stated = file.sidecar, file.stated
+
+        def make(written: Mapping[str, Written]) -> bytes:
+            self.old.verify(written)
+            if car is None or stated is None:
+                raise ValueError("only what has a side-car of ours comes here")
+            master = written[file.path]
+            this_file = replace(
+                stated,
+                octets=master.octets,
+                sha256=master.digests["sha256"],
+                sha512=master.digests["sha512"],
+            )
+            return self._told(car, this_file)
+
+        return Made(path=naming.sidecar_path(file.path), make=make)
+
+    def _told(self, car: SideCar, this_file: ThisFile | None) -> bytes:
+        return sidecar.write(
+            replace(
+                car,
+                schema=sidecar.SCHEMA,
+                software=self.around.software,
+                written=stamp(self.around.instant),
+                transfer=self._transfer,
+                this_file=this_file,
+                amendments=self.amendments,
+            )
+        )
+
+    @property
+    def _transfer(self) -> Transfer:
+        if self.draft.transfer is None:
+            raise ValueError("a package without side-cars of ours has no statements")
+        return self.draft.transfer
+
+    # Tag files
+
+    def _tags(self) -> Iterator[Made | Streamed]:
+        anew = {one.path: one for one in self._anew()}
+        withdrawn, retaken_ones = self._stems(self.draft.withdrawn), self._stems(self.draft.retaken)
+        for path in self.old.octets:
+            if path.startswith("data/"):
+                continue
+            kept = naming.superseded_path(self.old.version, path)
+            if is_at_the_root(path, self.old.pinned):
+                if self._may_keep(path):
+                    yield self.old.carried(path, kept)
+            elif path == naming.CHECKS and path in anew and self._may_keep(path):
+                yield self.old.carried(path, kept)
+            elif naming.is_captured_of(path, withdrawn):
+                if naming.is_captured_of(path, retaken_ones) and self._may_keep(kept):
+                    yield self.old.carried(path, kept)
+            elif path not in anew and self._may_keep(path):
+                yield self.old.carried(path)
+        yield from self._superseded()
+        yield from anew.values()
+
+    def _stems(self, paths: Collection[str]) -> set[str]:
+        """Return what the recorder's files behind some masters were called."""
+        files = (file for file in self.old.dossier.files if file.path in paths)
+        return {naming.master_stem(source.file) for file in files for source in file.sources}
+
+    def _superseded(self) -> Iterator[Made | Streamed]:
+        """Yield the side-cars and header chunks that gave way, as long as nothing is withheld."""
+        if self.draft.withheld:
+            return
+        cars = [naming.sidecar_path(file.path) for file in self.old.dossier.files if file.sidecar]
+        cars += [self.old.record_only[0]] if self.old.record_only else []
+        kept = {*self.draft.withdrawn} - {naming.sidecar_path(path) for path in self.draft.retaken}
+        for path in cars:
+            if path not in kept:
+                yield self.old.carried(path, naming.superseded_path(self.old.version, path))
+        for one in self.renewed.values():
+            for name, octets in one.gave_way:
+                yield fixed(naming.superseded_path(self.old.version, name), octets)
+
+    def _may_keep(self, path: str) -> bool:
+        """Tell whether a file may be kept: what may hold a withheld text may not, manifests may."""
+        if not self.draft.withheld:
+            return True
+        is_kept = path.startswith(f"{naming.SUPERSEDED}/") or path in {
+            "bag-info.txt",
+            naming.CHECKS,
+        }
+        name = path.rpartition("/")[2]
+        return not is_kept or "manifest-" in name or name == "bagit.txt"
+
+    def _anew(self) -> Iterator[Made]:
+        """Yield the tag files that are made anew."""
+
+        def amendments(written: Mapping[str, Written]) -> bytes:
+            self.old.verify(written)
+            return listed.write(self.amendments)
+
+        if self.old.is_ours:
+            page = readme.render(self.dossier, self.judgement.findings, {})
+            yield fixed(naming.README, page)
+            checks = told.judged(self.name, self.judgement, self.around.software)
+            yield fixed(naming.CHECKS, json_page(checks))
+        for name in (listed.SCHEMA_NAME, sidecar.SCHEMA_NAME):
+            yield fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
+        yield Made(path=naming.AMENDMENTS, make=amendments)
+
+    def bag_info(self) -> Iterator[tuple[str, str]]:
+        """Yield the elements: ours as the statements are now, all others as they were."""
+        instant = self.around.instant
+        was, now = self.old.dossier.transfer, self.draft.transfer
+        made = set(baginfo.elements(was, instant)) if was is not None else set()
+        ours = {label for label, _ in made} | {"Bagging-Date", naming.SUPERSEDES}
+        if now is not None:
+            yield from baginfo.elements(now, instant)
+        else:
+            yield "Bagging-Date", instant.strftime("%Y-%m-%d")
+        for line in self.old.bag.facts.bag_info:
+            value = " ".join(line.value.split())
+            is_counted = line.label.casefold() in {"payload-oxum", "bag-size"}
+            if value and not is_counted and line.label not in ours:
+                yield line.label, value
+        yield naming.SUPERSEDES, self.old.name
+
+
+def without_withheld(
+    amendments: Iterable[Amendment], withheld: Iterable[str]
+) -> tuple[Amendment, ...]:
+    """Take out of what was told earlier whatever is withheld now; `withheld` are the pointers."""
+    gone = tuple(withheld)
+
+    def is_about(at: str) -> bool:
+        return any(f"{at}/".startswith(f"{one}/") or f"{one}/".startswith(f"{at}/") for one in gone)
+
+    return tuple(
+        replace(
+            one,
+            statements=tuple(
+                replace(said, was=None, now=None) if is_about(said.at) else said
+                for said in one.statements
+            ),
+        )
+        for one in amendments
+    )
