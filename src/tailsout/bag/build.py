@@ -12,6 +12,7 @@ from tailsout.bag.disk import Disk
 from tailsout.bag.kept import keep_finished
 from tailsout.bag.names import to_disk
 from tailsout.bag.notes import Caps
+from tailsout.bag.place import check_room, commit, make_parents, refuse_if_there
 from tailsout.bag.plan import Plan, Streamed, Written
 from tailsout.bag.second_opinion import can_be_asked, disagreement
 from tailsout.bag.stage import Stage
@@ -21,7 +22,6 @@ from tailsout.bag.writing import Writer, folders_of
 from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import (
     MaterialError,
-    RefusedError,
     SurroundingsError,
     from_os_error,
 )
@@ -29,7 +29,6 @@ from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import size
 
-_SPARE_OCTETS = 10_000_000
 _OWN_FILES = 5
 """bagit.txt, bag-info.txt, the stage, its journal and the receipt."""
 _STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED, Verdict.NOT_EXAMINED})
@@ -80,19 +79,19 @@ def build(
             _pass(final, judge)
             disk.sync_directory(parent)
         else:
-            _refuse_if_there(final, disk)
+            refuse_if_there(final, disk)
             if not resume:
                 stage.refuse_left_work()
-                _make_parents(parent, disk)
+                make_parents(parent, disk)
                 _check_place(plan, parent, disk)
-                _check_room(plan.streamed_octets, parent, disk)
+                check_room(plan.streamed_octets, parent, disk)
             with stage.held(resume=resume):
-                _refuse_if_there(final, disk)
+                refuse_if_there(final, disk)
                 kept = _taken_up(plan, stage, disk, progress) if resume else {}
                 _fill(plan, stage, kept, disk, progress)
                 _pass(stage.path, judge)
                 _agree(stage.path, progress)
-                _commit(stage.path, final, disk)
+                commit(stage.path, final, disk)
     except OSError as error:
         raise from_os_error(error, f"Building {final}") from error
     try:
@@ -134,7 +133,7 @@ def _taken_up(plan: Plan, stage: Stage, disk: Disk, progress: Progress) -> Mappi
         _refuse_another(plan, begun.plan, stage.path)
     kept = keep_finished(plan, begun, stage.path, disk, progress)
     octets = plan.streamed_octets - sum(one.octets for one in kept.values())
-    _check_room(octets, stage.path.parent, disk)
+    check_room(octets, stage.path.parent, disk)
     disk.set_mode(stage.path, 0o700)
     return kept
 
@@ -194,25 +193,6 @@ def _built(final: Path, disk: Disk) -> Built:
     )
 
 
-def _refuse_if_there(final: Path, disk: Disk) -> None:
-    if disk.is_there(final):
-        raise RefusedError(
-            f"{final} is there already; nothing was written.",
-            "Choose another place or name; a package is never overwritten.",
-        )
-
-
-def _make_parents(parent: Path, disk: Disk) -> None:
-    missing = []
-    place = parent
-    while not disk.is_there(place):
-        missing.append(place)
-        place = place.parent
-    for place in reversed(missing):
-        disk.make_directory(place)
-        disk.sync_directory(place.parent)
-
-
 def _check_place(plan: Plan, parent: Path, disk: Disk) -> None:
     """Refuse a file system that cannot hold a file so large, or so many."""
     kind = disk.file_system(parent)
@@ -234,29 +214,3 @@ def _check_place(plan: Plan, parent: Path, disk: Disk) -> None:
             f"{parent} can take {free} more files; {needed} are needed.",
             "Choose another place; nothing was written.",
         )
-
-
-def _check_room(octets: int, parent: Path, disk: Disk) -> None:
-    needed = octets + octets // 50 + _SPARE_OCTETS
-    free = disk.free_octets(parent)
-    if free < needed:
-        raise SurroundingsError(
-            f"{parent} has {size(free)} free; {size(needed)} are needed.",
-            "Make room or choose another place; nothing more was written.",
-        )
-
-
-def _commit(stage: Path, final: Path, disk: Disk) -> None:
-    try:
-        disk.rename_no_replace(stage, final)
-    except FileExistsError as error:
-        raise RefusedError(
-            f"{final} came to be while it was built; nothing was kept.",
-            "Choose another place or name; a package is never overwritten.",
-        ) from error
-    try:
-        disk.sync_directory(final.parent)
-    except OSError as error:
-        raise from_os_error(
-            error, f"{final} stands complete and was judged, but having the disk confirm its name"
-        ) from error

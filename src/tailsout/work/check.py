@@ -60,7 +60,7 @@ def check(
     """
     with open_package(path, progress) as bag:
         if depth is Depth.STRUCTURE or bagit_only:
-            dossier = _bag_alone(bag, depth)
+            dossier = bag_alone(bag, depth)
         else:
             dossier = replace(read_package(bag), unasked=_UNASKED[depth])
         if depth is not Depth.STRUCTURE:
@@ -72,7 +72,7 @@ def check(
     return Checked(dossier=dossier, judgement=judgement, bag=state)
 
 
-def _bag_alone(bag: ReadableBag, depth: Depth) -> Dossier:
+def bag_alone(bag: ReadableBag, depth: Depth) -> Dossier:
     """Tell of a bag what its tag files and the names and sizes in it show."""
     return Dossier(
         origin="received",

@@ -1,5 +1,7 @@
 """Archives put together octet by octet, so that reader and writer are tested apart."""
 
+import errno
+import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -8,6 +10,7 @@ import pytest
 
 from tailsout.bag.archive.limits import LIMITS, Limits
 from tailsout.bag.archive.open import ArchivedBag, open_archive
+from tailsout.bag.disk import Disk
 from tailsout.ground.findings import Judgement
 from tailsout.ground.progress import Silent
 from tailsout.work.check import check
@@ -135,3 +138,28 @@ def opened(put: Callable[..., Path]) -> Callable[..., ArchivedBag]:
         return open_archive(put(octets, name), Silent(), limits=limits)
 
     return start
+
+
+@pytest.fixture(
+    params=[
+        *("make_directory", "create", "write", "sync_file", "close", "sync_directory"),
+        *("rename_no_replace", "lock"),
+    ]
+)
+def failing(request: pytest.FixtureRequest) -> Callable[[int], Disk]:
+    """Makes a disk on which one call finds no room, at the n-th time."""
+
+    def make(times: int) -> Disk:
+        class Failing(Disk):
+            left = times
+
+        def call(self: Any, *arguments: Any) -> Any:
+            self.left -= 1
+            if self.left == 0:
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            return getattr(Disk, request.param)(self, *arguments)
+
+        setattr(Failing, request.param, call)
+        return Failing()
+
+    return make

@@ -277,6 +277,10 @@ def open_archive(
     try:
         # The archive may be a link: the user named it.
         place = Path(os.path.realpath(path))
+        if not place.is_file():
+            raise UsageError(
+                f"{printable(str(path))} is no archive.", "Name a tar, tar.gz, tar.xz or zip."
+            )
         folder = Tree(place.parent)
     except OSError as error:
         raise from_os_error(error, f"Opening {printable(str(path))}") from error

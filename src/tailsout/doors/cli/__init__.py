@@ -25,6 +25,8 @@ _COMMANDS = (
         "close",
         "check",
         "amend",
+        "pack",
+        "unpack",
         "measure",
         "tones",
         "compare",

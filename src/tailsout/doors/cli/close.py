@@ -138,10 +138,7 @@ def _print_plan(plan: "Plan", parent: Path) -> None:
 
 
 def _print_built(built: "Built", receipt: Path | None) -> None:
-    reached = {
-        "fsynced": "synced to disk",
-        "best effort": "written, though this system could not promise that it is on the disk",
-    }[built.durability]
+    reached = printing.DURABLE[built.durability]
     printing.say(f"Committed: {printable(str(built.path))}")
     printing.say(
         f"  {built.files} files, {size(built.octets)}; {reached}, read back, every digest agreed."

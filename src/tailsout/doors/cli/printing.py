@@ -22,6 +22,11 @@ EXIT_CODES = {
     Verdict.NOT_EXAMINED: 4,
 }
 _MOST_SERIOUS_FIRST = (3, 1, 4, 0)
+DURABLE = {
+    "fsynced": "synced to disk",
+    "best effort": "written, though this system could not promise that it is on the disk",
+}
+"""The words for what the disk promised."""
 
 
 def exit_code(verdict: Verdict, *, strict: bool) -> int:
