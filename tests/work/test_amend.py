@@ -214,7 +214,30 @@ def test_a_misidentified_side_is_named_anew(desk: Desk) -> None:
     sides = load(new / CAR_A)["transfer"]["reel"]["sides"]
     assert [side["id"] for side in sides] == ["B", "A"]
     assert "side B" in header(new / SIDE_A).description
+    before, after = (load(one / CAR_A)["this_file"]["regions"] for one in (desk.package, new))
+    # What was measured of a region goes with it to the side it belongs to.
+    assert {one["side"] for one in before} == {"A"}
+    assert after == [{**one, "side": "B"} for one in before]
     assert chunk(new / SIDE_A, b"data") == chunk(desk.package / SIDE_A, b"data")
+
+
+def test_what_was_measured_of_a_region_is_left_out_when_it_moves(desk: Desk) -> None:
+    amended = desk.amend(said("reel.sides[1].regions[4].end", "corrected", "28000"))
+    notes = [one for one in amended.outcome.judgement.findings if one.kind.severity == "note"]
+    assert "region-facts-dropped" in {one.code for one in notes}
+    before, after = (
+        {one["region"] for one in load(path / CAR_A)["this_file"]["regions"]}
+        for path in (desk.package, desk.out / "SKL-0008.v2")
+    )
+    assert len(before - after) == 1
+
+
+def test_the_id_of_a_capture_stays(desk: Desk) -> None:
+    regions = "".join(
+        said(f"reel.sides[1].regions[{n}].capture", "corrected", '"other"') for n in range(1, 5)
+    )
+    with pytest.raises(MaterialError, match="nothing states any more"):
+        desk.amend(said("captures[1].id", "corrected", '"other"'), regions)
 
 
 def test_a_statement_is_added_behind_the_others(desk: Desk) -> None:

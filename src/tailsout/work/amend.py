@@ -5,7 +5,7 @@ is staged, proved and named as any package is.
 """
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -28,7 +28,6 @@ from tailsout.rules import judge
 from tailsout.work import close_out, commit, leaks, superseded, worked_out
 from tailsout.work.close_out import Outcome, Surroundings
 from tailsout.work.next_version import NextVersion, without_withheld
-from tailsout.work.renewed import Renewed
 from tailsout.work.superseded import Superseded
 from tailsout.work.wished import Draft, held_against
 
@@ -146,8 +145,8 @@ def _next(
     )
     gone = [one.at for one in draft.statements if one.change == "withheld"]
     amendments = (*without_withheld(old.amendments, gone), amendment)
-    dossier = worked_out.dossier(old, draft, headers, new, amendments)
-    judgement = _judge(dossier, headers)
+    dossier, notes = worked_out.dossier(old, draft, headers, new, amendments)
+    judgement = _judge(dossier, (*notes, *(x for one in headers.values() for x in one.notes)))
     told = Amended(
         outcome=Outcome(judgement=judgement),
         amendment=amendment,
@@ -198,10 +197,9 @@ def _next(
     return replace(told, outcome=outcome)
 
 
-def _judge(dossier: Dossier, headers: Mapping[str, Renewed]) -> Judgement:
+def _judge(dossier: Dossier, notes: Iterable[Finding]) -> Judgement:
     """Judge the new version before there is a bag: checks of the bag do not weigh yet."""
     judgement = judge(dossier)
-    notes = (note for one in headers.values() for note in one.notes)
     return Judgement(
         findings=in_order((*judgement.findings, *notes)),
         checks=tuple(replace(check, decides=False) for check in judgement.checks),

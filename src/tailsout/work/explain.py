@@ -7,7 +7,7 @@ from tailsout.ground.findings import Kind
 from tailsout.mapping import chunks, embedded, info, ixml, jottings, masters, sidecar, xml
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
-from tailsout.work import job, leaks, limited, opened
+from tailsout.work import following, job, leaks, limited, opened
 
 
 def kinds() -> Mapping[str, Kind]:
@@ -24,6 +24,7 @@ def kinds() -> Mapping[str, Kind]:
         *ixml.KINDS,
         *xml.KINDS,
         *job.KINDS,
+        *following.KINDS,
         *leaks.KINDS,
         *limited.KINDS,
         *opened.KINDS,

@@ -85,7 +85,8 @@ class NextVersion:
 
     def _payload(self, extra: list[Made]) -> Iterator[Streamed | Made]:
         old = self.old
-        ours = {file.path: file for file in old.dossier.files if file.sidecar}
+        ours = {file.path for file in old.dossier.files if file.sidecar}
+        now = {file.path: file for file in self.dossier.files}
         cars = {naming.sidecar_path(path) for path in ours}
         for path in old.octets:
             if not path.startswith("data/") or path in old.pinned:
@@ -100,7 +101,7 @@ class NextVersion:
                 yield old.carried(path)
             else:
                 yield renewed.streamed(old, one, self.scratch, self.around.progress)
-            yield self._sidecar(ours[path])
+            yield self._sidecar(now[path])
         for laid in self._retaken():
             yield from (laid.master, laid.sidecar)
             extra += laid.gave_way

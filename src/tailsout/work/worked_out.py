@@ -4,10 +4,12 @@ from dataclasses import replace
 
 from tailsout.ground.clock import stamp
 from tailsout.ground.errors import MaterialError
+from tailsout.ground.findings import Finding
 from tailsout.mapping.forms.amending import AmendmentForm
 from tailsout.records.amendment import Amendment, FileChange
-from tailsout.records.dossier import Dossier
+from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.work.close_out import Surroundings
+from tailsout.work.following import following
 from tailsout.work.renewed import Renewed, renewed
 from tailsout.work.retaken import Retaken, retake
 from tailsout.work.superseded import Superseded
@@ -89,22 +91,17 @@ def dossier(
     headers: dict[str, Renewed],
     new: Retaken,
     amendments: tuple[Amendment, ...],
-) -> Dossier:
-    """Return what will be known of the new version, for the rules that need no bag."""
-    files = [
-        headers[file.path].file if file.path in headers else file
-        for file in old.dossier.files
-        if file.path not in draft.withdrawn
-    ]
-    files = [
-        replace(
-            file,
-            sidecar=replace(file.sidecar, transfer=draft.transfer, amendments=amendments),
-        )
-        if file.sidecar is not None and draft.transfer is not None
-        else file
-        for file in files
-    ]
+) -> tuple[Dossier, tuple[Finding, ...]]:
+    """Return what will be known of the new version, for the rules that need no bag, and notes."""
+    files: list[FileRecord] = []
+    notes: list[Finding] = []
+    for file in old.dossier.files:
+        if file.path in draft.withdrawn:
+            continue
+        one = headers[file.path].file if file.path in headers else file
+        seen, found = _amended(one, old, draft, amendments)
+        files.append(seen)
+        notes += found
     return replace(
         old.dossier,
         transfer=draft.transfer,
@@ -112,4 +109,20 @@ def dossier(
         package=None,
         amendments=amendments,
         examined=old.dossier.examined - {"structure", "manifests"},
-    )
+    ), tuple(notes)
+
+
+def _amended(
+    file: FileRecord, old: Superseded, draft: Draft, amendments: tuple[Amendment, ...]
+) -> tuple[FileRecord, tuple[Finding, ...]]:
+    """Return what is known of a file by the statements as they are now."""
+    car, was, now = file.sidecar, old.dossier.transfer, draft.transfer
+    if car is None or was is None or now is None:
+        return file, ()
+    stated = car.this_file
+    notes: tuple[Finding, ...] = ()
+    if stated is not None:
+        stated, notes = following(stated, was, now, old.dossier.calibrations)
+        file = replace(file, regions=stated.regions, scales=stated.scales)
+    car = replace(car, transfer=now, amendments=amendments, this_file=stated)
+    return replace(file, sidecar=car), notes
