@@ -18,7 +18,13 @@ from tailsout.work.explain import kinds
 CODE = re.compile(r"[a-z0-9]+(-[a-z0-9]+)+")
 
 OWN_GROUND = ("own rule: ", "our limit: ", "the surroundings: ", "common practice, no source: ")
-WITHOUT_CLAUSES = ("TOML 1.0.0", "JSON Schema", "EBU R 98-1999: ", "POSIX.1-2017 pax")
+WITHOUT_CLAUSES = (
+    "TOML 1.0.0",
+    "JSON Schema",
+    "EBU R 98-1999: ",
+    "POSIX.1-2017 pax",
+    "BagIt Profiles 1.4: ",
+)
 """Documents short enough, or of our own, to be named as a whole."""
 DOCUMENT = re.compile(
     r"(RFC [0-9]{4}|EBU Tech [0-9]{4}( v[0-9])?|ITU-R BS[.][0-9]+-[0-9]|RIFF 1991|Unicode TR [0-9]+"

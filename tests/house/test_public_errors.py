@@ -34,6 +34,7 @@ EXITS = {
 }
 BY_READERS_OF_JSON = {
     "mapping/amendments.py",
+    "mapping/bagit_profile.py",
     "mapping/logbook.py",
     "mapping/sidecar.py",
     "mapping/strict_json.py",

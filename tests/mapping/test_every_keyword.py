@@ -16,6 +16,7 @@ from referencing.jsonschema import DRAFT202012
 from tailsout.mapping import schemas
 
 JUDGING = (
+    "bagit-profile-0.1",
     "calibration-tape-0.1",
     "converter-0.1",
     "job-0.1",

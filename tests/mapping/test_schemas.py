@@ -42,6 +42,9 @@ def nodes(value: object, path: str = "") -> Iterator[tuple[str, dict[str, Any]]]
 
 def test_all_schemas_are_found_and_sorted() -> None:
     assert NAMES == (
+        "amendment-0.1",
+        "amendments-0.1",
+        "bagit-profile-0.1",
         "calibration-tape-0.1",
         "check-0.1",
         "compare-0.1",

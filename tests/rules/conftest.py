@@ -10,6 +10,7 @@ import pytest
 
 from tailsout.ground.findings import Place
 from tailsout.ground.pcm import Pcm
+from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.capture import Capture
 from tailsout.records.chain import Chain, ChainStep
 from tailsout.records.dossier import Dossier, Examined, FileRecord
@@ -176,6 +177,9 @@ def _manifest(kind: str, algorithm: str) -> Manifest:
     )
 
 
+PROFILE = BagItProfile(
+    identifier="https://saltpan.example/profiles/reel-1.2.json", specification="1.4.0"
+)
 PACKAGE = PackageFacts(
     name="REEL-1",
     bagit_version="1.0",
@@ -183,6 +187,7 @@ PACKAGE = PackageFacts(
     bag_info=(
         InfoLine(label="Source-Organization", value="Saltpan Row", line=1),
         InfoLine(label="Payload-Oxum", value=f"{OCTETS + 9_000}.2", line=2),
+        InfoLine(label="BagIt-Profile-Identifier", value=PROFILE.identifier, line=3),
     ),
     manifests=(
         _manifest("manifest", "sha256"),
@@ -203,6 +208,7 @@ RECEIVED = Dossier(
     transfer=TRANSFER,
     files=(FILE,),
     package=PACKAGE,
+    bagit_profile=PROFILE,
     examined=EVERYTHING,
     places={"": Place(file=BESIDE, part="/transfer")},
 )
@@ -231,7 +237,7 @@ def foreign() -> Dossier:
     return Dossier(
         origin="received",
         files=(replace(FILE, sidecar=None, capture=None),),
-        package=PACKAGE,
+        package=replace(PACKAGE, bag_info=PACKAGE.bag_info[:2]),
         examined=frozenset({"structure", "manifests", "headers", "fixity", "essence"}),
     )
 

@@ -49,7 +49,8 @@ def with_file(package: PackageFacts, path: str, **changes: object) -> PackageFac
 
 def stating_oxum(package: PackageFacts, *values: str, label: str = "Payload-Oxum") -> PackageFacts:
     lines = (InfoLine(label=label, value=v, line=n) for n, v in enumerate(values, start=1))
-    return replace(package, bag_info=tuple(lines))
+    rest = (line for line in package.bag_info if line.label.lower() != "payload-oxum")
+    return replace(package, bag_info=(*lines, *rest))
 
 
 @pytest.mark.parametrize("rule", [COMPLETE, FIXITY])

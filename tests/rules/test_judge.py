@@ -48,6 +48,7 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
     assert judgement.verdict is Verdict.PASS
     left_out = {c.name: c.why for c in judgement.checks if c.outcome == "not examined"}
     assert left_out == {
+        "BagIt Profile": "no BagIt Profile was given",
         "side-cars against each other": "there is no side-car of ours to read",
         "side-car schema": "there is no side-car of ours to read",
         "amendments in the side-cars": "there is no side-car of ours to read",
@@ -145,6 +146,7 @@ def test_the_rules_that_decide_are_these() -> None:
         ("statements", Verdict.PASS),
         ("samples", Verdict.PASS),
         ("measurements", Verdict.PASS),
+        ("bagit-profile", Verdict.PASS),
     ],
 )
 def test_a_check_not_made_weighs_on_a_received_package_if_it_decides(

@@ -3,22 +3,35 @@
 import pytest
 
 from tailsout.ground.errors import UsageError
-from tailsout.mapping import chunks, embedded, info, ixml, jottings, masters, sidecar, xml
+from tailsout.mapping import (
+    bagit_profile,
+    chunks,
+    embedded,
+    info,
+    ixml,
+    jottings,
+    masters,
+    sidecar,
+    xml,
+)
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
-from tailsout.work import job, limited, opened
+from tailsout.work import following, job, leaks, limited, opened
 from tailsout.work.explain import kind_of, kinds
 
 BY_READERS = (
     reading.KINDS,
     sidecar.KINDS,
     embedded.KINDS,
+    bagit_profile.KINDS,
     chunks.KINDS,
     masters.KINDS,
     info.KINDS,
     answers.KINDS,
     jottings.KINDS,
     job.KINDS,
+    following.KINDS,
+    leaks.KINDS,
     limited.KINDS,
     opened.KINDS,
     ixml.KINDS,

@@ -12,6 +12,7 @@ from typing import Literal
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
 from tailsout.records.amendment import Amendment
+from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.echo import PrintThrough
 from tailsout.records.facts import ContainerFacts, Embedded, PackageFacts
@@ -31,10 +32,12 @@ Examined = Literal[
     "statements",
     "samples",
     "measurements",
+    "bagit-profile",
 ]
 """What was looked at; a rule whose needs are not all here did not run.
 
 `samples` were measured in this run; `measurements` are known, from this run or a side-car.
+`bagit-profile`: one was given to judge by.
 """
 
 
@@ -99,6 +102,8 @@ class Dossier:
     """What people state; None for a package that carries no side-car of ours."""
     files: tuple[FileRecord, ...] = ()
     package: PackageFacts | None = None
+    bagit_profile: BagItProfile | None = None
+    """The one that the package is to be judged against."""
     calibrations: tuple[CalibrationFacts, ...] = ()
     at_rest: tuple[AtRest, ...] = ()
     amendments: tuple[Amendment, ...] | None = None

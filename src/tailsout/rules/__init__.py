@@ -8,6 +8,7 @@ from tailsout.records.dossier import Dossier, Examined
 from tailsout.rules import (
     amendments,
     answers,
+    bagit_profile,
     bench,
     care,
     completeness,
@@ -36,6 +37,7 @@ RULES: tuple[Rule, ...] = (
     *structure.RULES,
     *completeness.RULES,
     *fixity.RULES,
+    *bagit_profile.RULES,
     *containers.RULES,
     *sidecars.RULES,
     *amendments.RULES,
@@ -67,6 +69,7 @@ _WHY_NOT: dict[Examined, str] = {
     "statements": "no form or side-car of ours states anything",
     "samples": "the samples were not measured in this run",
     "measurements": "nothing says what the samples show",
+    "bagit-profile": "no BagIt Profile was given",
 }
 
 

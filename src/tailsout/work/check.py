@@ -14,6 +14,7 @@ from tailsout.mapping import amendments, naming, sidecar
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
 from tailsout.records.amendment import Amendment
 from tailsout.records.bag_state import BagState
+from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.dossier import Depth, Dossier, Examined, FileRecord
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
@@ -48,11 +49,13 @@ def check(
     *,
     depth: Depth = Depth.FULL,
     bagit_only: bool = False,
+    bagit_profile: BagItProfile | None = None,
     just_built: bool = False,
 ) -> Checked:
     """Open, prove and judge the bag at `path`, as deep as is asked.
 
     `bagit_only` leaves it at RFC 8493: no audio file is looked into and no side-car read.
+    `bagit_profile` is held against it at any depth.
     `just_built` is for a package of ours that is about to be named: it is read from the disk
     itself, and its FLAC masters are decoded at any depth but structure.
     Raises UsageError if it is neither a directory nor an archive, SurroundingsError if it cannot
@@ -67,9 +70,20 @@ def check(
             dossier = proved(bag, dossier, progress, from_disk=just_built)
             if depth is Depth.DEEP or just_built:
                 dossier = decoded(bag, dossier, progress)
+    if bagit_profile is not None:
+        dossier = _to_be_kept(dossier, bagit_profile)
     judgement = judge(dossier)
     state = bag_state(dossier, judgement.findings)
     return Checked(dossier=dossier, judgement=judgement, bag=state)
+
+
+def _to_be_kept(dossier: Dossier, profile: BagItProfile) -> Dossier:
+    return replace(
+        dossier,
+        bagit_profile=profile,
+        reading=(*dossier.reading, *profile.reading),
+        examined=dossier.examined | frozenset[Examined]({"bagit-profile"}),
+    )
 
 
 def bag_alone(bag: ReadableBag, depth: Depth) -> Dossier:

@@ -4,7 +4,17 @@ from collections.abc import Mapping
 
 from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Kind
-from tailsout.mapping import chunks, embedded, info, ixml, jottings, masters, sidecar, xml
+from tailsout.mapping import (
+    bagit_profile,
+    chunks,
+    embedded,
+    info,
+    ixml,
+    jottings,
+    masters,
+    sidecar,
+    xml,
+)
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
 from tailsout.work import following, job, leaks, limited, opened
@@ -16,6 +26,7 @@ def kinds() -> Mapping[str, Kind]:
         *reading.KINDS,
         *sidecar.KINDS,
         *embedded.KINDS,
+        *bagit_profile.KINDS,
         *chunks.KINDS,
         *masters.KINDS,
         *info.KINDS,

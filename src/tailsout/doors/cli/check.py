@@ -10,6 +10,7 @@ from tailsout.doors.cli import printing
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.units import printable
+from tailsout.records.bagit_profile import BagItProfile
 
 
 @click.command("check")
@@ -19,6 +20,12 @@ from tailsout.ground.units import printable
 @click.option("--structure", is_flag=True, help="Read no payload: no fixity check.")
 @click.option("--deep", is_flag=True, help="Measure the samples again and decode FLAC, too.")
 @click.option("--bagit-only", is_flag=True, help="Judge nothing but RFC 8493.")
+@click.option(
+    "--profile",
+    metavar="FILE",
+    type=click.Path(),
+    help="Hold the packages against this BagIt Profile (1.3, 1.4), too.",
+)
 def command(
     packages: tuple[str, ...],
     *,
@@ -27,6 +34,7 @@ def command(
     structure: bool,
     deep: bool,
     bagit_only: bool,
+    profile: str | None,
 ) -> int:
     """Judge packages: completeness, fixity, side-car, embedded metadata, regions, dates.
 
@@ -36,7 +44,9 @@ def command(
     if deep and (structure or bagit_only):
         raise click.UsageError("--deep goes with neither --structure nor --bagit-only.")
     wish = _Wish(
-        depth="structure" if structure else "deep" if deep else "full", bagit_only=bagit_only
+        depth="structure" if structure else "deep" if deep else "full",
+        bagit_only=bagit_only,
+        bagit_profile=_profile(profile) if profile is not None else None,
     )
     return printing.most_serious(
         _one(package, wish, as_json=as_json, strict=strict) for package in packages
@@ -49,6 +59,13 @@ class _Wish:
 
     depth: str
     bagit_only: bool
+    bagit_profile: BagItProfile | None
+
+
+def _profile(name: str) -> BagItProfile:
+    from tailsout.work.bagit_profile import load  # noqa: PLC0415  help must not wait for it
+
+    return load(Path(name))
 
 
 def _one(package: str, wish: _Wish, *, as_json: bool, strict: bool) -> int:
@@ -60,7 +77,13 @@ def _one(package: str, wish: _Wish, *, as_json: bool, strict: bool) -> int:
     depth = Depth(wish.depth)
     try:
         with progress() as shown:
-            checked = check(Path(package), shown, depth=depth, bagit_only=wish.bagit_only)
+            checked = check(
+                Path(package),
+                shown,
+                depth=depth,
+                bagit_only=wish.bagit_only,
+                bagit_profile=wish.bagit_profile,
+            )
     except TailsoutError as error:
         if as_json:
             line = told.could_not(told.CHECK, package, str(error), error.exit_code)
