@@ -240,6 +240,26 @@ def test_a_tag_manifest_by_another_algorithm_than_the_payload_s(
     assert run(COMPLETE, holding(bag)) == [("tag-manifests-differ", "tagmanifest-sha512.txt")]
 
 
+def test_a_tag_manifest_that_is_gone_while_another_stands(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    """RFC 8493 §2.2.1: tag manifests should use the payload manifests' algorithms."""
+    gone = "tagmanifest-sha512.txt"
+    bag = package(
+        manifests=tuple(m for m in package().manifests if m.name != gone),
+        files=tuple(f for f in package().files if f.path != gone),
+    )
+    assert run(COMPLETE, holding(bag)) == [("tag-manifests-differ", gone)]
+
+
+@pytest.mark.parametrize("name", ["tagmanifest-sha512.txt.bak", "tagmanifest-sha512.tx"])
+def test_a_file_called_nearly_as_a_tag_manifest(
+    run: Run, holding: Holding, package: Package, name: str
+) -> None:
+    bag = package(files=(*package().files, FoundFile(path=name, octets=1)))
+    assert run(COMPLETE, holding(bag)) == [("tag-file-unlisted", name)]
+
+
 def test_a_tag_manifest_without_a_payload_manifest(
     run: Run, holding: Holding, package: Package
 ) -> None:

@@ -3,12 +3,14 @@
 import re
 from collections.abc import Iterator
 
+from tailsout.ground.digests import ALGORITHMS
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import Manifest, PackageFacts
 from tailsout.rules.rule import ASK_AGAIN, Rule, bounded, package_of, payload_manifests
 
+_TAG_MANIFEST = re.compile(r"tagmanifest-[^/]+\.txt", re.DOTALL)
 _OXUM = re.compile(r"[0-9]{1,40}\.[0-9]{1,40}", re.ASCII)
 
 FILE_MISSING = Kind(
@@ -163,7 +165,13 @@ def _tags_alike(package: PackageFacts) -> Iterator[Finding]:
             yield TAG_MANIFESTS_DIFFER.at(Place(file=manifest.name), text)
     if _some_unread(package):
         return
-    used = {m.algorithm for m in payload_manifests(package)}
+    used = dict.fromkeys(m.algorithm for m in payload_manifests(package))
+    by = {m.algorithm for m in package.manifests if m.is_tag}
+    for algorithm in used if by else ():
+        if algorithm in ALGORITHMS and algorithm not in by:
+            name = f"tagmanifest-{printable(algorithm)}.txt"
+            text = f"it is not there, though a payload manifest uses {printable(algorithm)}."
+            yield TAG_MANIFESTS_DIFFER.at(Place(file=name), text)
     for manifest in tags:
         if manifest.algorithm not in used:
             text = f"no payload manifest uses {printable(manifest.algorithm)}."
@@ -177,7 +185,7 @@ def tag_files_unlisted(package: PackageFacts) -> list[str]:
         file.path
         for file in package.files
         if not file.path.startswith("data/")
-        and not ("/" not in file.path and file.path.startswith("tagmanifest-"))
+        and not _TAG_MANIFEST.fullmatch(file.path)
         and file.path not in listed
     ]
 
