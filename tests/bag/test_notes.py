@@ -33,5 +33,6 @@ def test_every_kind_states_its_basis() -> None:
                 "common practice",
                 "the sur",
                 "POSIX",
+                "APPNOTE",
             )
         )

@@ -27,7 +27,8 @@ WITHOUT_CLAUSES = (
 )
 """Documents short enough, or of our own, to be named as a whole."""
 DOCUMENT = re.compile(
-    r"(RFC [0-9]{4}|EBU Tech [0-9]{4}( v[0-9])?|ITU-R BS[.][0-9]+-[0-9]|RIFF 1991|Unicode TR [0-9]+"
+    r"(RFC [0-9]{4}|APPNOTE 6[.]3|"
+    r"EBU Tech [0-9]{4}( v[0-9])?|ITU-R BS[.][0-9]+-[0-9]|RIFF 1991|Unicode TR [0-9]+"
     r"|XML 1[.]0)[ ;]"
 )
 CLAUSE = re.compile(r"§ ?[0-9]|ch\. ?[0-9]|Annex [0-9]")

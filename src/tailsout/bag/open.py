@@ -28,7 +28,7 @@ from tailsout.bag.names import (
     unsafe,
 )
 from tailsout.bag.notes import Caps, Notes
-from tailsout.bag.readable import Below, Mark
+from tailsout.bag.readable import Below, Mark, mark_of
 from tailsout.bag.tree import Met, Tree
 from tailsout.ground.digests import ALGORITHMS
 from tailsout.ground.errors import TailsoutError, UsageError, from_os_error
@@ -81,15 +81,11 @@ class OpenBag:
     def mark(self, path: str, stream: BufferedReader) -> Mark:
         """Return the mark of the file that a stream from here reads. Raises OSError."""
         del path
-        return _mark(os.fstat(stream.fileno()))
+        return mark_of(os.fstat(stream.fileno()))
 
     def mark_now(self, path: str) -> Mark:
         """Return the mark of what stands under a path now, links not followed. Raises OSError."""
-        return _mark(self._tree.status(path))
-
-
-def _mark(status: os.stat_result) -> Mark:
-    return (status.st_size, status.st_dev, status.st_ino, status.st_mtime_ns)
+        return mark_of(self._tree.status(path))
 
 
 def open_bag(path: Path, caps: Caps = DEFAULT_CAPS) -> OpenBag:

@@ -1,5 +1,6 @@
 """What a bag offers to whoever reads it, be it a folder or an archive that was not unpacked."""
 
+import os
 from collections.abc import Iterator, Sequence
 from io import BufferedReader
 from types import TracebackType
@@ -11,6 +12,11 @@ from tailsout.records.facts import PackageFacts
 
 Mark = tuple[int, ...]
 """How many octets something has, then whatever shows that it was replaced or written to."""
+
+
+def mark_of(status: os.stat_result) -> Mark:
+    """Return the mark of a file on disk."""
+    return (status.st_size, status.st_dev, status.st_ino, status.st_mtime_ns)
 
 
 class Below(Protocol):

@@ -59,6 +59,7 @@ _LEFT_OPEN = _codes(
         *("tag-file-too-large", "line-too-long", "too-deep", "too-many", "unreadable", "swapped"),
         *("archive-escape", "archive-link", "archive-special", "archive-twice"),
         *("archive-ambiguous", "archive-damaged", "archive-beyond-limits"),
+        *("archive-overlap", "archive-method"),
     )
 )
 _LOWERS: frozenset[WhyNot] = frozenset({"no file read", "algorithm unknown", "file not read"})

@@ -6,6 +6,7 @@ called as the archive is: so the drafts of BagIt had it before RFC 8493 left the
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from tailsout.bag.archive.limits import Limits
 from tailsout.bag.archive.source import StoppedError
@@ -19,8 +20,9 @@ from tailsout.ground.units import printable
 class Listing:
     """Gathers members in the order they come."""
 
-    def __init__(self, archive: str, limits: Limits, notes: Notes) -> None:
+    def __init__(self, archive: str, limits: Limits, notes: Notes, *, is_zip: bool) -> None:
         self._archive, self._limits, self._notes = archive, limits, notes
+        self._is_zip = is_zip
         self._directories: set[str] = set()
         self._count = 0
         self.files: dict[str, Member] = {}
@@ -43,7 +45,7 @@ class Listing:
         if member.sort == "directory":
             self._directories.add(path)
             return None
-        settled = Member(path=path, sort="file", octets=member.octets, offset=member.offset)
+        settled = replace(member, path=path)
         self.files[path] = settled
         return settled
 
@@ -55,6 +57,8 @@ class Listing:
             self._notes.add("archive-beyond-limits", shown, None, text)
             return False
         why = unsafe(path)
+        if self._is_zip and "\\" in path:
+            why = "it holds a backslash, which some programs take for a slash"
         if why:
             self._notes.add("archive-escape", shown or self._archive, None, f"Of its path: {why}.")
         return not why

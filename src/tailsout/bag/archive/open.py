@@ -7,48 +7,49 @@ What is found is told in the words of `tailsout.records.observations`, as of a f
 
 import io
 import os
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from io import BufferedReader
 from pathlib import Path
 from types import TracebackType
-from typing import Literal, Self
+from typing import Self
 
-from tailsout.bag.archive import digest_beside, streams, tar
+from tailsout.bag.archive import (
+    digest_beside,
+    streams,
+    tar,
+    zip_content,
+    zip_walk,
+)
+from tailsout.bag.archive.form import HEAD_OCTETS, form_of, stem_of
 from tailsout.bag.archive.kept import Kept
 from tailsout.bag.archive.limits import LIMITS, Limits
 from tailsout.bag.archive.listing import Listing
-from tailsout.bag.archive.source import BLOCK_OCTETS, Plain, Source, StoppedError, Unpacked
+from tailsout.bag.archive.source import Plain, Source, StoppedError, Unpacked, stretch
 from tailsout.bag.archive.tar import Member
 from tailsout.bag.names import from_disk
 from tailsout.bag.notes import Caps, Notes
 from tailsout.bag.open import DEFAULT_CAPS, read_facts
-from tailsout.bag.readable import Mark
+from tailsout.bag.readable import Mark, mark_of
 from tailsout.bag.tree import Met, Tree
 from tailsout.ground.errors import MaterialError, SurroundingsError, UsageError, from_os_error
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.records.facts import ArchiveFacts, PackageFacts
 
-Form = Literal["tar", "tar.gz", "tar.xz", "zip"]
 UNTOUCHABLE = frozenset(
-    {"archive-escape", "archive-link", "archive-special", "archive-twice", "archive-ambiguous"}
+    {
+        "archive-escape",
+        "archive-link",
+        "archive-special",
+        "archive-twice",
+        "archive-ambiguous",
+        "archive-overlap",
+    }
 )
 """What makes an archive one that is not to be unpacked."""
-_ENDINGS: dict[str, Form] = {
-    ".tar": "tar",
-    ".tar.gz": "tar.gz",
-    ".tgz": "tar.gz",
-    ".tar.xz": "tar.xz",
-    ".txz": "tar.xz",
-}
-_ENDING = re.compile(r"(.+?)(\.tar|\.tar\.gz|\.tgz|\.tar\.xz|\.txz)", re.IGNORECASE | re.DOTALL)
-_SIGNATURES: tuple[tuple[int, bytes, Form], ...] = (
-    (0, b"\x1f\x8b", "tar.gz"),
-    (0, b"\xfd7zXZ\0", "tar.xz"),
-    (257, b"ustar", "tar"),
-)
+_LEAVING_OUT = UNTOUCHABLE | {"archive-beyond-limits", "archive-method"}
+"""What leaves something of it unread."""
 
 
 class ArchivedBag:
@@ -62,16 +63,17 @@ class ArchivedBag:
         self._rereads = limits.rereads
         self._kept = Kept(limits)
         self._notes = Notes()
-        self._listing = Listing(called, limits, self._notes)
-        self._mark = _mark(folder.status(name))
-        self._form = self._found_form()
+        self._mark = mark_of(folder.status(name))
+        with self.whole_stream() as stream:
+            self._form = form_of(stream.read(HEAD_OCTETS), called)
+        self._listing = Listing(called, limits, self._notes, is_zip=self._form == "zip")
         self._prefix = ""
         self._caps = caps
 
     @property
     def order(self) -> Sequence[str]:
-        """Empty for a tar; the order in which its files lie for a packed one."""
-        if self._form == "tar":
+        """The order in which the files of a packed tar lie; empty for anything else."""
+        if self._form in {"tar", "zip"}:
             return ()
         return [path.removeprefix(self._prefix) for path in self._listing.files]
 
@@ -88,9 +90,8 @@ class ArchivedBag:
             whole = False
         except OSError as error:
             raise from_os_error(error, f"Reading {printable(self._called)}") from error
-        stem = _ENDING.fullmatch(self._called)
         if whole:
-            base = self._listing.base(stem[1] if stem is not None else self._called)
+            base = self._listing.base(stem_of(self._called))
         else:
             base = next(iter(self._listing.bases()), "")
         self._prefix = f"{base}/"
@@ -100,7 +101,7 @@ class ArchivedBag:
             name=self._called,
             form=self._form,
             octets=self._mark[0],
-            whole=whole and met.isdisjoint(UNTOUCHABLE | {"archive-beyond-limits"}),
+            whole=whole and met.isdisjoint(_LEAVING_OUT),
             beside=digest_beside.read_beside(self._folder, self._called),
         )
         self.facts = replace(facts, archive=archive)
@@ -134,9 +135,18 @@ class ArchivedBag:
         be read or is another one by now.
         """
         member = self._member(path)
-        if self._form == "tar":
+        is_deflated = member.packed_octets is not None
+        if self._form == "tar" or (self._form == "zip" and not is_deflated):
             return streams.window(self._raw(), member.offset, member.octets)
         ends = self._kept.ends(member.path)
+        if is_deflated:
+            whole = self.whole_stream()
+            return streams.packed(
+                member.octets,
+                ends,
+                lambda: zip_content.source(whole, member, self._limits),
+                whole,
+            )
         return streams.packed(member.octets, ends, lambda: self._unpacked_at(member.offset))
 
     def read(self, path: str, cap: int) -> bytes:
@@ -156,7 +166,7 @@ class ArchivedBag:
 
     def mark_now(self, path: str) -> Mark:
         """Return the mark of a file by the archive that stands there now. Raises OSError."""
-        return (self._member(path).octets, *_mark(self._folder.status(self._name)))
+        return (self._member(path).octets, *mark_of(self._folder.status(self._name)))
 
     def with_digests(self, progress: Progress) -> ArchiveFacts | None:
         """Return what is known of the archive, with the digests that files beside it state.
@@ -187,7 +197,7 @@ class ArchivedBag:
     def _raw(self) -> io.FileIO:
         try:
             raw = io.FileIO(self._folder.open(self._name), "rb")
-            mark = _mark(os.fstat(raw.fileno()))
+            mark = mark_of(os.fstat(raw.fileno()))
         except OSError as error:
             raise from_os_error(error, f"Opening {printable(self._called)}") from error
         if mark != self._mark:
@@ -198,21 +208,6 @@ class ArchivedBag:
             )
         return raw
 
-    def _found_form(self) -> Form:
-        """Tell by its first octets what it is, else by its name."""
-        with self.whole_stream() as stream:
-            head = stream.read(512)
-        for at, signature, form in _SIGNATURES:
-            if head[at : at + len(signature)] == signature:
-                return form
-        ending = _ENDING.fullmatch(self._called)
-        if ending is None:
-            raise UsageError(
-                f"{printable(self._called)} is neither a folder nor an archive that is read here.",
-                "Name the bag's folder, or its tar, tar.gz, tar.xz or zip.",
-            )
-        return _ENDINGS[ending[2].lower()]
-
     def _list(self, progress: Progress) -> None:
         if self._form == "tar":
             with self.whole_stream() as stream:
@@ -220,15 +215,33 @@ class ArchivedBag:
                 for member in tar.walk(plain, self._limits, self._notes, self._called):
                     self._listing.add(member)
             return
+        if self._form == "zip":
+            self._list_zip(progress)
+            return
         source = self._begin()
         for member in tar.walk(source, self._limits, self._notes, self._called):
             settled = self._listing.add(member)
             if settled is not None:
-                blocks = _blocks(source, settled.octets, progress)
+                blocks = stretch(source, settled.octets, progress.advance)
                 self._kept.take(settled.path, settled.octets, blocks)
         if source.has_tail:
             text = "Something stands after the packed octets; it was not looked at."
             self._notes.add("archive-trailing", self._called, None, text)
+
+    def _list_zip(self, progress: Progress) -> None:
+        limits, octets = self._limits, 0
+        with self.whole_stream() as stream:
+            members = zip_walk.walk(stream, self._mark[0], limits, self._notes, self._called)
+            for member in members:
+                settled = self._listing.add(member)
+                if settled is None:
+                    continue
+                blocks = zip_content.proved(stream, settled, limits)
+                octets += self._kept.take(settled.path, settled.octets, blocks)
+                progress.advance(settled.packed_octets or settled.octets)
+                if octets > max(limits.ratio_after, limits.ratio * self._mark[0]):
+                    text = f"It came to more than {limits.ratio} times as many octets as it has."
+                    raise StoppedError("archive-beyond-limits", text)
 
     def _begin(self) -> Unpacked:
         stream = self.whole_stream()
@@ -245,21 +258,6 @@ class ArchivedBag:
             self._source = self._begin()
         self._source.skip(offset - self._source.position)
         return self._source
-
-
-def _blocks(source: Source, octets: int, progress: Progress) -> Iterator[bytes]:
-    while octets > 0:
-        block = source.some(min(octets, BLOCK_OCTETS))
-        if not block:
-            # The walk tells that it is cut short.
-            return
-        progress.advance(len(block))
-        octets -= len(block)
-        yield block
-
-
-def _mark(status: os.stat_result) -> Mark:
-    return (status.st_size, status.st_dev, status.st_ino, status.st_mtime_ns)
 
 
 def open_archive(

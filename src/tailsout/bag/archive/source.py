@@ -6,6 +6,7 @@ padding between them (The .xz File Format 1.2, ch. 2). Nothing is allocated by a
 
 import lzma
 import zlib
+from collections.abc import Callable, Iterator
 from io import BufferedReader
 from typing import Literal, Protocol
 
@@ -54,6 +55,14 @@ def take(source: Source, octets: int) -> bytes:
         parts.append(part)
         octets -= len(part)
     return b"".join(parts)
+
+
+def stretch(source: Source, octets: int, passed: Callable[[int], None]) -> Iterator[bytes]:
+    """Yield the next octets in blocks, fewer in all if the source ends. Raises StoppedError."""
+    while octets > 0 and (block := source.some(min(octets, BLOCK_OCTETS))):
+        passed(len(block))
+        octets -= len(block)
+        yield block
 
 
 class Plain:

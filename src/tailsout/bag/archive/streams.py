@@ -69,8 +69,15 @@ class _Window(_Seekable):
 
 
 class _Packed(_Seekable):
-    def __init__(self, octets: int, ends: Ends, unpack: Callable[[], Source]) -> None:
+    def __init__(
+        self,
+        octets: int,
+        ends: Ends,
+        unpack: Callable[[], Source],
+        archive: io.BufferedReader | None,
+    ) -> None:
         super().__init__(octets)
+        self._archive = archive
         self._head, self._tail, self._unpack = ends.head, ends.tail, unpack
         self._tail_at = octets - len(ends.tail)
         self._source: Source | None = None
@@ -101,15 +108,26 @@ class _Packed(_Seekable):
             raise OSError(errno.EIO, "the packed archive ends early")
         return part
 
+    def close(self) -> None:
+        if not self.closed and self._archive is not None:
+            self._archive.close()
+        super().close()
+
 
 def window(archive: io.FileIO, offset: int, octets: int) -> io.BufferedReader:
     """Return a stream on a stretch of an open file, which is closed with it."""
     return io.BufferedReader(_Window(archive, offset, octets), _BUFFER_OCTETS)
 
 
-def packed(octets: int, ends: Ends, unpack: Callable[[], Source]) -> io.BufferedReader:
+def packed(
+    octets: int,
+    ends: Ends,
+    unpack: Callable[[], Source],
+    archive: io.BufferedReader | None = None,
+) -> io.BufferedReader:
     """Return a stream on a packed file of so many octets.
 
-    `unpack` returns a source that stands at its first octet.
+    `unpack` returns a source that stands at its first octet. `archive`, if it is read from that
+    alone, is closed with the stream.
     """
-    return io.BufferedReader(_Packed(octets, ends, unpack), _BUFFER_OCTETS)
+    return io.BufferedReader(_Packed(octets, ends, unpack, archive), _BUFFER_OCTETS)

@@ -38,7 +38,11 @@ class Member:
     sort: Literal["file", "directory"]
     octets: int = 0
     offset: int = 0
-    """Where its octets begin, counted in the unpacked archive."""
+    """Where its octets begin: in the unpacked tar, in the zip as it is."""
+    packed_octets: int | None = None
+    """How many octets it takes in a zip if it is deflated there."""
+    crc32: int = 0
+    """As a zip states it."""
 
 
 @dataclass(slots=True)
