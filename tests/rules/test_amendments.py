@@ -111,6 +111,18 @@ def test_a_list_that_is_lost_is_missed(run: Run, amended: Amending) -> None:
     assert [code for code, _ in found] == ["amendments-disagree"]
 
 
+def test_the_side_car_of_a_reel_that_was_not_played_is_held_against_the_list_too(
+    run: Run, amended: Amending
+) -> None:
+    dossier = amended()
+    car = dossier.files[0].sidecar
+    assert car is not None
+    silent = replace(dossier, files=(), record_only=car)
+    assert run(SIDE_CARS, silent) == []
+    other = replace(silent, record_only=replace(car, amendments=()))
+    assert [code for code, _ in run(SIDE_CARS, other)] == ["amendments-disagree"]
+
+
 # version-chain-broken
 
 
@@ -132,18 +144,21 @@ def test_a_chain_that_is_broken(
     assert found == [("version-chain-broken", f"{LIST}#{place}") for place in places]
 
 
-@pytest.mark.parametrize(
-    ("bag_info", "place"), [("REEL-1", "bag-info.txt:3"), (None, "bag-info.txt")]
-)
+@pytest.mark.parametrize("bag_info", ["REEL-1", None])
 def test_bag_info_names_the_version_superseded(
-    run: Run, amended: Amending, bag_info: str | None, place: str
+    run: Run, amended: Amending, bag_info: str | None
 ) -> None:
-    assert run(VERSIONS, amended(bag_info=bag_info)) == [("version-chain-broken", place)]
+    found = run(VERSIONS, amended(bag_info=bag_info))
+    assert found == [("version-chain-broken", "bag-info.txt")]
 
 
-def test_a_first_version_supersedes_nothing(run: Run, amended: Amending) -> None:
+def test_a_first_version_of_ours_supersedes_nothing(run: Run, amended: Amending) -> None:
     first = replace(amended(), amendments=None)
     assert run(VERSIONS, first) == [("version-chain-broken", "bag-info.txt:3")]
+
+
+def test_what_a_stranger_says_to_supersede_is_the_strangers(run: Run, amended: Amending) -> None:
+    assert run(VERSIONS, replace(amended(), amendments=None, transfer=None)) == []
 
 
 # superseded-differs

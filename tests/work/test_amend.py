@@ -375,6 +375,36 @@ def test_a_strangers_bag_without_sha512_gets_it_all_the_same(desk: Desk, strange
     assert told["algorithms"] == ["sha512"]
 
 
+def test_a_strangers_tag_files_of_our_names_are_kept(
+    desk: Desk, strangers: Path, reseal: Callable[[Path], None]
+) -> None:
+    (strangers / "metadata").mkdir()
+    (strangers / "metadata/amendments.json").write_text('{"theirs": 1}')
+    (strangers / "metadata/README.txt").write_text("theirs\n")
+    (strangers / "bag-info.txt").write_bytes(STRANGERS_INFO + b"Supersedes: a thing of theirs\n")
+    reseal(strangers)
+    new = desk.made(file("data/a.txt", "withdrawn"), package=strangers)
+    assert (new / "metadata/README.txt").read_text() == "theirs\n"
+    kept = new / "metadata/superseded/v1/metadata/amendments.json"
+    assert kept.read_text() == '{"theirs": 1}'
+    third = desk.made(file("data/b/c.txt", "replaced", "amendment.toml"), package=new)
+    told = [x for x in (third / "bag-info.txt").read_text().splitlines() if "Supersedes" in x]
+    assert told == ["Supersedes: a thing of theirs", "Supersedes: theirs.v2"]
+
+
+@pytest.mark.parametrize("octet", ["0", "\\u001b[31m"])
+def test_a_hostile_list_of_amendments_is_told_safely(
+    desk: Desk, reseal: Callable[[Path], None], octet: str
+) -> None:
+    new = desk.made(said("reel.title", "corrected", '"Log of the winter"'))
+    path = new / "metadata/amendments.json"
+    path.write_text(path.read_text().replace("/transfer/reel/title", f"/transfer/{octet}/title"))
+    reseal(new)
+    found = check(new, Silent()).judgement.findings
+    assert {"amendments-disagree", "amended-differs"} <= {one.code for one in found}
+    assert all("\x1b" not in f"{one.place}{one.text}" for one in found)
+
+
 # A reel that was not played
 
 
@@ -385,6 +415,7 @@ def test_a_record_only_package_is_amended(bench: Any, desk: Desk) -> None:
     car = load(new / "data/TT-1.json")
     assert car["transfer"]["reel"]["title"] == "Reel 2"
     assert car["amendments"][0]["version"] == 2
+    assert "amendments-disagree" not in {f.code for f in check(new, Silent()).judgement.findings}
     kept = new / "metadata/superseded/v1/data/TT-1.json"
     assert kept.read_bytes() == (bench.package / "data/TT-1.json").read_bytes()
 

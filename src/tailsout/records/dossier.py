@@ -106,6 +106,8 @@ class Dossier:
     """The one that the package is to be judged against."""
     calibrations: tuple[CalibrationFacts, ...] = ()
     at_rest: tuple[AtRest, ...] = ()
+    record_only: SideCar | None = None
+    """The one side-car of a package without audio."""
     amendments: tuple[Amendment, ...] | None = None
     """What the package's own list of them says; None if it has none, or none that can be read."""
     reading: tuple[Finding, ...] = ()

@@ -60,14 +60,15 @@ def _agree(dossier: Dossier) -> Iterator[Finding]:
     if any(one.kind in listed.KINDS for one in dossier.reading):
         return
     said = dossier.amendments or ()
-    for file in dossier.files:
-        if file.sidecar is not None and file.sidecar.amendments != said:
-            name = printable(naming.sidecar_path(file.path))
+    cars = [(naming.sidecar_path(one.path), one.sidecar) for one in dossier.files]
+    cars.append((dossier.place("").file, dossier.record_only))
+    for name, car in cars:
+        if car is not None and car.amendments != said:
             text = (
-                f"it tells of {len(file.sidecar.amendments)} amendments, {naming.AMENDMENTS} of "
+                f"it tells of {len(car.amendments)} amendments, {naming.AMENDMENTS} of "
                 f"{len(said)}, or of others."
             )
-            yield AMENDMENTS_DISAGREE.at(Place(file=name, part="/amendments"), text)
+            yield AMENDMENTS_DISAGREE.at(Place(file=printable(name), part="/amendments"), text)
 
 
 def _chain(dossier: Dossier) -> Iterator[Finding]:
@@ -82,15 +83,21 @@ def _chain(dossier: Dossier) -> Iterator[Finding]:
             shown = printable(one.supersedes, 200)
             text = f"it supersedes {shown!r}, the version before it is {printable(before)!r}."
             yield CHAIN_BROKEN.at(at, text)
+    if said or dossier.transfer is not None:
+        yield from _named(dossier, said[-1].supersedes if said else None)
+
+
+def _named(dossier: Dossier, last: str | None) -> Iterator[Finding]:
+    """Hold the version that bag-info names against the one that the last amendment supersedes."""
     told = [one for one in package_of(dossier).bag_info if one.label == naming.SUPERSEDES]
-    last = said[-1].supersedes if said else None
-    wrong = [one for one in told if one.value != last]
-    for line in wrong:
-        place = Place(file="bag-info.txt", line=line.line)
-        shown = printable(line.value, 200)
-        yield CHAIN_BROKEN.at(place, f"it names {shown!r}, the last amendment {last!r}.")
-    if said and not told:
-        text = f"nothing names {last!r}, which the last amendment supersedes."
+    if last is None:
+        for line in told:
+            place = Place(file="bag-info.txt", line=line.line)
+            shown = printable(line.value, 200)
+            yield CHAIN_BROKEN.at(place, f"it names {shown!r}, and no amendment does.")
+    elif last not in {one.value for one in told}:
+        # Whoever made the first version may have used the label for something of their own.
+        text = f"it does not name {printable(last, 200)!r}, which the last amendment supersedes."
         yield CHAIN_BROKEN.at(Place(file="bag-info.txt"), text)
 
 

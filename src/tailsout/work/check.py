@@ -139,6 +139,7 @@ def read_package(bag: ReadableBag) -> Dossier:
         package=bag.facts,
         calibrations=told[first].calibrations if first is not None else (),
         at_rest=told[first].at_rest if first is not None else (),
+        record_only=told[first] if first is not None and not records else None,
         amendments=listed,
         reading=(*reading, *met),
         examined=_examined(bag, met_ours=bool(told or unread), is_stated=first is not None),

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
+from tailsout.mapping import naming
 from tailsout.mapping.plain import plain
 from tailsout.wave.riff import read_chunk, read_layout
 from tailsout.work.audio import audio_in
@@ -46,12 +47,16 @@ def _places(version: "NextVersion") -> Iterator[tuple[Place, str]]:
     yield from _texts(transfer, "/transfer")
     for index, one in enumerate(version.amendments):
         yield from _texts(plain(one), f"/amendments/{index}")
+    for file in version.dossier.files:
+        rest = plain(file.sidecar) if file.sidecar is not None else {}
+        for key in sorted(rest.keys() - {"transfer", "amendments"}):
+            yield from _texts(rest[key], f"/{key}", printable(naming.sidecar_path(file.path)))
     for label, value in version.bag_info():
         yield Place(file="bag-info.txt", part=printable(label, 100)), value
     yield from _files(version)
 
 
-def _texts(value: object, pointer: str) -> Iterator[tuple[Place, str]]:
+def _texts(value: object, pointer: str, file: str = "side-car") -> Iterator[tuple[Place, str]]:
     waiting = [(pointer, value)]
     while waiting:
         at, one = waiting.pop(0)
@@ -60,7 +65,7 @@ def _texts(value: object, pointer: str) -> Iterator[tuple[Place, str]]:
         elif isinstance(one, list):
             waiting += [(f"{at}/{index}", inside) for index, inside in enumerate(one)]
         elif isinstance(one, str):
-            yield Place(file="side-car", part=at), one
+            yield Place(file=file, part=printable(at, 200)), one
 
 
 def _files(version: "NextVersion") -> Iterator[tuple[Place, str]]:

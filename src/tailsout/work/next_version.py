@@ -169,15 +169,26 @@ class NextVersion:
             if is_at_the_root(path, self.old.pinned):
                 if self._may_keep(path):
                     yield self.old.carried(path, kept)
-            elif path == naming.CHECKS and path in anew and self._may_keep(path):
-                yield self.old.carried(path, kept)
+            elif path in anew:
+                if self._gives_way(path, anew[path]) and self._may_keep(path):
+                    yield self.old.carried(path, kept)
             elif naming.is_captured_of(path, withdrawn):
                 if naming.is_captured_of(path, retaken_ones) and self._may_keep(kept):
                     yield self.old.carried(path, kept)
-            elif path not in anew and self._may_keep(path):
+            elif self._may_keep(path):
                 yield self.old.carried(path)
         yield from self._superseded()
         yield from anew.values()
+
+    def _gives_way(self, path: str, anew: Made) -> bool:
+        """Tell whether a tag file that is made anew held something else that is worth keeping."""
+        is_told_again = path == naming.README or (path == naming.AMENDMENTS and self.old.amendments)
+        if is_told_again and (self.old.is_ours or path == naming.AMENDMENTS):
+            return False
+        content = anew.make({})
+        return self.old.octets[path] != len(content) or (
+            self.old.bag.read(path, len(content)) != content
+        )
 
     def _stems(self, paths: Collection[str]) -> set[str]:
         """Return what the recorder's files behind some masters were called."""
@@ -230,7 +241,8 @@ class NextVersion:
         instant = self.around.instant
         was, now = self.old.dossier.transfer, self.draft.transfer
         made = set(baginfo.elements(was, instant)) if was is not None else set()
-        ours = {label for label, _ in made} | {"Bagging-Date", naming.SUPERSEDES}
+        ours = {label for label, _ in made} | {"Bagging-Date"}
+        said = {(naming.SUPERSEDES, one.supersedes) for one in self.old.amendments}
         if now is not None:
             yield from baginfo.elements(now, instant)
         else:
@@ -238,7 +250,8 @@ class NextVersion:
         for line in self.old.bag.facts.bag_info:
             value = " ".join(line.value.split())
             is_counted = line.label.casefold() in {"payload-oxum", "bag-size"}
-            if value and not is_counted and line.label not in ours:
+            is_ours = line.label in ours or (line.label, value) in said
+            if value and not is_counted and not is_ours:
                 yield line.label, value
         yield naming.SUPERSEDES, self.old.name
 

@@ -4,6 +4,8 @@ from typing import Any
 
 import pytest
 
+from tailsout.mapping.forms.references import broken_in
+
 RUN = '[[passes]]\nid = "p1"\nsession = "s1"\n'
 SIDE = '[[reel.sides]]\nid = "A"\n[[reel.sides.regions]]\nid = "A1"\nkind = "blank"\nstart = 0\n'
 CAPTURE = '[[captures]]\nid = "a"\nfile = "captures/a.wav"\n'
@@ -196,3 +198,23 @@ def test_nor_on_a_sessions_being_so(bench: Any, key: str, value: str) -> None:
     assert {(one.place.file, one.place.line) for one in stated.findings} <= {
         ("studio/sessions/s1.toml", 2)
     }
+
+
+def test_a_transfer_that_stands_by_itself_names_what_is_in_it() -> None:
+    transfer: dict[str, Any] = {
+        "reel": {
+            "images": [{"file": "images/box.jpg"}],
+            "sides": [{"id": "A", "regions": [{"id": "A1", "capture": "a"}]}],
+        },
+        "machines": [{"id": "left"}],
+        "passes": [{"id": "p1", "machine": "left"}],
+        "captures": [{"id": "a", "pass_id": "p1"}],
+    }
+    assert broken_in(transfer, frozenset({"images/box.jpg"})) == ()
+    transfer["passes"][0]["machine"] = "right"
+    transfer["captures"][0]["id"] = "b"
+    assert [pointer for pointer, _ in broken_in(transfer, frozenset())] == [
+        "/passes/0/machine",
+        "/reel/sides/0/regions/0/capture",
+        "/reel/images/0/file",
+    ]
