@@ -143,8 +143,20 @@ def test_checks_are_told_by_outcome() -> None:
         "",
         "  failed: two",
         "  not examined, because nobody looked: three",
-        "  passed: one; four",
+        "  passed: 2 checks",
     ]
+
+
+def test_a_long_list_of_checks_is_counted_unless_they_failed() -> None:
+    def told(outcome: str, count: int) -> str:
+        checks = [Check(name=f"n{n}", outcome=outcome, why="nobody looked") for n in range(count)]
+        return printing.judgement_text("reel", judgement([], checks)).partition("\n\n")[2]
+
+    names = "; ".join(f"n{n}" for n in range(12))
+    assert told("not examined", 12) == f"  not examined, because nobody looked: {names}"
+    assert told("not examined", 13) == "  not examined, because nobody looked: 13 checks"
+    assert told("failed", 13) == f"  failed: {names}; n12"
+    assert told("passed", 1) == "  passed: 1 check"
 
 
 def test_what_is_said_is_escaped_line_by_line_and_not_cut(

@@ -12,6 +12,8 @@ from tailsout.records.bag_state import BagState
 
 _WIDTH = 96
 _MOST_OF_A_CODE = 100
+_MOST_NAMES = 12
+"""Checks named in one line; more are counted."""
 _MOST_PATHS = 5
 
 EXIT_CODES = {
@@ -107,9 +109,10 @@ def _indented(text: str) -> list[str]:
 
 
 def _checks(judgement: Judgement) -> Iterator[str]:
-    """One line for what failed, one for each reason why something was not examined, one for pass.
+    """Name what failed and what was not examined, by its reason; count what passed.
 
-    Only the first reason of a check is shown; JSON holds them all.
+    A long list is counted too: nobody reads the names of fifty checks that were not asked for.
+    Only the first reason of a check is shown; JSON holds every name and reason.
     """
     groups: dict[str, list[str]] = {"failed": []}
     for check in judgement.checks:
@@ -117,17 +120,25 @@ def _checks(judgement: Judgement) -> Iterator[str]:
             reason = f"not examined, because {check.why.partition(';')[0]}"
             groups.setdefault(reason, []).append(check.name)
     groups["failed"] = [c.name for c in judgement.checks if c.outcome == "failed"]
-    groups["passed"] = [c.name for c in judgement.checks if c.outcome == "passed"]
     for heading, names in groups.items():
+        is_long = len(names) > _MOST_NAMES and heading != "failed"
+        told = _checks_counted(len(names)) if is_long else "; ".join(names)
         if names:
             yield from wrap(
-                f"{heading}: {'; '.join(names)}",
+                f"{heading}: {told}",
                 _WIDTH,
                 initial_indent="  ",
                 subsequent_indent="    ",
                 break_long_words=False,
                 break_on_hyphens=False,
             )
+    passed = sum(check.outcome == "passed" for check in judgement.checks)
+    if passed:
+        yield f"  passed: {_checks_counted(passed)}"
+
+
+def _checks_counted(count: int) -> str:
+    return "1 check" if count == 1 else f"{count} checks"
 
 
 def say(text: str = "") -> None:
