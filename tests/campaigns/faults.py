@@ -19,7 +19,7 @@ from pathlib import Path
 
 from children import warm_up
 from rig import CALLS, SHAPES, Rig, Told, counts, parser, promise, tell, workplace
-from system_calls import traced
+from system_calls import points_of, traced
 
 from tailsout.bag.disk import Disk
 from tailsout.ground.errors import SurroundingsError
@@ -133,19 +133,12 @@ def run_traced(
 
 
 def _counted(rig: Rig, root: Path, calls: Iterable[str]) -> Mapping[str, int]:
-    """How often the busiest thread of a build makes each of the calls."""
-    place, log = root / "counted", root / "strace"
+    """How often the main thread of a build makes each of the calls."""
+    place = root / "counted"
     place.mkdir()
-    traced(lambda: rig.build(place), f"trace={','.join(calls)}", log)
+    made = Counter(call for call, _ in points_of(lambda: rig.build(place), root / "strace"))
     shutil.rmtree(place)
-    lines = log.read_text(encoding="utf-8", errors="replace").splitlines()
-    # 4711 openat(…) = 3: process, call, and lines of another form where a call was interrupted.
-    made = Counter(tuple(line.partition("(")[0].split()) for line in lines if "(" in line)
-    most = dict.fromkeys(calls, 0)
-    for told, count in made.items():
-        if len(told) == 2 and told[1] in most:
-            most[told[1]] = max(most[told[1]], count)
-    return most
+    return {call: made[call] for call in calls}
 
 
 def _fails_traced(rig: Rig, root: Path, inject: str, report: Report) -> None:

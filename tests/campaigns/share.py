@@ -41,7 +41,7 @@ def shares(rig: Rig, seed: int) -> dict[str, Callable[[Path], object]]:
     }
     if shutil.which("strace"):
         made["kills before every 60th system call"] = lambda place: system_calls.run(
-            rig, place, step=60, untouched=1
+            rig, place, step=60
         )
     if os.geteuid() == 0 and shutil.which("mkfs.ext4"):
         made["12 power cuts"] = lambda place: power_cuts.run(rig, place, 12)

@@ -2,24 +2,23 @@
 
     python tests/campaigns/system_calls.py --seed 1
 
-strace counts the calls of each thread by itself: the n-th call is that of the thread which gets to
-it first. It is attached before the first call of the stage, when everything is imported.
+First a build is written down by strace, then one is killed before each call of its main thread,
+from the making of the stage on. strace counts the calls of each name by themselves, in each thread
+by itself: a point is a name and a number.
 """
 
 import shutil
 import signal
 import subprocess
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from children import Child, wait_traced, warm_up
 from rig import SHAPES, Rig, counts, parser, promise, tell, workplace
 
-_MOST = 20_000
-UNTOUCHED = 20
-"""Builds in a row that came to their end before the campaign ends: threads wait now more, now less
-often, so that no two builds make quite the same calls."""
+Point = tuple[str, int]
+"""A system call by its name, and which of that name."""
 
 
 def traced(
@@ -42,56 +41,68 @@ def traced(
     return ended
 
 
-def killed(rig: Rig, parent: Path, at: int, *, resume: bool = False) -> bool:
-    """Build, killed before the n-th system call; tell whether it came to that."""
+def points_of(work: Callable[[], object], log: Path, first: str = "") -> list[Point]:
+    """Return the calls of the main thread in their order, from the first of that name on."""
+    traced(work, "trace=all", log)
+    lines = log.read_text(encoding="utf-8", errors="replace").splitlines()
+    # 4711 openat(…) = 3: process, call. The end of a call that was interrupted has no such form.
+    told = [tuple(line.partition("(")[0].split()) for line in lines if "(" in line]
+    made = [one[1] for one in told if len(one) == 2 and one[0] == told[0][0]]
+    count: Counter[str] = Counter()
+    points = []
+    for call in made:
+        count[call] += 1
+        points.append((call, count[call]))
+    return points[made.index(first) if first else 0 :]
+
+
+def killed(rig: Rig, parent: Path, at: Point, *, resume: bool = False) -> bool:
+    """Build, killed before that call; tell whether it came to that."""
+    call, number = at
     code, said = traced(
-        lambda: rig.build(parent, resume=resume), f"inject=all:signal=KILL:when={at}"
+        lambda: rig.build(parent, resume=resume), f"inject={call}:signal=KILL:when={number}"
     )
-    promise(code in {0, -signal.SIGKILL}, f"system call {at}: {said.decode()}")
+    promise(code in {0, -signal.SIGKILL}, f"{call} {number}: {said.decode()}")
     return code != 0
 
 
-def run(
-    rig: Rig, root: Path, *, first: int = 1, step: int = 1, untouched: int = UNTOUCHED
-) -> tuple[Counter[str], int, int]:
-    """Return what was left, and how many builds and resumes were killed. Raises BrokenError."""
+def run(rig: Rig, root: Path, *, step: int = 1) -> tuple[Counter[str], int, int]:
+    """Return what was left, and how many builds and resumes were killed. Raises BrokenError.
+
+    Threads wait now more, now less often: a point that a build does not come to is not counted.
+    """
     warm_up(root)
     left: Counter[str] = Counter()
-    points = range(first, _MOST, step)
-    builds = _every(rig, root, left, points, untouched)
-    # Half way, so that there is something to be taken up.
-    half = first + builds * step // 2
-    resumes = _every(rig, root, left, points, untouched, cut_first=half)
+    place, log = root / "written-down", root / "strace"
+    place.mkdir()
+    build = points_of(lambda: rig.build(place), log, "mkdir")
+    shutil.rmtree(place)
+    builds = _every(rig, root, left, build[::step])
+    # Where the stage is about to get its name most is there to be taken up.
+    cut = build[[call for call, _ in build].index("renameat2")]
+    place.mkdir()
+    killed(rig, place, cut)
+    resume = points_of(lambda: rig.build(place, resume=True), log)
+    shutil.rmtree(place)
+    resumes = _every(rig, root, left, resume[::step], cut)
     return left, builds, resumes
 
 
 def _every(
-    rig: Rig,
-    root: Path,
-    left: Counter[str],
-    points: Iterable[int],
-    untouched: int,
-    *,
-    cut_first: int = 0,
+    rig: Rig, root: Path, left: Counter[str], points: Sequence[Point], cut: Point | None = None
 ) -> int:
     """Kill at every point, a resume if the build before it is to be cut off; tell how often."""
-    kills = in_a_row = 0
+    kills = 0
     for at in points:
         place = root / "out"
         place.mkdir()
-        if cut_first:
-            killed(rig, place, cut_first)
-        was_killed = killed(rig, place, at, resume=bool(cut_first))
-        what = rig.take_up(place, f"{'resume ' * bool(cut_first)}killed before system call {at}")
+        resume = cut is not None and killed(rig, place, cut)
+        was_killed = killed(rig, place, at, resume=resume)
+        what = rig.take_up(place, f"{'resume ' * resume}killed before {at[0]} {at[1]}")
         shutil.rmtree(place)
         if was_killed:
             left[what] += 1
             kills += 1
-            in_a_row = 0
-        else:
-            in_a_row += 1
-            if in_a_row == untouched:
-                break
     return kills
 
 

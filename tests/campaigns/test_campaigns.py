@@ -81,10 +81,26 @@ def test_kills_before_calls_of_a_builder_that_works_in_the_open(
 
 @pytest.mark.apt
 def test_kills_before_system_calls(make_rig: MakeRig, tmp_path: Path) -> None:
-    left, builds, resumes = system_calls.run(
-        make_rig(judge=passing), tmp_path, first=60, step=200, untouched=1
-    )
-    assert builds + resumes == left.total() > 0
+    left, builds, resumes = system_calls.run(make_rig(judge=passing), tmp_path, step=300)
+    assert builds + resumes == left.total() > 4
+
+
+@pytest.mark.apt
+def test_points_are_calls_in_their_order_each_met_before_it_is_made(tmp_path: Path) -> None:
+    def work() -> None:
+        for name in "abc":
+            (tmp_path / name).mkdir()
+            (tmp_path / name).lstat()
+
+    points = system_calls.points_of(work, tmp_path / "strace", "mkdir")
+    calls = [call for call, _ in points[:6]]
+    assert calls[::2] == ["mkdir"] * 3
+    assert [number for call, number in points if call == "mkdir"] == [1, 2, 3]
+    for name in "abc":
+        (tmp_path / name).rmdir()
+    code, _ = system_calls.traced(work, "inject=mkdir:signal=KILL:when=2")
+    assert code == -9
+    assert [(tmp_path / name).exists() for name in "abc"] == [True, False, False]
 
 
 @pytest.mark.apt
@@ -93,7 +109,7 @@ def test_a_system_call_of_a_builder_that_works_in_the_open(
 ) -> None:
     rig = make_rig(builder=out_in_the_open, judge=passing)
     with pytest.raises(BrokenError):
-        system_calls.run(rig, tmp_path, first=300, step=20)
+        system_calls.run(rig, tmp_path, step=20)
 
 
 @pytest.mark.apt
