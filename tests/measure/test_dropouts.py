@@ -27,6 +27,25 @@ def music(seconds: float, seed: int) -> np.ndarray:
     return 0.05 * tremor * chord + 0.002 * random.standard_normal(time.size)
 
 
+def talk(seconds: float, seed: int, hiss_dbfs: float) -> np.ndarray:
+    """Buzzing and hissing syllables that swell and break off, pauses of all lengths, over hiss."""
+    random = np.random.default_rng(seed)
+    sound = np.zeros(int(seconds * RATE))
+    at = int(0.3 * RATE)
+    while at < sound.size - RATE:
+        length = int(random.uniform(0.06, 0.4) * RATE)
+        time = np.arange(length) / RATE
+        pitch = random.uniform(90, 250) * (1 + random.uniform(-0.2, 0.2) * time)
+        turns = np.cumsum(pitch) / RATE
+        buzz = sum(np.cos(2 * np.pi * k * turns) / k for k in range(1, 30))
+        breath = random.standard_normal(length)
+        share = random.choice([0.02, 0.1, 1.0])
+        swell = np.sin(np.pi * np.linspace(0, 1, length)) ** random.uniform(0.3, 1.5)
+        sound[at : at + length] = random.uniform(0.02, 0.1) * swell * (buzz + share * breath)
+        at += length + int(random.choice([0.01, 0.03, 0.06, 0.15, 0.6]) * RATE)
+    return sound + 10 ** (hiss_dbfs / 20) * random.standard_normal(sound.size)
+
+
 def dipped(sound: np.ndarray, start: int, length: int, depth_db: float) -> None:
     edge = RATE // 1000
     shape = np.full(length, 10 ** (-depth_db / 20))
@@ -64,6 +83,33 @@ def test_planted_dropouts_are_found_where_they_are(facts: Facts, seed: int) -> N
         assert float(one.depth_db) == pytest.approx(depth, abs=5)
 
 
+@pytest.mark.parametrize("seed", [41, 42])
+@pytest.mark.parametrize("hiss_dbfs", [-80, -66, -50])
+def test_pauses_of_speech_are_none(facts: Facts, hiss_dbfs: float, seed: int) -> None:
+    assert facts(talk(15, seed, hiss_dbfs)).channels[0].dropouts == 0
+
+
+@pytest.mark.parametrize(("length_ms", "depth_db"), [(6, 9), (10, 7), (30, 7), (100, 7), (6, 30)])
+def test_short_and_shallow_ones_are_found_in_steady_sound(
+    facts: Facts, length_ms: int, depth_db: float
+) -> None:
+    sound = 0.05 * np.random.default_rng(11).standard_normal(6 * RATE)
+    for n in range(1, 6):
+        dipped(sound, n * RATE, length_ms * RATE // 1000, depth_db)
+    assert facts(sound).channels[0].dropouts == 5
+
+
+def test_one_is_none_where_the_sound_before_or_after_is_not_steady(facts: Facts) -> None:
+    random = np.random.default_rng(12)
+    sound = 0.05 * random.standard_normal(4 * RATE)
+    dipped(sound, RATE, RATE // 50, 20)
+    dipped(sound, 3 * RATE, RATE // 50, 20)
+    assert facts(sound).channels[0].dropouts == 2
+    sound[RATE - RATE // 20 : RATE] *= 3
+    sound[3 * RATE + RATE // 50 :] *= 2
+    assert facts(sound).channels[0].dropouts == 0
+
+
 @pytest.mark.parametrize(("length_ms", "depth_db"), [(3, 40), (40, 4), (400, 20)])
 def test_what_is_short_shallow_or_long_is_none(
     facts: Facts, length_ms: int, depth_db: float
@@ -99,13 +145,13 @@ def test_beginnings_and_ends_are_none(facts: Facts) -> None:
 def test_the_first_hundred_are_kept_and_all_are_counted(facts: Facts) -> None:
     sound = music(20, 6)
     for n in range(130):
-        dipped(sound, 4_000 + n * 7_000, 1_200, 20)
+        dipped(sound, 6_000 + n * 7_000, 1_200, 20)
     found = facts(sound, sound)
     assert [one.dropouts for one in found.channels] == [130, 130]
     assert len(found.dropouts) == 100
     starts = [(one.start, one.channel) for one in found.dropouts]
     assert starts == sorted(starts)
-    assert starts[-1][0] < 4_000 + 51 * 7_000
+    assert starts[-1][0] < 6_000 + 51 * 7_000
     assert found.dropouts_a_minute == Decimal(130 * 3)
 
 

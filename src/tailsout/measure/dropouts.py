@@ -1,9 +1,10 @@
-"""Dropouts: the level falls more than 6 dB for more than 5 ms and comes back.
+"""Dropouts: steady sound falls for 5 ms or so and more, and comes back as it was.
 
 Measured on differences from one sample to the next, so that a low note is steady and the high
-frequencies, which a bad contact takes first, count most. What falls must fall below the quietest
-5 ms of the 50 ms before and after: in unsteady programme a dropout may go unseen, and a steady
-sound that is really interrupted, as by a percussive player's mute, counts as one.
+frequencies, which a bad contact takes first, count most. The sound must be steady for 100 ms on
+either side: between syllables, where level falls and comes back too, it is not. In speech and
+lively music a dropout may go unseen, as do several close together, and a steady sound that is
+really interrupted, as by a percussive player's mute, counts as one.
 """
 
 import numpy as np
@@ -14,7 +15,12 @@ from tailsout.measure.levels import hundredths
 from tailsout.measure.seconds import SLOTS, Look
 from tailsout.records.sound import Dropout
 
-FALL_DB = 6.0
+FALL_DB = 5.0
+"""Below the mean of what lies beside: hiss that fills a fall of 6 dB up a little is allowed for."""
+UNDER_DB = 4.0
+"""Below the lowest of what lies beside."""
+SPREAD_DB = 4.0
+"""Furthest that the level of steady sound strays (own trials: pauses of speech lie beyond)."""
 MOST_KEPT = 100
 
 _MEAN = 4
@@ -23,6 +29,7 @@ _BEFORE = APART + BESIDE
 _KEPT = _BEFORE + REACH + _MEAN
 _FAINTEST = 1e-13
 _MOST_A_SECOND = SLOTS
+_LIMITS = np.array([*(10.0 ** (db / 10.0) for db in (-FALL_DB, -UNDER_DB, SPREAD_DB)), _FAINTEST])
 
 
 class Dropouts:
@@ -59,8 +66,7 @@ class Dropouts:
         found = np.zeros((_MOST_A_SECOND, 2), np.int64)
         depths = np.zeros(_MOST_A_SECOND)
         state = np.zeros(2, np.int64)
-        fall = 10.0 ** (-FALL_DB / 10.0)
-        find_dips(levels, begin, end, fall, _FAINTEST, found, depths, state)
+        find_dips(levels, begin, end, _LIMITS, found, depths, state)
         count = int(state[0])
         self.counts[channel] += count
         self._done[channel] = self._tail_at + int(state[1])

@@ -27,10 +27,12 @@ METHODS: Mapping[str, str] = {
         "Samples in stretches of 1.25 ms that hold nothing but zeros."
     ),
     "channels.dropouts": (
-        "Falls of more than 6 dB for more than 5 ms (common practice), below the quietest 5 ms"
-        " of the 50 ms before and of the 50 ms after, back within 200 ms; levels of 5 ms of the"
-        " differences from one sample to the next. In unsteady programme some go unseen, and"
-        " sounds that are really interrupted count."
+        "Falls of 5 ms or so and more in steady sound (own method): 5 dB below the mean of the"
+        " 100 ms before and of the 100 ms after, 4 dB below the lowest of them, edges within 5 ms,"
+        " back within 200 ms; levels of 5 ms of the differences from one sample to the next, which"
+        " on either side stay within 4 dB of their mean, the means alike to 4 dB. In speech and"
+        " lively music many go unseen, as do those within 100 ms of another; sounds that are really"
+        " interrupted count."
     ),
     "channels.effective_bits": (
         "Bits from the top down to the lowest that is ever set, all samples taken together by"
