@@ -12,11 +12,10 @@ from typing import Any
 from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas, strict_json
-from tailsout.mapping.profile_contradictions import contradictions
+from tailsout.mapping.profile_contradictions import IDENTIFIER, contradictions
 from tailsout.records.bagit_profile import BagItProfile, LabelRule
 
 SCHEMA_NAME = "bagit-profile-0.1"
-IDENTIFIER = "BagIt-Profile-Identifier"
 NEWEST = (1, 4, 0)
 
 _ASK = "Ask whoever keeps the profile for one that its specification allows."

@@ -7,6 +7,7 @@ from tailsout.ground.units import printable
 from tailsout.mapping.path_patterns import Patterns
 from tailsout.records.bagit_profile import BagItProfile
 
+IDENTIFIER = "BagIt-Profile-Identifier"
 OF_BAGIT = re.compile(r"bagit\.txt|bag-info\.txt|fetch\.txt|(?:tag)?manifest-[^/]+\.txt", re.DOTALL)
 """Tag files that RFC 8493 defines: other keys speak of them, Tag-Files-… do not."""
 
@@ -24,6 +25,10 @@ def contradictions(profile: BagItProfile, keys: Collection[str]) -> Iterator[Tol
     if profile.serialization == "required" and not profile.accept_serialization:
         text = "it is required, and Accept-Serialization lists no media type."
         yield "Serialization", text
+    for rule in profile.labels:
+        if rule.label == IDENTIFIER and rule.values and profile.identifier not in rule.values:
+            text = f"it allows no {IDENTIFIER} that is the profile's own."
+            yield f"Bag-Info/{IDENTIFIER}", text
     if "Accept-BagIt-Version" in keys and not profile.accept_bagit_version:
         yield "Accept-BagIt-Version", "it lists no version, so that no bag can be of one."
 
@@ -42,33 +47,48 @@ def _of_manifests(profile: BagItProfile) -> Iterator[Told]:
 
 
 def _of_tag_files(profile: BagItProfile) -> Iterator[Told]:
-    allowed = Patterns(profile.tag_files_allowed)
+    key, allowed = "Tag-Files-Required", Patterns(profile.tag_files_allowed)
     for one in profile.tag_files_required:
         shown = repr(printable(one, 200))
         if OF_BAGIT.fullmatch(one) or one.startswith("data/"):
-            yield "Tag-Files-Required", f"{shown} is none of the tag files this key is for."
+            yield key, f"{shown} is none of the tag files this key is for."
         elif not allowed.match(one):
-            yield "Tag-Files-Required", f"{shown} is required, and Tag-Files-Allowed has it not."
-        if "*" in one:
-            yield "Tag-Files-Required", f"{shown} is a pattern; what is required is a file."
+            yield key, f"{shown} is required, and Tag-Files-Allowed has it not."
+        if one.endswith("/"):
+            yield key, f"{shown} is a directory; what is required is a file."
+    yield from ((key, text) for text in _never_there(profile.tag_files_required))
 
 
 def _of_payload(profile: BagItProfile) -> Iterator[Told]:
-    allowed = Patterns(profile.payload_files_allowed)
-    files = {below_data(one) for one in profile.payload_files_required if not one.endswith("/")}
-    if profile.data_empty and len(files) > 1:
-        text = f"it is true, and Payload-Files-Required has {len(files)} files."
-        yield "Data-Empty", text
-    for one in profile.payload_files_required:
+    key, allowed = "Payload-Files-Required", Patterns(profile.payload_files_allowed)
+    required = [below_data(one) for one in profile.payload_files_required]
+    longest = max(required, key=len, default="")
+    if profile.data_empty and not all(_is_on_the_way(one, longest) for one in required):
+        yield "Data-Empty", f"it is true, and {key} asks for more than one file."
+    for one in required:
+        covers = allowed.reach_below if one.endswith("/") or not one else allowed.match
+        if not covers(one) and not covers(f"data/{one}"):
+            text = f"{printable(one, 200)!r} is required, and Payload-Files-Allowed has it not."
+            yield key, text
+    yield from ((key, text) for text in _never_there(required))
+
+
+def _is_on_the_way(path: str, longest: str) -> bool:
+    """Tell whether a file of the longest path gives what another path asks for, too."""
+    return path == longest or (path.endswith("/") and longest.startswith(path)) or not path
+
+
+def _never_there(required: Collection[str]) -> Iterator[str]:
+    """Yield why paths can never be there: patterns, no paths at all, a file that is a folder."""
+    folders = {one[:end] for one in required for end, sign in enumerate(one) if sign == "/"}
+    for one in required:
         shown = repr(printable(one, 200))
-        spellings = (below_data(one), f"data/{below_data(one)}")
-        covers = allowed.reach_below if one.endswith("/") else allowed.match
-        if not any(covers(path) for path in spellings):
-            text = f"{shown} is required, and Payload-Files-Allowed has it not."
-            yield "Payload-Files-Required", text
         if "*" in one:
-            text = f"{shown} is a pattern; what is required is a file or a directory."
-            yield "Payload-Files-Required", text
+            yield f"{shown} is a pattern; what is required is called by its name."
+        if one and not {"", ".", ".."}.isdisjoint(one.removesuffix("/").split("/")):
+            yield f"{shown} is no path within a bag."
+        if one in folders:
+            yield f"{shown} is required as a file and as a folder."
 
 
 def below_data(path: str) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
-from tailsout.mapping.bagit_profile import IDENTIFIER
+from tailsout.mapping.profile_contradictions import IDENTIFIER
 from tailsout.records.bagit_profile import BagItProfile, LabelRule
 from tailsout.records.facts import InfoLine, PackageFacts
 
