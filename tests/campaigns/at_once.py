@@ -16,7 +16,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from children import Child, warm_up
-from rig import NAME, SHAPES, Rig, counts, parser, promise, tell, tree_of, workplace
+from rig import SHAPES, Rig, counts, parser, promise, tell, tree_of, workplace
 
 from tailsout.bag.build import Built
 from tailsout.ground.errors import RefusedError, SurroundingsError
@@ -34,8 +34,10 @@ class Reader:
         looked = False
         while not (self._stop and looked):
             looked = True
-            if os.path.lexists(self._parent / NAME):
-                promise(tree_of(self._parent / NAME) == self._rig.reference, "half a package")
+            if os.path.lexists(self._parent / self._rig.name):
+                promise(
+                    tree_of(self._parent / self._rig.name) == self._rig.reference, "half a package"
+                )
 
 
 def run(rig: Rig, root: Path, rounds: int, builders: int = 8, readers: int = 2) -> Counter[str]:

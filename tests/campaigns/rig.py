@@ -12,6 +12,7 @@ import sys
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Set as AbstractSet
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Literal
@@ -24,7 +25,6 @@ from tailsout.ground.progress import Silent
 from tailsout.work.check import check
 
 NAME = "skl-0007"
-STAGE, JOURNAL = f".{NAME}.part", f".{NAME}.part.journal"
 
 Tree = Mapping[str, tuple[int, str]]
 Shape = Literal["six", "many", "small"]
@@ -73,7 +73,7 @@ class Rig:
         self, root: Path, shape: Shape, seed: int, builder: Builder = build, **changed: Any
     ) -> None:
         """`builder` stands in the place of `bag.build`: a careless one must be found out."""
-        self.seed = seed
+        self.seed, self.name = seed, NAME
         self._sources, self._builder, self._changed = root / "sources", builder, changed
         chance = random.Random(f"{seed}/{shape}")
         sizes = dict(zip((f"data/{one}" for one in _NAMES), _SIZES[shape], strict=False))
@@ -143,16 +143,23 @@ class Rig:
         """
         promise(self._marks() == self._before, f"{trial}: a source was changed")
         there = {one.name for one in parent.iterdir()} if parent.exists() else set()
-        promise(there <= {NAME, STAGE, JOURNAL}, f"{trial}: strange things lie there: {there}")
-        if NAME in there:
+        name, stage = self.name, f".{self.name}.part"
+        journal = f"{stage}.journal"
+        strange = there - {name, stage, journal} - self._beside(there)
+        promise(not strange, f"{trial}: strange things lie there: {strange}")
+        if name in there:
             promise(
-                tree_of(parent / NAME) == self.reference, f"{trial}: no whole package has the name"
+                tree_of(parent / name) == self.reference, f"{trial}: no whole package has the name"
             )
-            promise(STAGE not in there, f"{trial}: a stage beside the package")
-            return "whole, its journal there" if JOURNAL in there else "whole"
-        if STAGE in there:
-            return "stage and journal" if JOURNAL in there else "stage"
-        return "journal" if there else "nothing"
+            promise(stage not in there, f"{trial}: a stage beside the package")
+            return "whole, its journal there" if journal in there else "whole"
+        if stage in there:
+            return "stage and journal" if journal in there else "stage"
+        return "journal" if journal in there else "nothing"
+
+    def _beside(self, there: AbstractSet[str]) -> AbstractSet[str]:
+        """What else may lie there. Raises BrokenError if something is wanting."""
+        return frozenset()
 
     def take_up(self, parent: Path, trial: str, **more: Any) -> str:
         """Resume, or build anew where nothing was left, and see that the package is identical.

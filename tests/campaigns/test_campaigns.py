@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import amendments
 import at_once
 import every_call
 import faults
@@ -133,6 +134,17 @@ def test_power_cuts_where_a_call_is_left_out(make_rig: MakeRig, tmp_path: Path, 
     report = power_cuts.run(make_rig(judge=passing), tmp_path, 2, [call])
     assert report.lost > 0
     assert (report.half > 0) == (call == "sync_file")
+
+
+def test_kills_of_amendments(tmp_path: Path) -> None:
+    rig = amendments.Amending(tmp_path / "rig", 7)
+    out = tmp_path / "out"
+    out.mkdir()
+    assert every_call.killed(rig, out, 120)
+    assert rig.take_up(out, "t") != "nothing"
+    (out / "SKL-0008.v2.receipt.json").unlink()
+    with pytest.raises(BrokenError, match="no receipt"):
+        rig.state(out, "t")
 
 
 def test_calls_that_fail(make_rig: MakeRig, tmp_path: Path) -> None:
