@@ -36,6 +36,7 @@ BY_READERS_OF_JSON = {
     "mapping/amendments.py",
     "mapping/bagit_profile.py",
     "mapping/logbook.py",
+    "mapping/report.py",
     "mapping/sidecar.py",
     "mapping/strict_json.py",
 }

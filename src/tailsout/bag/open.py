@@ -157,7 +157,10 @@ class _Reader:
                 is_hollow = met.hole_octets > self._caps.hole_octets
                 why = "Nearly all of it are holes that hold no octets; it was not read."
                 self._files[path] = FoundFile(
-                    path=path, octets=met.octets, trouble=why if is_hollow else ""
+                    path=path,
+                    octets=met.octets,
+                    changed_ns=met.changed_ns,
+                    trouble=why if is_hollow else "",
                 )
                 if met.names > 1:
                     add("hard-link", path, None, f"The file has {met.names} names.")

@@ -39,10 +39,12 @@ _MOST_TOGETHER = 256
 class Hands:
     """Threads that read files through; all packages that are proved at once may share them.
 
-    A context manager: at its end no thread is left.
+    A context manager: at its end no thread is left. `spread` gives each algorithm a thread of its
+    own whatever else there is to do: for a disk of which one file is read at a time.
     """
 
-    def __init__(self, count: int = 2) -> None:
+    def __init__(self, count: int = 2, *, spread: bool = False) -> None:
+        self._spread = spread
         self._pool = ThreadPoolExecutor(count, "prove")
         self._count, self._unfinished = count, 0
         self._lock = threading.Lock()
@@ -62,7 +64,7 @@ class Hands:
     @property
     def has_idle(self) -> bool:
         """True while there is less work than hands."""
-        return self._unfinished < self._count
+        return self._spread or self._unfinished < self._count
 
     def take(self, work: Callable[[], list[FoundFile]]) -> "Future[list[FoundFile]]":
         """Have a piece of work done, after what was handed in before."""

@@ -51,6 +51,8 @@ class Met:
     """What the disk does not hold of a file: it reads as zeros."""
     names: int = 1
     """How many hard links a file has."""
+    changed_ns: tuple[int, int] = (0, 0)
+    """When a file's content and when its status changed last, in ns since 1970."""
     entries: int = 0
     """How many things a directory holds; 1 if it cannot be read."""
     why: str = ""
@@ -241,6 +243,7 @@ def _meet(entry: os.DirEntry[str], prefix: str) -> Met:
         octets=status.st_size,
         hole_octets=max(0, status.st_size - held),
         names=status.st_nlink,
+        changed_ns=(status.st_mtime_ns, status.st_ctime_ns),
     )
 
 

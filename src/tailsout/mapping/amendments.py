@@ -2,12 +2,10 @@
 
 from collections.abc import Iterable
 
-import msgspec
-
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas, strict_json
-from tailsout.mapping.plain import json_page, plain
+from tailsout.mapping.plain import json_page, plain, record
 from tailsout.records.amendment import Amendment
 
 SCHEMA_NAME = "amendments-0.1"
@@ -47,4 +45,4 @@ def read(content: bytes, name: str) -> tuple[tuple[Amendment, ...] | None, tuple
             )
             for fault in faults
         )
-    return tuple(msgspec.convert(one, Amendment) for one in data["amendments"]), ()
+    return tuple(record(one, Amendment) for one in data["amendments"]), ()

@@ -7,11 +7,9 @@ written again. "Hours since" is *at least* so much: passes that nobody wrote dow
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import ROUND_DOWN, Decimal
 
-import msgspec
-
 from tailsout.ground.clock import is_before
 from tailsout.mapping import schemas, strict_json
-from tailsout.mapping.plain import json_line, plain
+from tailsout.mapping.plain import json_line, plain, record
 from tailsout.records.logbook import LogLine
 from tailsout.records.machine import CareEvent, HoursSince, Machine
 from tailsout.records.playing import Pass
@@ -114,7 +112,7 @@ def read(content: bytes) -> tuple[tuple[LogLine, ...], tuple[int, ...]]:
         if schemas.faults(data, "logbook-0.1"):
             unread.append(number)
             continue
-        line = msgspec.convert(data, LogLine)
+        line = record(data, LogLine)
         lines.setdefault(line.key, line)
     return tuple(lines.values()), tuple(unread)
 

@@ -3,12 +3,10 @@
 import re
 from typing import Any
 
-import msgspec
-
 from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas, strict_json
-from tailsout.mapping.plain import json_page, plain
+from tailsout.mapping.plain import json_page, plain, record
 from tailsout.records.transfer import SideCar
 
 SCHEMA_NAME = "sidecar-0.1"
@@ -116,4 +114,4 @@ def _finding(fault: schemas.Fault, name: str) -> Finding:
 
 
 def _convert(data: Any) -> SideCar:  # noqa: ANN401  JSON that its schema has passed
-    return msgspec.convert(data, SideCar)
+    return record(data, SideCar)

@@ -3,18 +3,22 @@
 Also `checks.json` and the receipt, which are kept beside or in a package.
 """
 
+import hashlib
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Finding, Judgement
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
-from tailsout.mapping.plain import plain
+from tailsout.mapping.plain import canonical, plain
 from tailsout.mapping.schemas import urn
 from tailsout.records.bag_state import BagState
+from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.comparison import Comparison
 from tailsout.records.dossier import Depth, FileRecord
+from tailsout.records.seen import Seen
 from tailsout.records.session import Reading
 from tailsout.records.sound import AudioFacts
 from tailsout.records.tags import Tags
@@ -95,13 +99,32 @@ def judged(
     }
 
 
-def looked_at(depth: Depth, *, bagit_only: bool) -> dict[str, Any]:
-    """Return what `check --json` says of how deep it looked."""
+def looked_at(
+    depth: Depth,
+    *,
+    bagit_only: bool,
+    bagit_profile: BagItProfile | None = None,
+    judged: str = "",
+    seen: Seen | None = None,
+) -> dict[str, Any]:
+    """Return what `check --json` says of how deep it looked, when, and at what.
+
+    What is the same whenever the same is asked stands alone if the last two are not given.
+    """
+    profile = bagit_profile
     return {
         "depth": depth.value,
         **({"bagit_only": True} if bagit_only else {}),
         **({"fixity": "not checked"} if depth is Depth.STRUCTURE else {}),
+        **({"bagit_profile": _profile(profile)} if profile is not None else {}),
+        **({"judged": judged} if judged else {}),
+        **({"seen": plain(seen)} if seen is not None else {}),
     }
+
+
+def _profile(profile: BagItProfile) -> dict[str, str]:
+    digest = hashlib.sha256(canonical(replace(profile, reading=()))).hexdigest()
+    return {"identifier": printable(profile.identifier), "sha256": digest}
 
 
 def _bag(bag: BagState) -> dict[str, Any]:

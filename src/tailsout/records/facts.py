@@ -76,6 +76,11 @@ class FoundFile:
     path: str
     """Relative to the bag, `/` between parts; undecodable octets as surrogates."""
     octets: int
+    changed_ns: tuple[int, int] = (0, 0)
+    """When its content and when its status changed last, in ns since 1970; 0 where nothing tells.
+
+    On Windows the second is when it was made.
+    """
     digests: Mapping[str, str] = field(default_factory=dict)
     """Digests taken from disk, by algorithm; empty if the file was not read."""
     essence_sha256: str = ""

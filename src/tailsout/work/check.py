@@ -4,8 +4,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tailsout.bag.archive.open import ArchivedBag
-from tailsout.bag.prove import prove
+from tailsout.bag.prove import Hands, prove
 from tailsout.bag.readable import ReadableBag
+from tailsout.bag.seen import seen_of
 from tailsout.ground.errors import MaterialError, SurroundingsError
 from tailsout.ground.findings import Finding, Judgement, Place
 from tailsout.ground.progress import Progress
@@ -16,6 +17,7 @@ from tailsout.records.amendment import Amendment
 from tailsout.records.bag_state import BagState
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.dossier import Depth, Dossier, Examined, FileRecord
+from tailsout.records.seen import Seen
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
 from tailsout.rules.bag_state import bag_state
@@ -41,6 +43,8 @@ class Checked:
     judgement: Judgement
     bag: BagState | None
     """What it is in the words of RFC 8493 §3."""
+    seen: Seen | None = None
+    """By what it is known again without being read through; None if that cannot be told."""
 
 
 def check(
@@ -51,30 +55,33 @@ def check(
     bagit_only: bool = False,
     bagit_profile: BagItProfile | None = None,
     just_built: bool = False,
+    hands: Hands | None = None,
 ) -> Checked:
     """Open, prove and judge the bag at `path`, as deep as is asked.
 
     `bagit_only` leaves it at RFC 8493: no audio file is looked into and no side-car read.
     `bagit_profile` is held against it at any depth.
     `just_built` is for a package of ours that is about to be named: it is read from the disk
-    itself, and its FLAC masters are decoded at any depth but structure.
+    itself, and its FLAC masters are decoded at any depth but structure. `hands` may be shared by
+    packages that are judged at once.
     Raises UsageError if it is neither a directory nor an archive, SurroundingsError if it cannot
     be opened.
     """
     with open_package(path, progress) as bag:
+        known_by = seen_of(bag)
         if depth is Depth.STRUCTURE or bagit_only:
             dossier = bag_alone(bag, depth)
         else:
             dossier = replace(read_package(bag), unasked=_UNASKED[depth])
         if depth is not Depth.STRUCTURE:
-            dossier = proved(bag, dossier, progress, from_disk=just_built)
+            dossier = proved(bag, dossier, progress, from_disk=just_built, hands=hands)
             if depth is Depth.DEEP or just_built:
                 dossier = decoded(bag, dossier, progress)
     if bagit_profile is not None:
         dossier = _to_be_kept(dossier, bagit_profile)
     judgement = judge(dossier)
     state = bag_state(dossier, judgement.findings)
-    return Checked(dossier=dossier, judgement=judgement, bag=state)
+    return Checked(dossier=dossier, judgement=judgement, bag=state, seen=known_by)
 
 
 def _to_be_kept(dossier: Dossier, profile: BagItProfile) -> Dossier:
@@ -179,7 +186,12 @@ def _examined(
 
 
 def proved(
-    bag: ReadableBag, dossier: Dossier, progress: Progress, *, from_disk: bool = False
+    bag: ReadableBag,
+    dossier: Dossier,
+    progress: Progress,
+    *,
+    from_disk: bool = False,
+    hands: Hands | None = None,
 ) -> Dossier:
     """Add to a package as read the digests of every file; `from_disk` as `bag.prove` has it."""
     archive = bag.facts.archive
@@ -193,7 +205,7 @@ def proved(
         for chunk in file.container.chunks
         if chunk.id == "data"
     }
-    facts = prove(bag, spans=spans, progress=progress, from_disk=from_disk)
+    facts = prove(bag, spans=spans, progress=progress, from_disk=from_disk, hands=hands)
     facts = replace(facts, archive=archive)
     found = {file.path: file for file in facts.files}
     files = tuple(

@@ -7,8 +7,6 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-import msgspec
-
 from tailsout.bag.names import to_disk
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding, Kind
@@ -17,7 +15,7 @@ from tailsout.mapping import amending, naming, schemas
 from tailsout.mapping.forms.amending import AmendmentForm, FileWish
 from tailsout.mapping.forms.reading import FORM_REFERENCE, FORM_VALUE
 from tailsout.mapping.forms.references import broken_in
-from tailsout.mapping.plain import plain
+from tailsout.mapping.plain import plain, record
 from tailsout.records.amendment import FileChange, StatementChange
 from tailsout.records.transfer import Transfer
 from tailsout.work.superseded import Superseded
@@ -92,7 +90,7 @@ def _statements(wished: AmendmentForm, old: Superseded, draft: Draft) -> _Wrong:
         # What is withheld is named by that word, and need not be there.
         if (pointer, text) not in before and f"'{amending.WITHHELD}'" not in text:
             yield _blamed(places, pointer), FORM_REFERENCE, f"of {_dotted(pointer)}: {text}"
-    draft.transfer = msgspec.convert(data, Transfer, strict=False)
+    draft.transfer = record(data, Transfer, strict=False)
 
 
 def _typed(wished: AmendmentForm) -> Iterator[tuple[str, amending.Wish]]:

@@ -1,16 +1,27 @@
 """`tailsout check`: judge packages."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from contextlib import closing
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from tailsout import __version__
 from tailsout.doors.cli import printing
-from tailsout.doors.cli.showing import progress
-from tailsout.ground.errors import TailsoutError
+from tailsout.doors.cli.showing import Many, progress_of_many
+from tailsout.ground import clock
+from tailsout.ground.errors import UsageError, from_os_error
+from tailsout.ground.findings import Verdict
 from tailsout.ground.units import printable
 from tailsout.records.bagit_profile import BagItProfile
+
+if TYPE_CHECKING:
+    from tailsout.mapping.report import Entry
+    from tailsout.work.many import Told, Wish
+
+_SOFTWARE = f"tailsout {__version__}"
+_MOST_JOBS = 64
 
 
 @click.command("check")
@@ -26,6 +37,18 @@ from tailsout.records.bagit_profile import BagItProfile
     type=click.Path(),
     help="Hold the packages against this BagIt Profile (1.3, 1.4), too.",
 )
+@click.option(
+    "--jobs",
+    type=click.IntRange(1, _MOST_JOBS),
+    metavar="N",
+    help="Read N files at once; else one of a rotating disk, of others one a processor, at most 4.",
+)
+@click.option(
+    "--since",
+    metavar="REPORT",
+    type=click.Path(dir_okay=False),
+    help="Do not read again what an earlier --json report tells of and nobody wrote to since.",
+)
 def command(
     packages: tuple[str, ...],
     *,
@@ -35,31 +58,33 @@ def command(
     deep: bool,
     bagit_only: bool,
     profile: str | None,
+    jobs: int | None,
+    since: str | None,
 ) -> int:
     """Judge packages: completeness, fixity, side-car, embedded metadata, regions, dates.
 
     Works on any bag, with or without a side-car of ours. Every file that a manifest lists is read
-    through. Nothing is written, followed or fetched.
+    through. Nothing is written, followed or fetched. A package is told of as soon as it is judged.
     """
     if deep and (structure or bagit_only):
         raise click.UsageError("--deep goes with neither --structure nor --bagit-only.")
-    wish = _Wish(
-        depth="structure" if structure else "deep" if deep else "full",
-        bagit_only=bagit_only,
-        bagit_profile=_profile(profile) if profile is not None else None,
-    )
-    return printing.most_serious(
-        _one(package, wish, as_json=as_json, strict=strict) for package in packages
-    )
+    from tailsout.records.dossier import Depth  # noqa: PLC0415  help must not wait for it
+    from tailsout.work.many import Wish, check_all  # noqa: PLC0415
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Wish:
-    """What is to be looked at."""
-
-    depth: str
-    bagit_only: bool
-    bagit_profile: BagItProfile | None
+    depth = Depth.STRUCTURE if structure else Depth.DEEP if deep else Depth.FULL
+    held_against = _profile(profile) if profile is not None else None
+    wish = Wish(depth=depth, bagit_only=bagit_only, bagit_profile=held_against)
+    report = _Printed(wish, as_json=as_json, strict=strict, since=since or "")
+    with progress_of_many(len(packages)) as shown:
+        earlier = _earlier(since, wish, shown) if since is not None else {}
+        told = check_all(
+            packages, wish, jobs=jobs, progress_of=shown.of, say=shown.say, earlier=earlier
+        )
+        with closing(told):
+            for one in told:
+                shown.done(one.package)
+                report.take(one)
+    return report.end()
 
 
 def _profile(name: str) -> BagItProfile:
@@ -68,39 +93,94 @@ def _profile(name: str) -> BagItProfile:
     return load(Path(name))
 
 
-def _one(package: str, wish: _Wish, *, as_json: bool, strict: bool) -> int:
-    from tailsout.mapping import told  # noqa: PLC0415  help must not wait for it
-    from tailsout.mapping.plain import json_line  # noqa: PLC0415
-    from tailsout.records.dossier import Depth  # noqa: PLC0415
-    from tailsout.work.check import check  # noqa: PLC0415
+def _earlier(since: str, wish: "Wish", shown: Many) -> Mapping[str, "Entry"]:
+    from tailsout.mapping import report, told  # noqa: PLC0415
 
-    depth = Depth(wish.depth)
+    alike: dict[str, object] = {"software": _SOFTWARE, "bagit_only": None, "bagit_profile": None}
+    alike |= told.looked_at(
+        wish.depth, bagit_only=wish.bagit_only, bagit_profile=wish.bagit_profile
+    )
+    named = printable(since)
     try:
-        with progress() as shown:
-            checked = check(
-                Path(package),
-                shown,
-                depth=depth,
-                bagit_only=wish.bagit_only,
-                bagit_profile=wish.bagit_profile,
+        with Path(since).open("rb") as lines:
+            found = report.read(iter(lambda: lines.readline(report.LONGEST_LINE), b""), alike=alike)
+    except FileNotFoundError as error:
+        raise UsageError(f"There is no file {named}.", "Name a report of check --json.") from error
+    except OSError as error:
+        raise from_os_error(error, f"Reading {named}") from error
+    left_out = (
+        (found.unreadable, "cut off or no line of a report"),
+        (found.unfit, "made otherwise than is asked now, or not examined"),
+    )
+    for count, why in left_out:
+        if count:
+            shown.say(f"Of {named}, {count} lines are {why}: those packages are read again.")
+    return found.entries
+
+
+class _Printed:
+    """Tells of each package as it is done, and of all at the end."""
+
+    def __init__(self, wish: "Wish", *, as_json: bool, strict: bool, since: str) -> None:
+        self._wish, self._as_json, self._strict, self._since = wish, as_json, strict, since
+        self._judged = clock.stamp(clock.now())
+        self._rows: list[printing.Row] = []
+
+    def take(self, told: "Told") -> None:
+        """Print one package at once, so that a run that is cut off has told of it."""
+        name = printable(told.package)
+        if told.error is not None:
+            click.echo(f"tailsout: {printable(str(told.error))}", err=True)
+            row = printing.Row(name=name, told=printing.NOT_JUDGED, code=told.error.exit_code)
+            self._rows.append(row)
+        elif told.earlier is not None:
+            verdict = told.earlier.verdict
+            when = f"judged {told.earlier.judged}, not read again"
+            self._say(f"{name}: {verdict.value}, {when}")
+            self._add(name, verdict, when)
+        elif told.checked is not None:
+            judgement, bag = told.checked.judgement, told.checked.bag
+            self._say(printing.judgement_text(name, judgement, bag))
+            self._add(name, judgement.verdict, bag.word if bag is not None else "")
+        if self._as_json:
+            self._json(told)
+
+    def end(self) -> int:
+        """Print the table of several packages; return the exit code."""
+        if len(self._rows) > 1:
+            self._say("\n" + printing.table(self._rows))
+        return printing.most_serious(row.code for row in self._rows)
+
+    def _add(self, name: str, verdict: Verdict, more: str) -> None:
+        code = printing.exit_code(verdict, strict=self._strict)
+        self._rows.append(printing.Row(name=name, told=verdict.value, more=more, code=code))
+
+    def _say(self, text: str) -> None:
+        if self._as_json:
+            return
+        if self._wish.depth == "structure":
+            # In every line, so that none is taken for a proof.
+            text = "\n".join(f"[no fixity check] {line}".rstrip() for line in text.split("\n"))
+        printing.say(text)
+
+    def _json(self, told: "Told") -> None:
+        from tailsout.mapping import told as telling  # noqa: PLC0415
+        from tailsout.mapping.plain import json_line  # noqa: PLC0415
+
+        if told.error is not None:
+            code = told.error.exit_code
+            line = telling.could_not(telling.CHECK, told.package, str(told.error), code)
+        elif told.earlier is not None:
+            line = {**told.earlier.line, "taken_over": printable(self._since)}
+        elif told.checked is not None:
+            checked = told.checked
+            line = telling.judged(told.package, checked.judgement, _SOFTWARE, checked.bag)
+            line |= telling.looked_at(
+                self._wish.depth,
+                bagit_only=self._wish.bagit_only,
+                bagit_profile=self._wish.bagit_profile,
+                judged=self._judged,
+                seen=checked.seen,
             )
-    except TailsoutError as error:
-        if as_json:
-            line = told.could_not(told.CHECK, package, str(error), error.exit_code)
-            click.echo(json_line(line))
-        click.echo(f"tailsout: {printable(str(error))}", err=True)
-        return error.exit_code
-    judgement = checked.judgement
-    if as_json:
-        line = told.judged(package, judgement, f"tailsout {__version__}", checked.bag)
-        line |= told.looked_at(depth, bagit_only=wish.bagit_only)
+        # Each line goes out whole and at once.
         click.echo(json_line(line))
-    else:
-        text = printing.judgement_text(printable(package), judgement, checked.bag)
-        printing.say(_marked(text) if depth is Depth.STRUCTURE else text)
-    return printing.exit_code(judgement.verdict, strict=strict)
-
-
-def _marked(text: str) -> str:
-    """Say in every line that nothing was read through, so that none is taken for a proof."""
-    return "\n".join(f"[no fixity check] {line}".rstrip() for line in text.split("\n"))

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from textwrap import wrap
 
 import click
@@ -29,6 +30,37 @@ DURABLE = {
     "best effort": "written, though this system could not promise that it is on the disk",
 }
 """The words for what the disk promised."""
+
+
+NOT_JUDGED = "not judged"
+_WORST_FIRST = (
+    *(Verdict.REFUSED.value, Verdict.FAIL.value, NOT_JUDGED),
+    *(Verdict.NOT_EXAMINED.value, Verdict.OPEN.value, Verdict.PASS.value),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One of several packages in the table at the end."""
+
+    name: str
+    told: str
+    """The verdict, or `NOT_JUDGED`."""
+    more: str = ""
+    """What else there is to say, in a few words."""
+    code: int
+    """The exit code that it alone would give."""
+
+
+def table(rows: Iterable[Row]) -> str:
+    """Write one line a package, the worst first, else in the order given, and the sums."""
+    ordered = sorted(rows, key=lambda row: _WORST_FIRST.index(row.told))
+    told = max((len(row.told) for row in ordered), default=0)
+    more = max((len(row.more) for row in ordered), default=0)
+    lines = [f"{row.told:<{told}}  {row.more:<{more}}  {row.name}" for row in ordered]
+    counts = Counter(row.told for row in ordered)
+    sums = ", ".join(f"{counts[word]} {word}" for word in _WORST_FIRST if counts[word])
+    return "\n".join([*lines, "", f"{len(ordered)} packages: {sums}"])
 
 
 def exit_code(verdict: Verdict, *, strict: bool) -> int:

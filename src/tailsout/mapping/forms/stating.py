@@ -8,14 +8,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
-import msgspec
-
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.units import samples_at
 from tailsout.mapping import schemas
 from tailsout.mapping.forms import references
 from tailsout.mapping.forms.reading import FORM_VALUE, Form, JobForms, dotted, places_in
+from tailsout.mapping.plain import record
 from tailsout.mapping.toml_lines import lines_of
 from tailsout.records.machine import CalibrationTape
 from tailsout.records.transfer import Transfer
@@ -48,7 +47,7 @@ def transfer_of(
     if faults:
         # The forms' schemas refer into the side-car's, so this is our fault, not the writer's.
         raise AssertionError(f"forms passed but the transfer does not: {faults[0]}")
-    return msgspec.convert(data, Transfer, strict=False), (), places
+    return record(data, Transfer, strict=False), (), places
 
 
 def calibration_tape_of(form: Form) -> tuple[CalibrationTape | None, tuple[Finding, ...]]:
@@ -56,7 +55,7 @@ def calibration_tape_of(form: Form) -> tuple[CalibrationTape | None, tuple[Findi
     findings = tuple(_schema_findings(form, "calibration-tape-0.1"))
     if findings:
         return None, findings
-    return msgspec.convert(form.data, CalibrationTape, strict=False), ()
+    return record(form.data, CalibrationTape, strict=False), ()
 
 
 def _used(forms: JobForms) -> Iterator[tuple[str, Form | None]]:
