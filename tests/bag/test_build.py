@@ -425,6 +425,25 @@ def test_a_bag_that_is_not_passed_is_thrown_away(tmp_path: Path, verdict: Verdic
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_tag_manifest_that_the_disk_keeps_otherwise(tmp_path: Path) -> None:
+    """Upper case says the same to every reader (RFC 8493 §2.4), yet it is not what was written."""
+
+    class Lying(Disk):
+        last = ""
+
+        def create(self, path: Path) -> int:
+            self.last = path.name
+            return super().create(path)
+
+        def write(self, descriptor: int, block: memoryview) -> int:
+            lies = self.last == "tagmanifest-sha512.txt"
+            return super().write(descriptor, memoryview(bytes(block).upper() if lies else block))
+
+    with pytest.raises(MaterialError, match="tagmanifest-sha512.txt .* reads back differently"):
+        run(tmp_path, Lying())
+    assert list(tmp_path.iterdir()) == []
+
+
 @pytest.mark.parametrize("stands", ["directory", "file", "link", "dangling"])
 def test_what_stands_there_is_not_touched(tmp_path: Path, stands: str) -> None:
     place, other = tmp_path / "reel-0001", tmp_path / "other"

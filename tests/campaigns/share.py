@@ -17,6 +17,7 @@ import flips
 import full_disks
 import good_packages
 import kills
+import lies
 import power_cuts
 import system_calls
 from rig import BrokenError, Rig, parser, tell, workplace
@@ -36,6 +37,7 @@ def shares(rig: Rig, seed: int) -> dict[str, Callable[[Path], object]]:
         "every 97th bit of the tag files, 200 at random, other damage": lambda place: _damage(
             rig, place, seed
         ),
+        "60 bits kept otherwise": lambda place: lies.run(rig, place, 60),
         "200 good packages": lambda place: good_packages.run(place, 200, seed),
         "12 rounds of eight builders": lambda place: at_once.run(rig, place, 12),
     }

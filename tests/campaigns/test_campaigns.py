@@ -14,6 +14,7 @@ import flips
 import full_disks
 import good_packages
 import kills
+import lies
 import power_cuts
 import pytest
 import system_calls
@@ -150,6 +151,16 @@ def test_kills_of_amendments(tmp_path: Path) -> None:
 def test_calls_that_fail(make_rig: MakeRig, tmp_path: Path) -> None:
     report = faults.run(make_rig(judge=passing), tmp_path, ["EDQUOT"], step=23)
     assert (report.faults > 6, report.short) == (True, len(faults.SHORT))
+
+
+def test_a_disk_that_keeps_one_bit_otherwise(make_rig: MakeRig, tmp_path: Path) -> None:
+    met = lies.run(make_rig(), tmp_path, 12)
+    assert met["not let pass"] > 8
+
+
+def test_a_judge_that_does_not_mind_what_the_disk_keeps(make_rig: MakeRig, tmp_path: Path) -> None:
+    with pytest.raises(BrokenError, match="no whole package"):
+        lies.run(make_rig(judge=passing), tmp_path, 12)
 
 
 def test_a_builder_that_overlooks_faults(make_rig: MakeRig, tmp_path: Path) -> None:

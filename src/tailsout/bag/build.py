@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tailsout.bag.disk import Disk
-from tailsout.bag.kept import keep_finished
+from tailsout.bag.kept import keep_finished, reads_back
 from tailsout.bag.names import to_disk
 from tailsout.bag.notes import Caps
 from tailsout.bag.place import check_room, commit, make_parents, refuse_if_there
@@ -26,7 +26,7 @@ from tailsout.ground.errors import (
     from_os_error,
 )
 from tailsout.ground.findings import Verdict
-from tailsout.ground.progress import Progress
+from tailsout.ground.progress import Progress, Silent
 from tailsout.ground.units import size
 
 _OWN_FILES = 5
@@ -88,8 +88,9 @@ def build(
             with stage.held(resume=resume):
                 refuse_if_there(final, disk)
                 kept = _taken_up(plan, stage, disk, progress) if resume else {}
-                _fill(plan, stage, kept, disk, progress)
+                written = _fill(plan, stage, kept, disk, progress)
                 _pass(stage.path, judge)
+                _confirm(stage.path, written)
                 _agree(stage.path, progress)
                 commit(stage.path, final, disk)
     except OSError as error:
@@ -140,8 +141,8 @@ def _taken_up(plan: Plan, stage: Stage, disk: Disk, progress: Progress) -> Mappi
 
 def _fill(
     plan: Plan, stage: Stage, kept: Mapping[str, Written], disk: Disk, progress: Progress
-) -> None:
-    """Write everything that does not stand in the stage yet."""
+) -> Mapping[str, Written]:
+    """Write everything that does not stand in the stage yet; return all that then stands."""
     if not disk.is_there(stage.journal.path):
         stage.journal.begin(plan)
     progress.begin(f"Writing {plan.name}", plan.streamed_octets)
@@ -149,6 +150,7 @@ def _fill(
         plan, stage.path, kept=kept, journal=stage.journal, disk=disk, progress=progress
     )
     writer.everything()
+    return writer.written
 
 
 def _pass(place: Path, judge: Callable[[Path], Verdict]) -> None:
@@ -158,6 +160,21 @@ def _pass(place: Path, judge: Callable[[Path], Verdict]) -> None:
             f"The bag built as {place} was judged '{verdict}'; it was not let pass.",
             "The findings say why.",
         )
+
+
+def _confirm(stage: Path, written: Mapping[str, Written]) -> None:
+    """Read back the tag manifests: no list in a bag holds them, and the judge cannot know them."""
+    tree = Tree(stage)
+    try:
+        for path, one in written.items():
+            if path.startswith("tagmanifest-") and not reads_back(tree, one, Silent()):
+                raise MaterialError(
+                    f"{path} in {stage} reads back differently from what was written; nothing was "
+                    "kept.",
+                    "Do not trust the disk before it is checked.",
+                )
+    finally:
+        tree.close()
 
 
 def _agree(stage: Path, progress: Progress) -> None:

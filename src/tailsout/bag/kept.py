@@ -37,7 +37,7 @@ def keep_finished(
     progress.begin("Reading what was finished", sum(one.octets for one in todo.values()))
     tree = Tree(stage)
     try:
-        kept = {p: one for p, one in todo.items() if _reads_back(tree, one, progress)}
+        kept = {p: one for p, one in todo.items() if reads_back(tree, one, progress)}
         met = list(tree.walk(Caps()))
     finally:
         tree.close()
@@ -55,7 +55,8 @@ def keep_finished(
     return kept
 
 
-def _reads_back(tree: Tree, one: Written, progress: Progress) -> bool:
+def reads_back(tree: Tree, one: Written, progress: Progress) -> bool:
+    """Tell whether a file, read from the disk itself, is what was written there."""
     try:
         with tree.stream(one.path) as stream, Hashing(tuple(one.digests)) as hashing:
             # What counts is what the disk holds, not what memory still does.
