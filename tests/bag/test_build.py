@@ -439,7 +439,7 @@ def test_a_tag_manifest_that_the_disk_keeps_otherwise(tmp_path: Path) -> None:
             lies = self.last == "tagmanifest-sha512.txt"
             return super().write(descriptor, memoryview(bytes(block).upper() if lies else block))
 
-    with pytest.raises(MaterialError, match="tagmanifest-sha512.txt .* reads back differently"):
+    with pytest.raises(MaterialError, match="reads back differently"):
         run(tmp_path, Lying())
     assert list(tmp_path.iterdir()) == []
 
