@@ -1,8 +1,11 @@
 """RFC 8493 §5.1 (A01 to A07) and §6.1 (A15, A17 to A21)."""
 
+import re
 import unicodedata
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tailsout.bag import names
 
@@ -120,3 +123,37 @@ def test_twins(one: str, other: str, twins: bool) -> None:
 @pytest.mark.parametrize("text", ["a", "ä", "日本", "\udcff"])
 def test_the_way_to_the_disk_and_back(text: str) -> None:
     assert names.from_disk(names.to_disk(text)) == text
+
+
+# What is answered at a glance is what a closer look says.
+
+NAMES = st.one_of(
+    st.text(max_size=20),
+    st.text("aA.-_ ~:\\/\t\x00\u0130\u212a", max_size=12),
+    st.sampled_from(
+        ["con", "CON.txt", "com1", "COM\u00b9", "nul", "nuL.a", "contact", "lpt9.x", "aux"]
+    ),
+)
+
+
+@given(NAMES)
+def test_a_path_that_is_plain_is_safe(name: str) -> None:
+    assert names.is_plain_payload("data/a/reel-0001 b.wav")
+    for path in (name, f"data/{name}", f"data/{name}/{name}"):
+        if names.is_plain_payload(path):
+            assert names.unsafe(path) == ""
+
+
+@given(NAMES)
+def test_a_name_that_is_plain_stands_on_every_system(name: str) -> None:
+    at_a_glance = names.not_portable(name)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(names, "_PLAIN", re.compile(r"(?!)"))
+        assert names.not_portable(name) == at_a_glance
+    assert names._PLAIN.fullmatch("reel-0001 b.wav")
+
+
+@given(NAMES)
+def test_twins_are_told_by_letters_of_any_kind(name: str) -> None:
+    folded = names.composed(names.composed(name).casefold())
+    assert names.twin_key(name) == folded

@@ -177,13 +177,14 @@ def parse_fetch(text: str, most: int, declared: Declaration, notes: Notes) -> It
 
 def check_digest(listed: Listed, algorithm: str, file: str, notes: Notes) -> None:
     """Note a digest that is not of the algorithm's alphabet, length or usual case."""
-    shown = printable(listed.digest, 140)
     length = ALGORITHMS.get(algorithm, len(listed.digest))
     if not _HEX.fullmatch(listed.digest) or len(listed.digest) != length:
+        shown = printable(listed.digest, 140)
         text = f"{shown!r} is no {printable(algorithm, 80)} digest."
         notes.add("digest-malformed", file, listed.line, text)
     elif listed.digest != listed.digest.lower():
-        notes.add("digest-upper-case", file, listed.line, f"{shown!r} has upper-case letters.")
+        text = f"{printable(listed.digest, 140)!r} has upper-case letters."
+        notes.add("digest-upper-case", file, listed.line, text)
 
 
 def parse_bag_info(

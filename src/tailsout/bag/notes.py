@@ -23,7 +23,7 @@ class Caps:
     """Parts of a path."""
     hole_octets: int = 64 << 30
     """Octets that a file states and its disk does not hold; one with more is not read."""
-    manifest_octets: int = 16 << 20
+    manifest_octets: int = 64 << 20
     """Octets of a manifest or of fetch.txt."""
     tag_octets: int = 1 << 20
     """Octets of bagit.txt or bag-info.txt."""
@@ -31,7 +31,7 @@ class Caps:
     """Characters of a line."""
     manifests: int = 16
     """Manifests and tag manifests together."""
-    all_manifests_octets: int = 64 << 20
+    all_manifests_octets: int = 128 << 20
     """Octets of all manifests together; a further one is not read."""
     manifest_lines: int = 800_000
     """Lines of all manifests together."""

@@ -23,6 +23,7 @@ from tailsout.bag.names import (
     has_invisible,
     has_mixed_scripts,
     is_decoded,
+    is_plain_payload,
     not_portable,
     twin_key,
     unsafe,
@@ -269,11 +270,16 @@ class _Reader:
                 said = f"{printable(path)!r} stands on line {before.line} with {how} digest."
                 kind = "listed-again" if is_same and declared.before_1_0 else "listed-twice"
                 self._notes.add(kind, name, one.line, said)
-        lines = tuple(sorted([*kept.values(), *repeated], key=lambda m: m.line))
+        lines = tuple(kept.values())
+        if repeated:
+            lines = tuple(sorted([*lines, *repeated], key=lambda one: one.line))
         return Manifest(name=name, algorithm=algorithm, is_tag=is_tag, lines=lines)
 
     def _safe(self, one: grammar.Listed, file: str, *, is_tag: bool) -> str | None:
         """Return a listed path as on disk, or None if it is unsafe."""
+        found = self._files.get(one.path)
+        if found is not None and not is_tag and is_plain_payload(found.path):
+            return found.path
         if one.path.startswith("./") and not unsafe(one.path[2:]):
             text = "A full stop and a slash stand before the path."
             self._notes.add("manifest-marker", file, one.line, text)
@@ -295,7 +301,7 @@ class _Reader:
     def _settled(self, one: grammar.Listed, file: str) -> str:
         """Return the path that is on disk where the list differs from it in spelling alone."""
         if one.path in self._files:
-            return one.path
+            return self._files[one.path].path
         if one.other in self._files:
             text = f"On disk it is {printable(one.other, 200)!r}: the percent codes are off."
             self._notes.add("percent-raw", file, one.line, text)

@@ -147,12 +147,18 @@ def _wanted(
     facts: PackageFacts, spans: Mapping[str, tuple[int, int]]
 ) -> dict[str, tuple[str, ...]]:
     """Return the algorithms to take of each path, in the manifests' order."""
-    wanted: dict[str, dict[str, None]] = {path: {} for path in spans}
+    wanted: dict[str, tuple[str, ...]] = dict.fromkeys(spans, ())
+    # One tuple for all files that want the same: there may be 200,000 of them.
+    alike: dict[tuple[str, ...], tuple[str, ...]] = {}
     for manifest in facts.manifests:
-        if manifest.algorithm in ALGORITHMS:
-            for line in manifest.lines:
-                wanted.setdefault(line.path, {})[manifest.algorithm] = None
-    return {path: tuple(algorithms) for path, algorithms in wanted.items()}
+        if manifest.algorithm not in ALGORITHMS:
+            continue
+        for line in manifest.lines:
+            before = wanted.get(line.path, ())
+            if manifest.algorithm not in before:
+                after = (*before, manifest.algorithm)
+                wanted[line.path] = alike.setdefault(after, after)
+    return wanted
 
 
 class _Stretch:

@@ -57,6 +57,8 @@ def printable(text: str, limit: int = 2000) -> str:
 
     Danger: a file name or header can carry terminal commands; everything shown passes here.
     """
+    if len(text) <= limit and text.isprintable():
+        return text
     shown = "".join(c if c.isprintable() else _escape(c) for c in text[:limit])
     return shown if len(text) <= limit else f"{shown}…({len(text) - limit} more)"
 

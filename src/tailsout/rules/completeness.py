@@ -111,8 +111,9 @@ def _unlisted(package: PackageFacts) -> Iterator[Finding]:
     listed = {m.name: {line.path for line in m.lines} for m in _whole(package)}
     all_read = not _some_unread(package)
     is_draft = package.bagit_version.startswith("0.")
+    everywhere = set.intersection(*listed.values()) if listed else set()
     for file in package.files:
-        if not file.path.startswith("data/"):
+        if not file.path.startswith("data/") or file.path in everywhere:
             continue
         lacking = [name for name, paths in listed.items() if file.path not in paths]
         place = Place(file=printable(file.path))
