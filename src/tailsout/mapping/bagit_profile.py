@@ -7,6 +7,8 @@ since whoever wrote it meant it.
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
+from hashlib import sha256
 from typing import Any
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
@@ -106,7 +108,7 @@ def read(content: bytes, name: str) -> tuple[BagItProfile | None, tuple[Finding,
         CONTRADICTORY.at(Place(file=name, part=f"/{key}"), text)
         for key, text in contradictions(profile, data.keys())
     )
-    return _convert(data, findings), findings
+    return replace(profile, sha256=sha256(content).hexdigest(), reading=findings), findings
 
 
 def _fault(fault: schemas.Fault, name: str) -> Finding:
@@ -163,7 +165,7 @@ def _dotted(version: tuple[int, ...]) -> str:
     return ".".join(str(part) for part in version)
 
 
-def _convert(data: dict[str, Any], reading: tuple[Finding, ...] = ()) -> BagItProfile:
+def _convert(data: dict[str, Any]) -> BagItProfile:
     """Make the record of what the schema has passed, but for keys that it does not know."""
 
     def listed(key: str) -> tuple[str, ...]:
@@ -194,7 +196,6 @@ def _convert(data: dict[str, Any], reading: tuple[Finding, ...] = ()) -> BagItPr
         accept_bagit_version=(
             listed("Accept-BagIt-Version") if "Accept-BagIt-Version" in data else None
         ),
-        reading=reading,
     )
 
 

@@ -3,16 +3,14 @@
 Also `checks.json` and the receipt, which are kept beside or in a package.
 """
 
-import hashlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Finding, Judgement
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
-from tailsout.mapping.plain import canonical, plain
+from tailsout.mapping.plain import plain
 from tailsout.mapping.schemas import urn
 from tailsout.records.bag_state import BagState
 from tailsout.records.bagit_profile import BagItProfile
@@ -111,20 +109,18 @@ def looked_at(
 
     What is the same whenever the same is asked stands alone if the last two are not given.
     """
-    profile = bagit_profile
     return {
         "depth": depth.value,
         **({"bagit_only": True} if bagit_only else {}),
         **({"fixity": "not checked"} if depth is Depth.STRUCTURE else {}),
-        **({"bagit_profile": _profile(profile)} if profile is not None else {}),
+        **({"bagit_profile": _profile(bagit_profile)} if bagit_profile is not None else {}),
         **({"judged": judged} if judged else {}),
         **({"seen": plain(seen)} if seen is not None else {}),
     }
 
 
 def _profile(profile: BagItProfile) -> dict[str, str]:
-    digest = hashlib.sha256(canonical(replace(profile, reading=()))).hexdigest()
-    return {"identifier": printable(profile.identifier), "sha256": digest}
+    return {"identifier": printable(profile.identifier), "sha256": profile.sha256}
 
 
 def _bag(bag: BagState) -> dict[str, Any]:

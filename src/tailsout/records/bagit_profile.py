@@ -27,6 +27,8 @@ class BagItProfile:
     """The URI by which bags name it; never fetched."""
     specification: str
     """Version of the specification it declares; 1.1.0 where it declares none."""
+    sha256: str = ""
+    """Of the file it was read from."""
     labels: tuple[LabelRule, ...] = ()
     manifests_required: tuple[str, ...] = ()
     """Algorithms, as in the names of manifests."""
