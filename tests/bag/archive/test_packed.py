@@ -139,6 +139,14 @@ def _refusing(stream: Callable[..., io.BufferedReader], path: str) -> Callable[.
     return opening
 
 
+def test_what_lies_beside_the_bag_is_not_in_its_order(
+    good_tar: bytes, tar: Any, content: dict[str, bytes], opened: Callable[..., ArchivedBag]
+) -> None:
+    whole = tar.member(b"a/x", b"x") + tar.member(b"y", b"y") + good_tar + tar.END
+    with opened(gzip.compress(whole), "reel-0001.tar.gz") as bag:
+        assert list(bag.order) == list(content)
+
+
 # Bombs
 
 

@@ -364,6 +364,14 @@ def test_d09_what_is_encrypted_or_packed_otherwise(
     assert "bag-archive-method" in codes(judgement)
 
 
+def test_d09_what_needs_a_later_reader(pieces: list[Piece], judged: Judged) -> None:
+    octets = bytearray(made(pieces))
+    octets[octets.index(b"PK\1\2") + 6] = 64
+    judgement = judged(bytes(octets), NAME)
+    assert judgement.verdict is Verdict.FAIL
+    assert "bag-archive-method" in codes(judgement)
+
+
 def test_d10_an_archive_inside_is_a_file_like_any(
     pieces: list[Piece], content: dict[str, bytes], found: Found
 ) -> None:

@@ -75,7 +75,8 @@ class ArchivedBag:
         """The order in which the files of a packed tar lie; empty for anything else."""
         if self._form in {"tar", "zip"}:
             return ()
-        return [path.removeprefix(self._prefix) for path in self._listing.files]
+        start = len(self._prefix)
+        return [path[start:] for path in self._listing.files if path.startswith(self._prefix)]
 
     def read_in(self, progress: Progress) -> PackageFacts:
         """List the members and read what the bag says of itself. Raises SurroundingsError."""

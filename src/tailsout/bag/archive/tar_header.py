@@ -18,6 +18,16 @@ _NAME, _SIZE, _TYPE, _MAGIC, _PREFIX = (
     slice(257, 265),
     slice(345, 500),
 )
+_OTHER_NUMBERS = (
+    slice(100, 108),
+    slice(108, 116),
+    slice(116, 124),
+    slice(136, 148),
+    slice(329, 337),
+    slice(337, 345),
+)
+"""Mode, owner, group, time, device: what they say is no matter, but some readers stop at one that
+is no number."""
 _USTAR = b"ustar\x0000"
 _OCTAL = re.compile(rb"[ \0]*([0-7]*)[ \0]*")
 _LENGTH = re.compile(rb"([1-9][0-9]{0,8}) ")
@@ -48,6 +58,8 @@ def parse(block: bytes) -> Header | str:
         return f"a header states the size {block[_SIZE].hex()}, which is no number"
     if octets < 0:
         return f"a header states the size {octets}"
+    if any(number(block[field]) is None for field in _OTHER_NUMBERS):
+        return "a header holds a mode, owner, time or device that is no number"
     name, prefix = _cut(block[_NAME]), _cut(block[_PREFIX])
     if block[_MAGIC] == _USTAR and prefix:
         name = prefix + b"/" + name
@@ -56,10 +68,10 @@ def parse(block: bytes) -> Header | str:
 
 def number(field: bytes) -> int | None:
     """Read octal digits, or the binary number of GNU tar; None if it is neither."""
-    if field[0] & 0x80:
-        # The first bit says that it is binary; the rest is a number in two's complement.
-        value = int.from_bytes(bytes([field[0] & 0x7F]) + field[1:], "big")
-        return value - (1 << (8 * len(field) - 1)) if field[0] & 0x40 else value
+    # The first octet says that it is binary, and its sign.
+    if field[0] in {0x80, 0xFF}:
+        value = int.from_bytes(field[1:], "big")
+        return value if field[0] == 0x80 else value - (1 << (8 * (len(field) - 1)))
     return _octal(field)
 
 

@@ -63,6 +63,8 @@ class Entry:
     name: bytes
     other_name: bytes | None
     """UTF-8, from the field Info-ZIP adds for a name in another encoding; None if there is none."""
+    version: int = 0
+    """Of the format that is needed to read it, times ten."""
     mode: int = 0
     """Of Unix; 0 where there is none."""
     offset: int = 0
@@ -134,6 +136,7 @@ def parse_central(directory: bytes, position: int) -> tuple[Entry, int]:
         octets=octets,
         name=name,
         other_name=_other_name(extra, name),
+        version=fields[2],
         mode=attributes >> 16,
         offset=offset,
     )

@@ -23,6 +23,8 @@ _ENCRYPTED, _HAS_DESCRIPTOR, _PATCHED, _STRONG, _UTF_8, _MASKED = 0, 3, 5, 6, 11
 _SECRET = 1 << _ENCRYPTED | 1 << _STRONG | 1 << _MASKED | 1 << _PATCHED
 _DECISIVE = _SECRET | 1 << _HAS_DESCRIPTOR | 1 << _UTF_8
 STORED, DEFLATED = 0, 8
+_NEWEST = 63
+"""Of the format that is read here, times ten (§4.4.3)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,6 +171,9 @@ def _member(one: _Placed, notes: Notes, archive: str) -> Member | None:
         notes.add("archive-method", path or archive, None, "It is encrypted.")
     elif entry.method not in {STORED, DEFLATED}:
         text = f"It is packed by method {entry.method}; 0 and 8 are read."
+        notes.add("archive-method", path or archive, None, text)
+    elif entry.version > _NEWEST:
+        text = f"It needs a reader of version {entry.version / 10}."
         notes.add("archive-method", path or archive, None, text)
     elif entry.method == STORED and entry.packed_octets != entry.octets:
         raise ambiguous("a member that is stored has two sizes")
