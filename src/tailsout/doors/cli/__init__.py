@@ -4,6 +4,7 @@ Exit codes: 0 pass or open questions, 1 fail, 2 usage, 3 refused, 4 not examined
 70 a fault of this program, printed with its traceback.
 """
 
+import errno
 import importlib
 import io
 import os
@@ -13,6 +14,7 @@ import sys
 import click
 
 from tailsout import __version__
+from tailsout.doors.cli import streams
 from tailsout.doors.cli.printing import printable_lines
 from tailsout.ground import clock
 from tailsout.ground.errors import TailsoutError, ToldToEndError
@@ -40,6 +42,7 @@ _COMMANDS = (
 _UNHEARD = 4
 _INTERRUPTED = 130
 _BUG = 70
+_OUTPUT_FAULTS = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EPIPE})
 
 
 class _Late(click.Group):
@@ -73,13 +76,7 @@ def tailsout() -> None:
 
 def main() -> None:
     """Run the command line and exit."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            # A terminal that cannot show a character gets its number, not a traceback.
-            stream.reconfigure(errors="backslashreplace")
-    if isinstance(sys.stdin, io.TextIOWrapper):
-        # What is typed in another encoding is kept as octets.
-        sys.stdin.reconfigure(errors="surrogateescape")
+    streams.settle()
     _heed_endings()
     sys.exit(run(sys.argv[1:]))
 
@@ -111,27 +108,41 @@ def run(arguments: list[str]) -> int:
         click.echo(f"tailsout: {printable(str(error))}", err=True)
         return error.exit_code
     except (click.Abort, KeyboardInterrupt) as error:
-        was_told = isinstance(error.__cause__ or error, ToldToEndError)
-        doing = (
-            "told to end; nothing half-made stands under a package's name"
-            if was_told
-            else "interrupted; nothing half-made was left"
-        )
-        click.echo(f"tailsout: {doing}.", err=True)
-        return _INTERRUPTED
-    except (BrokenPipeError, SystemExit):
-        # Whoever read our output has left, which click turns into an exit of its own with the
-        # code of a failed package; the interpreter still flushes into something.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return _UNHEARD
+        return _interrupted(error)
+    except (OSError, SystemExit) as error:
+        return _unheard(error)
     except Exception:  # noqa: BLE001  the outermost door: a fault of our own gets its code
-        click.echo("tailsout: this is a fault of the program, not of your material:", err=True)
-        _print_traceback()
-        return _BUG
+        return _bug()
     return code if isinstance(code, int) else 0
 
 
-def _print_traceback() -> None:
+def _interrupted(error: BaseException) -> int:
+    was_told = isinstance(error.__cause__ or error, ToldToEndError)
+    doing = (
+        "told to end; nothing half-made stands under a package's name"
+        if was_told
+        else "interrupted; nothing half-made was left"
+    )
+    click.echo(f"tailsout: {doing}.", err=True)
+    return _INTERRUPTED
+
+
+def _unheard(error: OSError | SystemExit) -> int:
+    """Tell that our output went nowhere: the work turns every fault of a disk into a sentence."""
+    if isinstance(error, OSError) and error.errno not in _OUTPUT_FAULTS:
+        return _bug()
+    streams.silence_output()
+    # Whoever read our output may just have left, which click turns into an exit of its own with
+    # the code of a failed package; nobody is told that.
+    if isinstance(error, OSError) and error.errno != errno.EPIPE:
+        why = os.strerror(error.errno or 0)
+        click.echo(f"tailsout: what was found could not be written out: {why}.", err=True)
+    return _UNHEARD
+
+
+def _bug() -> int:
     import traceback  # noqa: PLC0415  only wanted when something broke
 
+    click.echo("tailsout: this is a fault of the program, not of your material:", err=True)
     click.echo(printable_lines(traceback.format_exc()), err=True)
+    return _BUG
