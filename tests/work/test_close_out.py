@@ -358,6 +358,7 @@ def test_the_destination_is_looked_at_before_anything_is_measured(
 
 
 def test_a_link_to_the_job_is_the_job(bench: Any, around: Callable[..., Any]) -> None:
+    """J02: the destination inside the source, seen through links."""
     bench.fill()
     (bench.root / "link").symlink_to(bench.job)
     for parent in (bench.job, bench.job / "out", bench.root / "link" / "out", bench.root / "link"):
