@@ -238,7 +238,7 @@ def foreign() -> Dossier:
         origin="received",
         files=(replace(FILE, sidecar=None, capture=None),),
         package=replace(PACKAGE, bag_info=PACKAGE.bag_info[:2]),
-        examined=frozenset({"structure", "manifests", "headers", "fixity", "essence"}),
+        examined=frozenset({"structure", "manifests", "headers", "fixity", "essence", "versions"}),
     )
 
 

@@ -16,6 +16,7 @@ from tailsout.ground.errors import MaterialError, RefusedError, SurroundingsErro
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Silent
 from tailsout.mapping import schemas
+from tailsout.records.dossier import Depth
 from tailsout.wave import bext
 from tailsout.wave.riff import read_chunk, read_layout
 from tailsout.work.amend import Amended, amend, begin, discard
@@ -205,6 +206,15 @@ def test_versions_follow_one_another(desk: Desk) -> None:
     for number, package in ((1, desk.package), (2, second), (3, third)):
         name = "tagmanifest-sha512.txt"
         assert (kept / f"v{number}" / name).read_bytes() == (package / name).read_bytes()
+
+
+@pytest.mark.parametrize("how", [{"depth": Depth.STRUCTURE}, {"bagit_only": True}])
+def test_a_look_at_the_bag_alone_judges_no_versions(desk: Desk, how: dict[str, Any]) -> None:
+    new = desk.made(said("reel.title", "corrected", '"Log of the winter"'))
+    judgement = check(new, Silent(), **how).judgement
+    assert judgement.findings == ()
+    outcome = {one.name: one.outcome for one in judgement.checks}
+    assert outcome["versions of the package"] == outcome["list of amendments"] == "not examined"
 
 
 def test_a_misidentified_side_is_named_anew(desk: Desk) -> None:
@@ -457,6 +467,17 @@ def test_a_flac_master_gets_a_new_header_and_keeps_its_samples(bench: Any, desk:
     assert car["this_file"]["measured"] == old["this_file"]["measured"]
     assert car["this_file"]["sha512"] != old["this_file"]["sha512"]
     assert b"Reel 2" in (new / "data/audio/a.flac").read_bytes()
+
+
+@pytest.mark.parametrize("version", ["0.0", "0.2", "1.0"])
+def test_a_side_car_of_another_version_is_not_written_anew(
+    desk: Desk, reseal: Callable[[Path], None], version: str
+) -> None:
+    for path in (desk.package / "data/audio").glob("*.json"):
+        path.write_text(path.read_text().replace("sidecar:0.1", f"sidecar:{version}"))
+    reseal(desk.package)
+    found = desk.refused(said("reel.title", "corrected", '"x"'))
+    assert "sidecar-newer" in [code for code, _ in found]
 
 
 # Nothing is put right that is damaged

@@ -33,11 +33,12 @@ Examined = Literal[
     "samples",
     "measurements",
     "bagit-profile",
+    "versions",
 ]
 """What was looked at; a rule whose needs are not all here did not run.
 
 `samples` were measured in this run; `measurements` are known, from this run or a side-car.
-`bagit-profile`: one was given to judge by.
+`bagit-profile`: one was given to judge by. `versions`: the package's list of its amendments.
 """
 
 

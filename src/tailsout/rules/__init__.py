@@ -70,6 +70,7 @@ _WHY_NOT: dict[Examined, str] = {
     "samples": "the samples were not measured in this run",
     "measurements": "nothing says what the samples show",
     "bagit-profile": "no BagIt Profile was given",
+    "versions": "no list of amendments was looked for",
 }
 
 

@@ -221,25 +221,25 @@ RULES = (
     Rule(
         name="list of amendments",
         kinds=listed.KINDS,
-        needs=frozenset({"structure"}),
+        needs=frozenset({"structure", "versions"}),
         run=_read,
     ),
     Rule(
         name="versions of the package",
         kinds=(CHAIN_BROKEN, SUPERSEDED_DIFFERS, TAKEN_BACK_STANDS),
-        needs=frozenset({"structure", "manifests"}),
+        needs=frozenset({"structure", "manifests", "versions"}),
         run=_versions,
     ),
     Rule(
         name="amendments in the side-cars",
         kinds=(AMENDMENTS_DISAGREE,),
-        needs=frozenset({"structure", "side-cars"}),
+        needs=frozenset({"side-cars", "versions"}),
         run=_agree,
     ),
     Rule(
         name="statements as amended",
         kinds=(AMENDED_DIFFERS, TAKEN_BACK_STANDS),
-        needs=frozenset({"statements"}),
+        needs=frozenset({"statements", "versions"}),
         run=_statements,
     ),
 )

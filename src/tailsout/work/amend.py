@@ -25,11 +25,12 @@ from tailsout.mapping.forms.blank import blank
 from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier
 from tailsout.rules import judge
-from tailsout.work import close_out, commit, leaks, superseded, worked_out
+from tailsout.work import close_out, commit
+from tailsout.work.amending import leaks, superseded, worked_out
+from tailsout.work.amending.next_version import NextVersion, without_withheld
+from tailsout.work.amending.superseded import Superseded
+from tailsout.work.amending.wished import Draft, held_against
 from tailsout.work.close_out import Outcome, Surroundings
-from tailsout.work.next_version import NextVersion, without_withheld
-from tailsout.work.superseded import Superseded
-from tailsout.work.wished import Draft, held_against
 
 _STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED})
 

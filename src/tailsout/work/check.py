@@ -26,7 +26,7 @@ from tailsout.work.opened import header_unread, is_whole, open_package
 from tailsout.work.survey import Survey, survey
 
 _BEYOND_THE_BAG = frozenset[Examined](
-    {"headers", "essence", "side-cars", "statements", "samples", "measurements"}
+    {"headers", "essence", "side-cars", "statements", "samples", "measurements", "versions"}
 )
 _UNASKED: dict[Depth, frozenset[Examined]] = {
     Depth.STRUCTURE: _BEYOND_THE_BAG | frozenset[Examined]({"fixity"}),
@@ -149,7 +149,8 @@ def read_package(bag: ReadableBag) -> Dossier:
         record_only=told[first] if first is not None and not records else None,
         amendments=listed,
         reading=(*reading, *met),
-        examined=_examined(bag, met_ours=bool(told or unread), is_stated=first is not None),
+        examined=_examined(bag, met_ours=bool(told or unread), is_stated=first is not None)
+        | {"versions"},
         places={"": Place(file=printable(first), part="/transfer")} if first is not None else {},
     )
 

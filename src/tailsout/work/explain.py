@@ -17,7 +17,8 @@ from tailsout.mapping import (
 )
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
-from tailsout.work import following, job, leaks, limited, opened
+from tailsout.work import job, limited, opened
+from tailsout.work.amending import following, leaks
 
 
 def kinds() -> Mapping[str, Kind]:

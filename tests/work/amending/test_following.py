@@ -13,7 +13,7 @@ from tailsout.records.reel import Reel, Region, Side
 from tailsout.records.sound import AudioFacts, ChannelFacts, RegionFacts, RegionSound
 from tailsout.records.tones import FoundTone, ToneChannel, ToneFacts
 from tailsout.records.transfer import Studio, ThisFile, Transfer
-from tailsout.work.following import following
+from tailsout.work.amending.following import following
 
 FLUXIVITY = Decimal(250)
 A1 = Region(id="A1", kind="programme", capture="a", start=0, end=10, setting="7-nab")

@@ -18,7 +18,7 @@ from tailsout.mapping.forms.references import broken_in
 from tailsout.mapping.plain import plain, record
 from tailsout.records.amendment import FileChange, StatementChange
 from tailsout.records.transfer import Transfer
-from tailsout.work.superseded import Superseded
+from tailsout.work.amending.superseded import Superseded
 
 _REPLACEABLE = frozenset({"as captured", "restored from FLAC"})
 

@@ -15,14 +15,15 @@ from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
-from tailsout.work import as_it_is, renewed, retaken
+from tailsout.work import as_it_is
+from tailsout.work.amending import renewed, retaken
+from tailsout.work.amending.renewed import Renewed
+from tailsout.work.amending.retaken import Retaken
+from tailsout.work.amending.superseded import Superseded, is_at_the_root
+from tailsout.work.amending.wished import Draft
 from tailsout.work.as_it_is import fixed
 from tailsout.work.close_out import Surroundings
 from tailsout.work.contents import Laid
-from tailsout.work.renewed import Renewed
-from tailsout.work.retaken import Retaken
-from tailsout.work.superseded import Superseded, is_at_the_root
-from tailsout.work.wished import Draft
 
 _ALWAYS = ("sha512", "sha256")
 

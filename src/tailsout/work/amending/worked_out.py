@@ -8,12 +8,12 @@ from tailsout.ground.findings import Finding
 from tailsout.mapping.forms.amending import AmendmentForm
 from tailsout.records.amendment import Amendment, FileChange
 from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.work.amending.following import following
+from tailsout.work.amending.renewed import Renewed, renewed
+from tailsout.work.amending.retaken import Retaken, retake
+from tailsout.work.amending.superseded import Superseded
+from tailsout.work.amending.wished import Draft
 from tailsout.work.close_out import Surroundings
-from tailsout.work.following import following
-from tailsout.work.renewed import Renewed, renewed
-from tailsout.work.retaken import Retaken, retake
-from tailsout.work.superseded import Superseded
-from tailsout.work.wished import Draft
 
 
 def headers(old: Superseded, draft: Draft) -> dict[str, Renewed]:
@@ -102,9 +102,13 @@ def dossier(
         seen, found = _amended(one, old, draft, amendments)
         files.append(seen)
         notes += found
+    alone, now = old.dossier.record_only, draft.transfer
+    if alone is not None and now is not None:
+        alone = replace(alone, transfer=now, amendments=amendments)
     return replace(
         old.dossier,
-        transfer=draft.transfer,
+        transfer=now,
+        record_only=alone,
         files=(*files, *new.files),
         package=None,
         amendments=amendments,

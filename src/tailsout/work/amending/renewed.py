@@ -26,9 +26,9 @@ from tailsout.wave.bext import Bext
 from tailsout.wave.embed import Recipe
 from tailsout.wave.riff import Chunk, Layout, read_chunk, read_layout
 from tailsout.work import compressed
+from tailsout.work.amending.superseded import Superseded, damaged, strongest
 from tailsout.work.audio import audio_in
 from tailsout.work.replaced import MAX_AROUND_OCTETS
-from tailsout.work.superseded import Superseded, damaged, strongest
 
 _WISHES = (b"iXML", b"axml")
 

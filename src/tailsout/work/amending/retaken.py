@@ -11,13 +11,13 @@ from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import Transfer
 from tailsout.work import captures, first_pass
+from tailsout.work.amending.superseded import Superseded
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
 from tailsout.work.close_out import Surroundings
 from tailsout.work.contents import Contents, Laid
 from tailsout.work.located import Located
 from tailsout.work.settling import Waiting, settle
-from tailsout.work.superseded import Superseded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from tailsout.wave.riff import read_chunk, read_layout
 from tailsout.work.audio import audio_in
 
 if TYPE_CHECKING:
-    from tailsout.work.next_version import NextVersion
+    from tailsout.work.amending.next_version import NextVersion
 
 WITHHELD_ELSEWHERE = Kind(
     code="withheld-elsewhere",
