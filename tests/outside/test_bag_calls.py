@@ -23,6 +23,8 @@ CALLS = (
     "open,openat,openat2,creat,socket,connect,execve,mkdir,mkdirat,unlink,unlinkat,rename,renameat2"
 )
 OPENED = re.compile(r"open.*\) += \d+<(?P<path>.*)>$")
+OF_THE_SYSTEM = {"/proc/sys/vm/overcommit_memory"}
+"""What the C library's allocator may look at when it gives memory back."""
 BEGINS = "from here on nothing but bags"
 
 CHILD = f"""
@@ -65,7 +67,9 @@ def test_nothing_but_the_bag_is_opened(traced: tuple[Path, list[str]]) -> None:
     opened = [match["path"] for line in lines if (match := OPENED.search(line))]
     inside = re.compile(rf"{re.escape(str(folder))}/\d\d\d/{table.NAME}(/.*)?")
     assert len(opened) > 10 * len(CASES)
-    assert [path for path in opened if not inside.fullmatch(path)] == []
+    assert [
+        path for path in opened if not inside.fullmatch(path) and path not in OF_THE_SYSTEM
+    ] == []
     assert [path for path in opened if "/pipe" in path or path.endswith("/l")] == []
 
 
