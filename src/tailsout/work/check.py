@@ -279,8 +279,8 @@ def _sidecar(bag: ReadableBag, path: str) -> tuple[SideCar | None, tuple[Finding
             # One octet more than the reader of side-cars takes, so that it can tell.
             content = stream.read(MAX_JSON_OCTETS + 1)
     except (MaterialError, SurroundingsError, OSError):
-        # Not to be read just now, which the proof will tell.
-        return None, ()
+        # Not to be read just now, which the proof will tell, but in an archive.
+        return None, (header_unread(path),) if bag.facts.archive is not None else ()
     return sidecar.read(content, name)
 
 
@@ -293,6 +293,6 @@ def _amendments(
         with bag.stream(naming.AMENDMENTS) as stream:
             content = stream.read(MAX_JSON_OCTETS + 1)
     except (MaterialError, SurroundingsError, OSError):
-        # Not to be read just now, which the proof will tell.
-        return None, ()
+        # Not to be read just now, which the proof will tell, but in an archive.
+        return None, (header_unread(naming.AMENDMENTS),) if bag.facts.archive is not None else ()
     return amendments.read(content, naming.AMENDMENTS)

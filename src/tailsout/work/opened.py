@@ -13,7 +13,7 @@ from tailsout.records.facts import PackageFacts
 HEADER_UNREAD = Kind(
     code="archive-header-unread",
     severity=Severity.QUERY,
-    title="The header of an audio file could not be read in the archive",
+    title="An audio file's header or a side-car could not be read in the archive",
     basis="our limit: of packed files the first and last 256 KiB are kept, 96 MiB in all",
     remedy="Unpack the archive and check the folder; its manifests were verified all the same.",
     leads_to=Verdict.NOT_EXAMINED,
@@ -39,6 +39,6 @@ def is_whole(facts: PackageFacts) -> bool:
 
 
 def header_unread(path: str) -> Finding:
-    """Tell that an audio file in an archive could not be looked into."""
+    """Tell that an audio file or side-car in an archive could not be looked into."""
     place = Place(file=printable(path))
     return HEADER_UNREAD.at(place, "what it says of itself lies where it was not kept.")

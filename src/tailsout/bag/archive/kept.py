@@ -1,6 +1,6 @@
 """What is kept in memory of a packed archive's files while it is unpacked the first time.
 
-Of tag files at the top of the bag all, of audio files and side-cars the start and the end: what
+Of tag files at the top of the bag and of side-cars all, of audio files the start and the end: what
 the readers of structure, headers and side-cars look into. All else is read when it is proved.
 """
 
@@ -35,13 +35,10 @@ class Kept:
 
     def take(self, path: str, octets: int, blocks: Iterable[bytes]) -> int:
         """Run through the blocks of a file and keep what is wanted; return how much there was."""
-        is_tag = path.count("/") == 1 and octets <= _WHOLE_OCTETS
-        most = self._window if not is_tag else octets
-        is_wanted = is_tag or (
-            naming.is_wave(path) or naming.is_flac(path) or path.endswith(".json")
-        )
-        room = min(octets, 2 * most)
-        if not is_wanted or room > self._left:
+        is_text = path.count("/") == 1 or path.endswith(".json")
+        most = octets if is_text and octets <= _WHOLE_OCTETS else self._window
+        is_wanted = is_text or naming.is_wave(path) or naming.is_flac(path)
+        if not is_wanted or min(octets, 2 * most) > self._left:
             return sum(len(block) for block in blocks)
         head, tail, count = bytearray(), bytearray(), 0
         for block in blocks:

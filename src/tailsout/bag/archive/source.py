@@ -129,24 +129,20 @@ class Unpacked:
         self._decoder = self._new()
         self._left = b""
         self._is_over = False
+        self._ready = b""
+        self._at = self._made = 0
         self.position = 0
         self.has_tail = False
         """True once other octets were met after the packed ones."""
 
     def some(self, most: int) -> bytes:
         """Return the next octets."""
-        while not self._is_over:
-            if self._decoder.eof:
-                self._go_on()
-                continue
-            data = self._input() if self._decoder.needs_input else b""
-            if self._decoder.needs_input and not data:
-                raise StoppedError("archive-damaged", "Its packed octets are cut short.")
-            found = self._decode(data, most)
-            if found:
-                self._count(len(found))
-                return found
-        return b""
+        if self._at == len(self._ready):
+            self._ready, self._at = self._next(), 0
+        part = self._ready[self._at : self._at + most]
+        self._at += len(part)
+        self.position += len(part)
+        return part
 
     def skip(self, octets: int) -> int:
         """Pass over octets, which must be unpacked for it."""
@@ -162,6 +158,21 @@ class Unpacked:
         if self._packing == "xz":
             return lzma.LZMADecompressor(lzma.FORMAT_XZ, memlimit=self._limits.xz_memory_octets)
         return _Inflating(zlib.MAX_WBITS + 16 if self._packing == "gzip" else -zlib.MAX_WBITS)
+
+    def _next(self) -> bytes:
+        """Unpack the next block; a decoder asked for less each time would copy what it holds."""
+        while not self._is_over:
+            if self._decoder.eof:
+                self._go_on()
+                continue
+            data = self._input() if self._decoder.needs_input else b""
+            if self._decoder.needs_input and not data:
+                raise StoppedError("archive-damaged", "Its packed octets are cut short.")
+            found = self._decode(data, BLOCK_OCTETS)
+            if found:
+                self._count(len(found))
+                return found
+        return b""
 
     def _input(self) -> bytes:
         data, self._left = self._left or self._packed.some(_INPUT_OCTETS), b""
@@ -179,12 +190,12 @@ class Unpacked:
             raise StoppedError("archive-damaged", text) from error
 
     def _count(self, octets: int) -> None:
-        self.position += octets
+        self._made += octets
         limits, packed = self._limits, self._packed.position
-        if self.position > limits.ratio_after and self.position > limits.ratio * packed:
+        if self._made > limits.ratio_after and self._made > limits.ratio * packed:
             text = f"{packed} octets came to more than {limits.ratio} times as many."
             raise StoppedError("archive-beyond-limits", text)
-        if self.position > limits.unpacked_octets:
+        if self._made > limits.unpacked_octets:
             text = f"It came to more than {limits.unpacked_octets} octets."
             raise StoppedError("archive-beyond-limits", text)
 
