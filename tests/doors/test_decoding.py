@@ -65,7 +65,7 @@ def test_progress_is_told_now_and_then(
     bench: Any, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr(decoding, "STRIDE_OCTETS", 10_000)
-    decoded(io.BytesIO(bench.flac(bench.wave())))
+    decoded(io.BytesIO(bench.flac(bench.wave())), decoding._Counting())
     told = [int(line) for line in capsys.readouterr().out.splitlines()]
     assert len(told) == 2  # blocks of the encoder have 4096 samples of three octets
     assert all(octets >= 10_000 for octets in told)

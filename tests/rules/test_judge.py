@@ -66,6 +66,7 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "bag-info.txt against what is stated of the work": (
             "no form or side-car of ours states anything"
         ),
+        "samples measured again": "the samples were not measured in this run",
         "speed by recorded hum": UNSTATED_AND_UNMEASURED,
         "bandwidth by speed": UNSTATED_AND_UNMEASURED,
         "end of the spectrum": UNSTATED_AND_UNMEASURED,
@@ -101,6 +102,22 @@ def test_an_empty_dossier_is_judged_by_nothing() -> None:
     assert judgement.findings == ()
     assert {check.outcome for check in judgement.checks} == {"not examined"}
     assert all(check.why for check in judgement.checks)
+
+
+# What nobody asked for
+
+
+def test_what_nobody_asked_for_is_listed_and_does_not_weigh(
+    received: Callable[..., Dossier],
+) -> None:
+    dossier = received()
+    fewer = replace(dossier, examined=dossier.examined - {"fixity", "samples"})
+    assert judge(fewer).verdict is Verdict.NOT_EXAMINED
+    judgement = judge(replace(fewer, unasked=frozenset({"fixity", "samples"})))
+    assert judgement.verdict is Verdict.PASS
+    left_out = {c.name: c.why for c in judgement.checks if c.outcome == "not examined"}
+    assert left_out["fixity"] == "it was not asked for"
+    assert left_out["samples measured again"] == "it was not asked for"
 
 
 # Needs

@@ -16,7 +16,7 @@ from tailsout.mapping import (
 )
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
-from tailsout.work import job, limited, opened
+from tailsout.work import deep, job, limited, opened
 from tailsout.work.amending import following, leaks
 from tailsout.work.explain import kind_of, kinds
 
@@ -33,6 +33,7 @@ BY_READERS = (
     job.KINDS,
     following.KINDS,
     leaks.KINDS,
+    deep.KINDS,
     limited.KINDS,
     opened.KINDS,
     ixml.KINDS,

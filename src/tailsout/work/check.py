@@ -21,7 +21,7 @@ from tailsout.records.seen import Seen
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
 from tailsout.rules.bag_state import bag_state
-from tailsout.work.limited import FLAC_UNPROVED, decode
+from tailsout.work.deep import looked_into
 from tailsout.work.opened import header_unread, is_whole, open_package
 from tailsout.work.survey import Survey, survey
 
@@ -76,7 +76,8 @@ def check(
         if depth is not Depth.STRUCTURE:
             dossier = proved(bag, dossier, progress, from_disk=just_built, hands=hands)
             if depth is Depth.DEEP or just_built:
-                dossier = decoded(bag, dossier, progress)
+                measuring = depth is Depth.DEEP
+                dossier = looked_into(bag, dossier, progress, measuring=measuring)
     if bagit_profile is not None:
         dossier = _to_be_kept(dossier, bagit_profile)
     judgement = judge(dossier)
@@ -216,51 +217,6 @@ def proved(
     if "headers" in dossier.examined:
         read.add("essence")
     return replace(dossier, package=facts, files=files, examined=dossier.examined | read)
-
-
-def decoded(bag: ReadableBag, dossier: Dossier, progress: Progress) -> Dossier:
-    """Add to a package that was proved what decoding its FLAC files shows."""
-    package = dossier.package or bag.facts
-    unread = {file.path for file in package.files if file.trouble}
-    files: list[FileRecord] = []
-    reading: list[Finding] = []
-    for file in dossier.files:
-        if file.container.form == "FLAC" and file.path not in unread:
-            proof, findings = _decoded(bag, file, progress)
-            reading += findings
-            files.append(proof)
-        else:
-            files.append(file)
-    return replace(dossier, files=tuple(files), reading=(*dossier.reading, *reading))
-
-
-def _decoded(
-    bag: ReadableBag, file: FileRecord, progress: Progress
-) -> tuple[FileRecord, tuple[Finding, ...]]:
-    """Hold the samples of a FLAC file against what it states of them, in a process of its own."""
-    shown = printable(file.path)
-    if bag.facts.archive is not None:
-        why = "it lies in an archive; it is decoded once that is unpacked."
-        return file, (FLAC_UNPROVED.at(Place(file=shown), why),)
-    progress.begin(
-        f"Decoding {shown}", (file.frames or 0) * (file.pcm.frame_octets if file.pcm else 0)
-    )
-    try:
-        with bag.stream(file.path) as stream:
-            told = decode(stream, file.octets, progress)
-    except (MaterialError, SurroundingsError):
-        # It was there to be read a moment ago: somebody is at the package.
-        told = "it could not be opened a second time."
-    if isinstance(told, str):
-        return file, (FLAC_UNPROVED.at(Place(file=shown), told),)
-    known = file.container.damage
-    more = tuple(one for one in told.damage if one not in known)
-    return replace(
-        file,
-        frames=told.frames if file.frames is None else file.frames,
-        essence_sha256=told.essence_sha256,
-        container=replace(file.container, damage=(*known, *more)),
-    ), ()
 
 
 def _header(bag: ReadableBag, path: str) -> Survey | None:

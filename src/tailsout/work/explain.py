@@ -17,7 +17,7 @@ from tailsout.mapping import (
 )
 from tailsout.mapping.forms import reading
 from tailsout.rules import RULES, answers
-from tailsout.work import job, limited, opened
+from tailsout.work import deep, job, limited, opened
 from tailsout.work.amending import following, leaks
 
 
@@ -38,6 +38,7 @@ def kinds() -> Mapping[str, Kind]:
         *job.KINDS,
         *following.KINDS,
         *leaks.KINDS,
+        *deep.KINDS,
         *limited.KINDS,
         *opened.KINDS,
         *(kind for rule in RULES for kind in rule.kinds),

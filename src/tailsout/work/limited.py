@@ -4,16 +4,18 @@ It gets the open file and no environment, and the system ends it where it takes 
 processor time than is fair, or writes. What it answers is trusted no more than the file.
 """
 
+import io
 import json
 import os
 import signal
 import subprocess
 import sys
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from io import BufferedReader
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, BinaryIO, cast
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Kind, Severity, Verdict
@@ -57,16 +59,28 @@ class Decoded:
     damage: tuple[Damage, ...]
 
 
-def decode(source: BufferedReader, octets: int, progress: Progress) -> Decoded | str:
-    """Decode an open FLAC file of so many octets, or say why that did not come to its end."""
+def decode(
+    source: BufferedReader,
+    octets: int,
+    progress: Progress,
+    take: Callable[[BinaryIO], None] | None = None,
+) -> Decoded | str:
+    """Decode an open FLAC file of so many octets, or say why that did not come to its end.
+
+    `take` is handed the samples as they are decoded, as they lie in a wave file; it may leave some,
+    and tells of its own progress.
+    """
     seconds = _LEAST_SECONDS + octets // _OCTETS_A_SECOND
     try:
-        child = _started(source, seconds)
+        child = _started(source, seconds, *(("samples",) if take else ()))
     except OSError as error:
         return f"the process that decodes it could not be started: {os.strerror(error.errno or 0)}."
     with child:
         try:
-            answer = _answer(child.stdout, progress)
+            if take is not None and child.stdout is not None:
+                answer = _taken(_Samples(child.stdout), take)
+            else:
+                answer = _answer(child.stdout, progress)
             if answer is not None:
                 return answer
             if child.stdout is not None:
@@ -82,11 +96,11 @@ def decode(source: BufferedReader, octets: int, progress: Progress) -> Decoded |
     return f"the process that decodes it broke down (exit {child.returncode})."
 
 
-def _started(source: BufferedReader, seconds: int) -> "subprocess.Popen[bytes]":
+def _started(source: BufferedReader, seconds: int, *more: str) -> "subprocess.Popen[bytes]":
     here = json.dumps([str(Path(path).absolute()) for path in sys.path])
     environment = {name: os.environ[name] for name in _KEPT if name in os.environ}
     return subprocess.Popen(  # noqa: S603  this program's own code, no text of a stranger's
-        [sys.executable, "-I", "-S", "-c", _START, here, str(MEMORY_OCTETS), str(seconds)],
+        [sys.executable, "-I", "-S", "-c", _START, here, str(MEMORY_OCTETS), str(seconds), *more],
         stdin=source,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
@@ -107,6 +121,45 @@ def _answer(lines: IO[bytes] | None, progress: Progress) -> Decoded | None:
             return _decoded(line)
         progress.advance(int(line[:18]))
     return None
+
+
+class _Samples(io.RawIOBase):
+    """What a child sends: blocks of samples, each after a line with its octets; then its answer."""
+
+    def __init__(self, lines: IO[bytes]) -> None:
+        self._lines, self._left, self.last = lines, 0, b""
+
+    def readable(self) -> bool:
+        return True
+
+    def seek(self, offset: int, whence: int = 0) -> int:
+        """Stay where it is: whoever begins at the start has read nothing yet."""
+        if offset or whence:
+            raise io.UnsupportedOperation
+        return 0
+
+    def readinto(self, buffer: Any) -> int:  # noqa: ANN401  whatever holds octets
+        """Fill a buffer as far as the block at hand goes; 0 at the end of the samples."""
+        while not self._left and not self.last:
+            line = self._lines.readline(_LONGEST_LINE)
+            if line.endswith(b"\n") and line[:-1].isdigit():
+                self._left = int(line[:18])
+            else:
+                self.last = line or b"\n"
+        view = memoryview(buffer)[: self._left]
+        block = self._lines.read(len(view)) if view else b""
+        view[: len(block)] = block
+        # A child that breaks off in a block has nothing more to say.
+        self._left = self._left - len(block) if block else 0
+        return len(block)
+
+
+def _taken(samples: _Samples, take: Callable[[BinaryIO], None]) -> Decoded | None:
+    take(cast("BinaryIO", samples))
+    rest = bytearray(_LONGEST_LINE)
+    while samples.readinto(rest):
+        pass
+    return _decoded(samples.last) if samples.last.endswith(b"\n") else None
 
 
 def _decoded(line: bytes) -> Decoded | None:

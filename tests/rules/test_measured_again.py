@@ -1,0 +1,117 @@
+"""The samples against what was stated of them; how far meters may lie apart, from the standards."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.records.sound import AudioFacts
+from tailsout.rules import judge
+from tailsout.rules.measured_again import RULES
+
+BEXT_OF = {
+    "integrated_lufs": "LoudnessValue",
+    "range_lu": "LoudnessRange",
+    "true_peak_dbtp": "MaxTruePeakLevel",
+    "momentary_max_lufs": "MaxMomentaryLoudness",
+    "short_term_max_lufs": "MaxShortTermLoudness",
+}
+# EBU Tech 3341 v4, Table 1: ±0.1 LU and +0.2/-0.4 dB; Tech 3342, Table 1: ±1 LU. Two meters may be
+# off the opposite way, and each figure is rounded to 0.01.
+APART = {
+    "integrated_lufs": "0.21",
+    "momentary_max_lufs": "0.21",
+    "short_term_max_lufs": "0.21",
+    "range_lu": "2.01",
+    "true_peak_dbtp": "0.61",
+}
+
+
+def found(dossier: Dossier) -> list[tuple[str, str]]:
+    [rule] = RULES
+    return [(one.code, str(one.place)) for one in rule.run(dossier)]
+
+
+@pytest.fixture
+def told(file: Callable[..., FileRecord]) -> Callable[..., FileRecord]:
+    """A file with its side-car, and what was measured of it now: other figures if given."""
+
+    def make(**other: Any) -> FileRecord:
+        plain = file()
+        assert plain.stated is not None
+        return replace(plain, measured=replace(plain.stated.measured, **other))
+
+    return make
+
+
+def moved(facts: AudioFacts, field: str, by: str) -> Decimal:
+    value: Decimal = getattr(facts, field)
+    return value + Decimal(by)
+
+
+@pytest.mark.parametrize("sign", ["", "-"])
+@pytest.mark.parametrize(("field", "apart"), APART.items())
+def test_two_meters_may_lie_so_far_apart_and_no_further(
+    received: Callable[..., Dossier],
+    told: Callable[..., FileRecord],
+    field: str,
+    apart: str,
+    sign: str,
+) -> None:
+    facts = told().measured
+    assert facts is not None
+    just = told(**{field: moved(facts, field, f"{sign}{apart}")})
+    over = told(**{field: moved(facts, field, f"{sign}{apart}") + Decimal(f"{sign}0.01")})
+    assert found(received(files=(just,))) == []
+    place = f"data/audio/reel.json#/this_file/measured/{field}"
+    assert found(received(files=(over,))) == [("measured-otherwise", place)]
+    # Without a side-car it is the chunk that was said something in.
+    alone = [replace(one, sidecar=None) for one in (just, over)]
+    assert found(received(files=(alone[0],))) == []
+    inside = f"data/audio/reel.wav#bext.{BEXT_OF[field]}"
+    assert found(received(files=(alone[1],))) == [("bext-loudness-measured-otherwise", inside)]
+
+
+def test_a_sample_peak_is_one_number(
+    received: Callable[..., Dossier], told: Callable[..., FileRecord]
+) -> None:
+    other = told(sample_peak_dbfs=Decimal("-1.01"))
+    [(code, place)] = found(received(files=(other,)))
+    assert (code, place.rpartition("/")[2]) == ("measured-otherwise", "sample_peak_dbfs")
+
+
+@pytest.mark.parametrize("field", ["integrated_lufs", "range_lu"])
+def test_a_figure_where_there_is_none(
+    received: Callable[..., Dossier], told: Callable[..., FileRecord], field: str
+) -> None:
+    assert len(found(received(files=(told(**{field: None}),)))) == 1
+
+
+def test_a_chunk_that_leaves_it_open_states_nothing(
+    received: Callable[..., Dossier], told: Callable[..., FileRecord]
+) -> None:
+    one = told(integrated_lufs=Decimal(-40))
+    assert one.embedded is not None
+    silent = replace(one.embedded, loudness_value=None)
+    assert found(received(files=(replace(one, sidecar=None, embedded=silent),))) == []
+    old = replace(one.embedded, version=1)
+    assert found(received(files=(replace(one, sidecar=None, embedded=old),))) == []
+    bare = replace(one, sidecar=None, embedded=None)
+    assert found(received(files=(bare,))) == []
+
+
+def test_what_was_not_measured_is_not_compared(received: Callable[..., Dossier]) -> None:
+    assert found(received()) == []
+
+
+def test_a_meter_that_is_a_little_off_is_no_edited_chunk(
+    received: Callable[..., Dossier], told: Callable[..., FileRecord]
+) -> None:
+    """Chunk and side-car were written from one measurement: they are held to each other alone."""
+    facts = told().measured
+    assert facts is not None
+    near = told(integrated_lufs=moved(facts, "integrated_lufs", "0.05"))
+    assert judge(received(files=(near,))).findings == ()
