@@ -92,6 +92,15 @@ def test_what_must_stand_there_becomes_the_word() -> None:
     assert texts == ("Nov. 1961",)
 
 
+def test_what_a_side_car_leaves_out_is_left_out_of_what_is_told() -> None:
+    now = {"place": "reel", "text": "x", "absent": {}, "basis": []}
+    data, told, _ = changed("reel.inscriptions[1]", "corrected", now)
+    assert data["reel"]["inscriptions"][0] == {"place": "reel", "text": "x"}
+    assert told.now == '{"place":"reel","text":"x"}'
+    with pytest.raises(MaterialError, match="absence word"):
+        changed("reel.inscriptions", "corrected", [])
+
+
 def test_a_value_too_long_to_be_told_is_not_changed_as_a_whole() -> None:
     with pytest.raises(MaterialError, match="name a part"):
         changed("reel.title", "corrected", "x" * (amending.MOST_TEXT + 1))

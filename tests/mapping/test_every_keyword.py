@@ -16,6 +16,8 @@ from referencing.jsonschema import DRAFT202012
 from tailsout.mapping import schemas
 
 JUDGING = (
+    "amendment-0.1",
+    "amendments-0.1",
     "bagit-profile-0.1",
     "calibration-tape-0.1",
     "converter-0.1",
@@ -172,12 +174,17 @@ class Schemas:
             self._walk(node["items"], f"{at}/items", lambda value: holder([value]), found)
         if "propertyNames" in node:
             within = f"{at}/propertyNames"
-            self._walk(node["propertyNames"], within, lambda k: holder({k: "unknown"}), found)
+            inside = self._of_any_key(node, at)
+            self._walk(node["propertyNames"], within, lambda k: holder({k: inside}), found)
         more = node.get("additionalProperties")
         if isinstance(more, dict):
             key = node.get("propertyNames", {}).get("enum", ["x"])[0]
             within = f"{at}/additionalProperties"
             self._walk(more, within, lambda value: holder({key: value}), found)
+
+    def _of_any_key(self, node: dict[str, Any], at: str) -> Any:
+        """A value that a table takes under any key it allows."""
+        return self.smallest(node["additionalProperties"], f"{at}/additionalProperties")
 
     def _in(
         self, node: dict[str, Any], at: str, key: str, holder: Callable[[Any], Any]
@@ -226,7 +233,7 @@ class Schemas:
             "type": lambda: {"string": 7, "object": "x", "array": {}}.get(value, "x"),
             "enum": lambda: "no such word",
             "const": lambda: "another",
-            "propertyNames": lambda: {"zzz": "unknown"},
+            "propertyNames": lambda: {"zzz": self._of_any_key(node, spot.name)},
             "minLength": lambda: "",
             "maxLength": lambda: TOO_LONG.get(style, "a" * (value + 1)),
             "maxProperties": lambda: {f"k{n}": "a" for n in range(value + 1)},

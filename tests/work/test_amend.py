@@ -280,6 +280,17 @@ def test_what_is_withheld_is_gone_from_the_new_version(desk: Desk) -> None:
     assert len(list((third / "metadata/superseded").rglob("manifest-sha512.txt"))) == 2
 
 
+def test_what_is_corrected_and_withheld_in_one_form_is_not_told(desk: Desk) -> None:
+    amended = desk.amend(
+        said("reel.title", "corrected", '"Log of the winter"'), said("reel.title", "withheld")
+    )
+    assert amended.amendment is not None
+    assert [one.now for one in amended.amendment.statements] == [None, None]
+    everything = b"".join(content for content, _ in tree(desk.out / "SKL-0008.v2").values())
+    assert b"Log of the winter" not in everything
+    assert OLD_TITLE.encode() not in everything
+
+
 def test_a_withheld_text_that_stands_elsewhere_is_told(desk: Desk) -> None:
     second = desk.made(
         said("reel.condition[1].note", "added", '"said Oran Teague on the pier"'),
@@ -413,6 +424,17 @@ def test_a_hostile_list_of_amendments_is_told_safely(
     found = check(new, Silent()).judgement.findings
     assert {"amendments-disagree", "amended-differs"} <= {one.code for one in found}
     assert all("\x1b" not in f"{one.place}{one.text}" for one in found)
+
+
+@pytest.mark.parametrize("name", [b"th\xe9irs", b"CON", b"theirs "])
+def test_a_strangers_bag_of_a_name_that_travels_nowhere(
+    desk: Desk, strangers: Path, name: bytes
+) -> None:
+    odd = Path(os.fsdecode(os.fsencode(desk.root) + b"/" + name))
+    strangers.rename(odd)
+    with pytest.raises(MaterialError, match="cannot be called"):
+        desk.amend(file("data/a.txt", "withdrawn"), package=odd)
+    assert not desk.out.exists()
 
 
 # A reel that was not played

@@ -6,7 +6,7 @@ answered stays what it was. What is withheld leaves the word behind.
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, get_args
 
 from tailsout.ground.errors import MaterialError
@@ -63,6 +63,7 @@ def change(transfer: dict[str, Any], wish: Wish) -> tuple[StatementChange, tuple
     pointer = pointer_of(wish.at)
     if pointer in _IDENTITY:
         raise MaterialError("it names the package and the job for ever.")
+    wish = replace(wish, now=without_empties(wish.now))
     holder, key = _holder(transfer, pointer, adds=wish.change == "added")
     was = _value(holder, key)
     _check(wish, holder, key, was)
@@ -77,6 +78,16 @@ def change(transfer: dict[str, Any], wish: Wish) -> tuple[StatementChange, tuple
         return told, tuple(texts_of(was))
     _put(holder, key, wish.now)
     return told, ()
+
+
+def without_empties(value: Any) -> Any:  # noqa: ANN401  any JSON value
+    """Leave out of tables what a side-car leaves out: empty lists and tables."""
+    if isinstance(value, list):
+        return [without_empties(inside) for inside in value]
+    if not isinstance(value, dict):
+        return value
+    kept = {key: without_empties(inside) for key, inside in value.items()}
+    return {key: inside for key, inside in kept.items() if inside not in ([], {})}
 
 
 def texts_of(value: object) -> Iterator[str]:
@@ -148,10 +159,16 @@ def _check(wish: Wish, holder: Any, key: str | int, was: object) -> None:  # noq
         if isinstance(key, int) and isinstance(was, dict | list):
             raise MaterialError("withhold a value in it, or the whole list: entries stay.")
         return
+    _check_now(wish, was)
+
+
+def _check_now(wish: Wish, was: object) -> None:
     if wish.now is None:
         raise MaterialError(f"what is {wish.change} needs a `now`.")
     if wish.now == was:
         raise MaterialError("that stands there already.")
+    if wish.now in ([], {}):
+        raise MaterialError("it is empty; say why there is nothing with an absence word.")
     if any(len(_text(one) or "") > MOST_TEXT for one in (was, wish.now)):
         raise MaterialError(f"it has more than {MOST_TEXT} characters; name a part of it.")
 

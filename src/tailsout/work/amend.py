@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from tailsout.bag.disk import Disk
-from tailsout.bag.names import not_portable, to_disk
+from tailsout.bag.names import is_decoded, not_portable
 from tailsout.bag.open import open_bag
 from tailsout.bag.stage import Stage
 from tailsout.ground.errors import MaterialError, RefusedError
@@ -86,12 +86,8 @@ def amend(
         draft, found = held_against(wished, old, form.absolute().parent)
         if found:
             return _stopped(found)
-        name = naming.version_name(old.first_name, old.version + 1)
-        place = _Place(
-            final=parent / to_disk(name),
-            receipt=parent / to_disk(f"{name}.receipt.json"),
-            resume=resume,
-        )
+        name = _next_name(old)
+        place = _Place(final=parent / name, receipt=parent / f"{name}.receipt.json", resume=resume)
         around = close_out.begun(place.final, place.receipt, around, resume=resume)
         return _next(old, wished, draft, place, around, only_plan=only_plan)
 
@@ -105,16 +101,25 @@ def discard(package: Path, parent: Path, around: Surroundings) -> tuple[Path, bo
     """
     with open_bag(package) as bag:
         old, found = superseded.read(bag)
-    name = naming.version_name(old.first_name, old.version + 1) if old is not None else ""
-    # Danger: what is removed is named by this, and a stranger may have written it.
-    if old is None or "/" in name or not_portable(name):
-        why = f": {found[0].text}" if found else "."
+    if old is None:
         raise MaterialError(
-            f"The next version of {printable(str(package))} has no name{why}",
+            f"What {printable(str(package))} is called cannot be told: {found[0].text}",
             "Remove the folder whose name ends in .part by hand.",
         )
-    final = parent / to_disk(name)
+    final = parent / _next_name(old)
     return final, Stage(final, around.disk, around.progress).discard()
+
+
+def _next_name(old: Superseded) -> str:
+    """Return the name of the next version. Raises MaterialError if no system could hold it."""
+    name = naming.version_name(old.first_name, old.version + 1)
+    # Danger: a stranger may have named the package, and what is discarded is named by this.
+    if "/" in name or not is_decoded(name) or not_portable(name) or not_portable(old.name):
+        raise MaterialError(
+            f"A package cannot be called {printable(name)!r}.",
+            "Copy it into a folder with a plain name, and amend the copy.",
+        )
+    return name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,12 +150,12 @@ def _next(
         old, wished, around, draft=draft, files=worked_out.files(draft, headers, new)
     )
     gone = [one.at for one in draft.statements if one.change == "withheld"]
-    amendments = (*without_withheld(old.amendments, gone), amendment)
+    amendments = without_withheld((*old.amendments, amendment), gone)
     dossier, notes = worked_out.dossier(old, draft, headers, new, amendments)
     judgement = _judge(dossier, (*notes, *(x for one in headers.values() for x in one.notes)))
     told = Amended(
         outcome=Outcome(judgement=judgement),
-        amendment=amendment,
+        amendment=amendments[-1],
         still_held_by=_holders(old, draft),
     )
     if judgement.verdict in _STOPPING:

@@ -79,7 +79,7 @@ class NextVersion:
         anew = self.old.is_ours and path in {naming.README, naming.CHECKS}
         is_made = is_ours or anew or path.startswith(f"{naming.SCHEMAS}/")
         return not (is_made or path == naming.AMENDMENTS) and (
-            path not in self.old.pinned and self._may_keep(path)
+            not is_at_the_root(path) and self._may_keep(path)
         )
 
     # Payload
@@ -90,7 +90,7 @@ class NextVersion:
         now = {file.path: file for file in self.dossier.files}
         cars = {naming.sidecar_path(path) for path in ours}
         for path in old.octets:
-            if not path.startswith("data/") or path in old.pinned:
+            if not path.startswith("data/"):
                 continue
             if path in self.draft.withdrawn or path in cars or self._is_record_only(path):
                 continue
@@ -167,7 +167,7 @@ class NextVersion:
             if path.startswith("data/"):
                 continue
             kept = naming.superseded_path(self.old.version, path)
-            if is_at_the_root(path, self.old.pinned):
+            if is_at_the_root(path):
                 if self._may_keep(path):
                     yield self.old.carried(path, kept)
             elif path in anew:

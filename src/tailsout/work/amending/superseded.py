@@ -7,6 +7,7 @@ of them anyway; what was not what it should be stops the building.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
+from tailsout.bag.grammar import MANIFEST_NAME
 from tailsout.bag.notes import Caps
 from tailsout.bag.plan import Streamed, Written
 from tailsout.bag.readable import ReadableBag
@@ -35,7 +36,7 @@ class Superseded:
     record_only: tuple[str, SideCar] | None
     """Path and content of the one side-car of a reel that was not played."""
     pinned: Mapping[str, str]
-    """SHA-512 of every manifest and tag manifest by its name."""
+    """SHA-512 of every manifest and tag manifest by an algorithm that is known, by its name."""
     listed: Mapping[str, Mapping[str, str]]
     """What the manifests say of each file: digest by algorithm, lower case."""
     octets: Mapping[str, int]
@@ -160,7 +161,8 @@ def read(bag: ReadableBag) -> tuple[Superseded | None, tuple[Finding, ...]]:
         for line in manifest.lines:
             if manifest.algorithm in ALGORITHMS:
                 listed.setdefault(line.path, {})[manifest.algorithm] = line.digest.lower()
-    pinned = {one.name: _pin(bag, one.name) for one in bag.facts.manifests}
+    known = (one.name for one in bag.facts.manifests if one.algorithm in ALGORITHMS)
+    pinned = {name: _pin(bag, name) for name in known}
     for name, digest in pinned.items():
         if listed.get(name, {}).get("sha512", digest) != digest:
             raise damaged(name)
@@ -174,9 +176,9 @@ def read(bag: ReadableBag) -> tuple[Superseded | None, tuple[Finding, ...]]:
     ), ()
 
 
-def is_at_the_root(path: str, pinned: Mapping[str, str]) -> bool:
+def is_at_the_root(path: str) -> bool:
     """Tell whether a file is one of those that every version writes anew by the rules of BagIt."""
-    return path in _AT_THE_ROOT or path in pinned
+    return path in _AT_THE_ROOT or MANIFEST_NAME.fullmatch(path) is not None
 
 
 def _pin(bag: ReadableBag, name: str) -> str:
