@@ -418,7 +418,7 @@ def test_what_the_system_did_not_offer_is_said(
     ]
 
 
-@pytest.mark.parametrize("verdict", [Verdict.FAIL, Verdict.REFUSED, Verdict.NOT_EXAMINED])
+@pytest.mark.parametrize("verdict", [Verdict.FAIL, Verdict.REFUSED])
 def test_a_bag_that_is_not_passed_is_thrown_away(tmp_path: Path, verdict: Verdict) -> None:
     with pytest.raises(MaterialError, match=str(verdict)):
         run(tmp_path, judge=lambda _stage: verdict)

@@ -21,6 +21,7 @@ from tailsout.ground.errors import (
     RefusedError,
     SurroundingsError,
     ToldToEndError,
+    UnprovedError,
     UsageError,
 )
 from tailsout.ground.findings import Verdict
@@ -280,6 +281,18 @@ def test_what_is_finished_outlives_a_shutdown_and_not_an_interruption(tmp_path: 
 
     assert struck(KeyboardInterrupt()) == []
     assert struck(ToldToEndError()) == [STAGE, JOURNAL]
+
+
+def test_a_bag_that_could_not_be_read_back_is_no_bad_bag(
+    tmp_path: Path, reference: dict[str, tuple[int, bytes]]
+) -> None:
+    """A device that fails while the stage is proved: the work is kept, and judged again."""
+    with pytest.raises(UnprovedError, match="could not be read back") as caught:
+        run(tmp_path, judge=lambda _stage: Verdict.NOT_EXAMINED)
+    assert caught.value.exit_code == 4
+    assert sorted(p.name for p in tmp_path.iterdir()) == [STAGE, JOURNAL]
+    run(tmp_path, resume=True)
+    assert tree(tmp_path / "reel-0001") == reference
 
 
 # When it is not to be taken up

@@ -18,6 +18,7 @@ from tailsout.ground.errors import (
     SurroundingsError,
     TailsoutError,
     ToldToEndError,
+    UnprovedError,
     UsageError,
     from_os_error,
 )
@@ -30,6 +31,7 @@ EXITS = {
     UsageError: 2,
     RefusedError: 3,
     SurroundingsError: 4,
+    UnprovedError: 4,
     CutOffError: 130,
 }
 BY_READERS_OF_JSON = {

@@ -23,6 +23,7 @@ from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import (
     MaterialError,
     SurroundingsError,
+    UnprovedError,
     from_os_error,
 )
 from tailsout.ground.findings import Verdict
@@ -31,7 +32,7 @@ from tailsout.ground.units import size
 
 _OWN_FILES = 5
 """bagit.txt, bag-info.txt, the stage, its journal and the receipt."""
-_STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED, Verdict.NOT_EXAMINED})
+_STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +70,7 @@ def build(
 
     Raises RefusedError if something stands there, MaterialError if the judge does not pass it or
     the plan is another than the one to be resumed, UsageError if there is nothing to resume,
-    SurroundingsError for disk, permission, lock, work left by an earlier call that is not resumed,
+    UnprovedError if the judge could not read it, SurroundingsError for disk, permission, lock, work left by an earlier call that is not resumed,
     or a source that changed.
     """
     final = parent / to_disk(plan.name)
@@ -159,6 +160,11 @@ def _pass(place: Path, judge: Callable[[Path], Verdict]) -> None:
         raise MaterialError(
             f"The bag built as {place} was judged '{verdict}'; it was not let pass.",
             "The findings say why.",
+        )
+    if verdict is Verdict.NOT_EXAMINED:
+        raise UnprovedError(
+            f"The bag built as {place} could not be read back whole, so nobody knows what it is.",
+            "Look to the disk and the permissions; the findings say what could not be read.",
         )
 
 

@@ -16,6 +16,7 @@ from tailsout.bag.journal import Begun, Journal
 from tailsout.ground.errors import (
     SurroundingsError,
     ToldToEndError,
+    UnprovedError,
     UsageError,
     from_os_error,
 )
@@ -147,7 +148,7 @@ class Stage:
         try:
             left = None
             # Where a source changed, another try would write something else.
-            if isinstance(error, (OSError, ToldToEndError)) or (
+            if isinstance(error, (OSError, ToldToEndError, UnprovedError)) or (
                 isinstance(error, SurroundingsError) and isinstance(error.__cause__, OSError)
             ):
                 left = self.left()

@@ -67,6 +67,10 @@ class SurroundingsError(TailsoutError):
     exit_code: ClassVar[int] = 4
 
 
+class UnprovedError(SurroundingsError):
+    """What was written could not be read back to be judged; it may be whole."""
+
+
 class CutOffError(TailsoutError):
     """The user interrupted the work, and what stands complete must be told."""
 
