@@ -70,8 +70,8 @@ def build(
 
     Raises RefusedError if something stands there, MaterialError if the judge does not pass it or
     the plan is another than the one to be resumed, UsageError if there is nothing to resume,
-    UnprovedError if the judge could not read it, SurroundingsError for disk, permission, lock, work left by an earlier call that is not resumed,
-    or a source that changed.
+    UnprovedError if the judge could not read it, SurroundingsError for disk, permission, lock,
+    work left by an earlier call that is not resumed, or a source that changed.
     """
     final = parent / to_disk(plan.name)
     stage = Stage(final, disk, progress)
