@@ -4,6 +4,7 @@ The specification says "zero or more characters" and names no dialect, so nothin
 Compared in normalisation form C, as RFC 8493 §6.1.1.3 advises.
 """
 
+import re
 import unicodedata
 from collections.abc import Iterable
 
@@ -19,31 +20,29 @@ class Patterns:
     def __init__(self, patterns: Iterable[str]) -> None:
         every = [composed(one) for one in patterns]
         self._plain = frozenset(one for one in every if "*" not in one)
-        self._parts = [one.split("*") for one in every if "*" in one]
+        parts = [one.split("*") for one in every if "*" in one]
+        self._starts = [one[0] for one in parts]
+        self._starred = re.compile("|".join(map(_expression, parts)), re.DOTALL) if parts else None
 
     def match(self, path: str) -> bool:
         """Tell whether one of them matches a whole path."""
         sought = composed(path)
-        return sought in self._plain or any(_match(one, sought) for one in self._parts)
+        if self._starred is None:
+            return sought in self._plain
+        return sought in self._plain or self._starred.fullmatch(sought) is not None
 
     def reach_below(self, directory: str) -> bool:
         """Tell whether one of them matches some path below a directory, given with its `/`."""
         above = composed(directory)
         if any(one.startswith(above) and one != above for one in self._plain):
             return True
-        starts = (one[0] for one in self._parts)
-        return any(above.startswith(start) or start.startswith(above) for start in starts)
+        return any(above.startswith(one) or one.startswith(above) for one in self._starts)
 
 
-def _match(parts: list[str], path: str) -> bool:
-    """Match what stands between the asterisks, each part as early as it can: never twice."""
-    first, *between, last = parts
-    position, end = len(first), len(path) - len(last)
-    if end < position or not path.startswith(first) or not path.endswith(last):
-        return False
-    for part in between:
-        position = path.find(part, position, end)
-        if position < 0:
-            return False
-        position += len(part)
-    return True
+def _expression(parts: list[str]) -> str:
+    """Return what matches the parts with anything between them.
+
+    Each part is taken as early as it can be and never tried again: time grows with the path.
+    """
+    first, *between, last = (re.escape(part) for part in parts)
+    return first + "".join(f"(?>.*?{part})" for part in between if part) + f".*{last}"
