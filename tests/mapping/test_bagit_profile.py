@@ -346,6 +346,8 @@ def test_other_departures_are_notes() -> None:
         (profile(**{"Bag-Info": {"A": {"required": "true"}}}), "/Bag-Info/A/required"),
         (profile(**{"Tag-Files-Required": [""]}), "/Tag-Files-Required/0"),
         (profile(**{"Tag-Files-Allowed": ["a"] * 1001}), "/Tag-Files-Allowed"),
+        (profile(**{"Tag-Files-Allowed": ["a" * 1000 + "*"] * 100}), "/Tag-Files-Allowed"),
+        (profile(**{"Payload-Files-Allowed": ["a*" * 500] * 101}), "/Payload-Files-Allowed"),
     ],
 )
 def test_another_shape_cannot_be_used(data: Any, part: str) -> None:
@@ -353,6 +355,10 @@ def test_another_shape_cannot_be_used(data: Any, part: str) -> None:
     assert one is None
     assert [(f.code, f.place.part) for f in findings] == [("bagit-profile-unfit", part)]
     assert findings[0].verdict is Verdict.FAIL
+
+
+def test_patterns_of_the_greatest_length_are_used() -> None:
+    assert found(profile(**{"Payload-Files-Allowed": ["a*" * 500] * 100 + ["a" * 1000]})) == []
 
 
 def test_all_faults_are_told_at_once() -> None:

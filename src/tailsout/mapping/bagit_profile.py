@@ -74,6 +74,8 @@ DEPARTS = Kind(
 )
 KINDS = (NOT_JSON, UNFIT, KEY_UNKNOWN, KEY_NEWER, NEWER, CONTRADICTORY, DEPARTS)
 
+_MOST_OF_PATTERNS = 100_000
+"""Characters of all patterns of a key: matching them takes time and memory by their length."""
 _SINCE = {
     "Tag-Files-Allowed": (1, 2, 0),
     "Manifests-Allowed": (1, 3, 0),
@@ -101,6 +103,9 @@ def read(content: bytes, name: str) -> tuple[BagItProfile | None, tuple[Finding,
     findings = tuple(_fault(one, name) for one in faults)
     if not all(one.is_strange_key for one in faults) or len(faults) >= schemas.MAX_FAULTS:
         return None, findings
+    endless = tuple(_endless(data, name))
+    if endless:
+        return None, findings + endless
     findings += tuple(_of_versions(data, name))
     findings += tuple(_departures(data, name))
     profile = _convert(data)
@@ -115,6 +120,17 @@ def _fault(fault: schemas.Fault, name: str) -> Finding:
     part = fault.pointer + (f"/{fault.key}" if fault.key else "")
     kind = KEY_UNKNOWN if fault.is_strange_key else UNFIT
     return kind.at(Place(file=name, part=printable(part, 200)), printable(str(fault)))
+
+
+def _endless(data: dict[str, Any], name: str) -> Iterator[Finding]:
+    for key in ("Tag-Files-Allowed", "Payload-Files-Allowed"):
+        characters = sum(len(one) for one in data.get(key, ()) if "*" in one)
+        if characters > _MOST_OF_PATTERNS:
+            text = (
+                f"its patterns have {characters} characters; allowed are at most "
+                f"{_MOST_OF_PATTERNS}."
+            )
+            yield UNFIT.at(Place(file=name, part=f"/{key}"), text)
 
 
 def _of_versions(data: dict[str, Any], name: str) -> Iterator[Finding]:
