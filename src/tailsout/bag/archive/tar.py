@@ -60,9 +60,9 @@ def walk(source: Source, limits: Limits, notes: Notes, archive: str) -> Iterator
 
     Raises StoppedError where the walk cannot go on.
     """
-    ahead = _Ahead()
+    ahead, last = _Ahead(), b""
     for header in _headers(source):
-        start = source.position
+        start, last = source.position, header.sort
         if header.sort in _EXTENDED:
             _extend(ahead, header, source, limits)
         else:
@@ -73,7 +73,7 @@ def walk(source: Source, limits: Limits, notes: Notes, archive: str) -> Iterator
             ahead = _Ahead()
             _pass(source, start + one.octets)
         _pad(source, start)
-    if ahead.met:
+    if last in _EXTENDED:
         raise _damaged("it ends after an extended header")
     _look_behind(source, limits, notes, archive)
 

@@ -63,8 +63,9 @@ def command(
 ) -> int:
     """Judge packages: completeness, fixity, side-car, embedded metadata, regions, dates.
 
-    Works on any bag, with or without a side-car of ours. Every file that a manifest lists is read
-    through. Nothing is written, followed or fetched. A package is told of as soon as it is judged.
+    Works on any bag, with or without a side-car of ours, in a folder or in an archive (tar, tar.gz,
+    tar.xz, zip). Every file that a manifest lists is read through. Nothing is written, followed,
+    unpacked or fetched. A package is told of as soon as it is judged.
     """
     if deep and (structure or bagit_only):
         raise click.UsageError("--deep goes with neither --structure nor --bagit-only.")
