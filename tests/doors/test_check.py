@@ -147,6 +147,23 @@ def test_one_package_needs_no_table(cli: Cli, closed: Path) -> None:
     assert "2 packages: 2 pass" in cli("check", closed, closed).out
 
 
+def test_what_lies_beside_packages_is_passed_over(cli: Cli, closed: Path) -> None:
+    receipt = closed.with_name("TT-1.receipt.json")
+    assert receipt.is_file()
+    closed.with_name("TT-1.tar.sha512").write_text("00  TT-1.tar\n")
+    ran = cli("check", *sorted(closed.parent.iterdir()))
+    assert ran.code == 0
+    assert ran.err == "Receipts and digests that lie beside packages, passed over: 2.\n"
+    alone = cli("check", receipt)
+    assert (alone.code, alone.out) == (2, "")
+    assert "lies beside a package and is none" in alone.err
+
+
+def test_a_package_may_be_called_like_a_receipt(cli: Cli, closed: Path) -> None:
+    place = closed.rename(closed.with_name("odd.receipt.json"))
+    assert "odd.receipt.json: " in cli("check", place).out
+
+
 # From where an earlier run was cut off
 
 

@@ -260,3 +260,15 @@ def test_what_counts_as_an_import() -> None:
     tree = ast.parse("import xml.etree.ElementTree as tree\nfrom lxml import etree\n")
     assert imports(tree) == {"xml", "lxml"}
     assert imports(ast.parse("from tailsout.mapping import xml")) == {"tailsout"}
+
+
+def test_records_are_made_of_json_in_one_place(trees: Mapping[str, ast.Module]) -> None:
+    """There one thread waits for the other."""
+    making = {
+        path
+        for path, tree in trees.items()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Attribute) and node.attr == "convert"
+        if isinstance(node.value, ast.Name) and node.value.id == "msgspec"
+    }
+    assert making == {"mapping/plain.py"}

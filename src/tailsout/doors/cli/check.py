@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 _SOFTWARE = f"tailsout {__version__}"
 _MOST_JOBS = 64
+_BESIDE = (".receipt.json", ".sha512")
+"""Endings of what lies beside packages, so that a pattern for a folder of them names it too."""
 
 
 @click.command("check")
@@ -76,10 +78,17 @@ def command(
     held_against = _profile(profile) if profile is not None else None
     wish = Wish(depth=depth, bagit_only=bagit_only, bagit_profile=held_against)
     report = _Printed(wish, as_json=as_json, strict=strict, since=since or "")
-    with progress_of_many(len(packages)) as shown:
+    named = [one for one in packages if not one.endswith(_BESIDE) or not Path(one).is_file()]
+    if not named:
+        shown_name = printable(packages[0])
+        raise UsageError(f"{shown_name} lies beside a package and is none.", "Name the package.")
+    with progress_of_many(len(named)) as shown:
+        if len(named) < len(packages):
+            left_out = len(packages) - len(named)
+            shown.say(f"Receipts and digests that lie beside packages, passed over: {left_out}.")
         earlier = _earlier(since, wish, shown) if since is not None else {}
         told = check_all(
-            packages, wish, jobs=jobs, progress_of=shown.of, say=shown.say, earlier=earlier
+            named, wish, jobs=jobs, progress_of=shown.of, say=shown.say, earlier=earlier
         )
         with closing(told):
             for one in told:
