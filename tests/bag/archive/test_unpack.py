@@ -192,6 +192,30 @@ def test_a_full_disk_leaves_nothing(
     assert times > 1
 
 
+@pytest.mark.parametrize("ending", ["tar", "tar.gz"])
+def test_a_disk_that_lies_of_what_no_manifest_lists_is_found_out(
+    wild: bytes, tar: Any, put: Callable[..., Path], out: Path, ending: str
+) -> None:
+    """A letter of a digest in a tag manifest in upper case is the same digest in other octets."""
+
+    class Lying(Disk):
+        is_tag = False
+
+        def create(self, path: Path) -> int:
+            self.is_tag = path.name.startswith("tagmanifest")
+            return super().create(path)
+
+        def write(self, descriptor: int, block: memoryview) -> int:
+            changed = bytes(block).replace(b"a", b"A", 1) if self.is_tag else bytes(block)
+            return super().write(descriptor, memoryview(changed))
+
+    octets = wild + tar.END
+    archive = put(octets if ending == "tar" else gzip.compress(octets), f"reel-0001.{ending}")
+    with pytest.raises(SurroundingsError, match=r"tagmanifest-\w+.txt is not on the disk"):
+        unpacked(archive, out, Lying())
+    assert list(out.iterdir()) == []
+
+
 def test_an_interrupt_leaves_nothing(
     wild: bytes, tar: Any, put: Callable[..., Path], out: Path
 ) -> None:

@@ -16,6 +16,7 @@ from tailsout.bag.names import to_disk
 from tailsout.bag.notes import Caps
 from tailsout.bag.place import check_room, commit, make_parents, refuse_if_there
 from tailsout.bag.stage import Stage
+from tailsout.bag.tree import Tree
 from tailsout.ground.digests import BLOCK_OCTETS
 from tailsout.ground.errors import MaterialError, RefusedError, SurroundingsError, from_os_error
 from tailsout.ground.findings import Verdict
@@ -61,6 +62,7 @@ def unpack(
             progress.begin(f"Unpacking {printable(bag.facts.name)}", octets)
             _fill(bag, stage.path, disk, progress)
             let_pass(stage.path, judge)
+            _confirm_unlisted(bag, stage.path)
             commit(stage.path, final, disk)
     except OSError as error:
         raise from_os_error(error, f"Unpacking {printable(bag.facts.name)}") from error
@@ -94,6 +96,28 @@ def _fill(bag: ArchivedBag, stage: Path, disk: Disk, progress: Progress) -> None
         disk.sync_directory(stage / to_disk(path))
     disk.set_mode(stage, 0o755)
     disk.sync_directory(stage)
+
+
+def _confirm_unlisted(bag: ArchivedBag, stage: Path) -> None:
+    """Read back what no manifest speaks of, tag manifests above all, and compare it."""
+    listed = {line.path for manifest in bag.facts.manifests for line in manifest.lines}
+    tree = Tree(stage)
+    try:
+        for path in bag.order or [file.path for file in bag.facts.files]:
+            if path in listed:
+                continue
+            with bag.stream(path) as packed, tree.stream(path) as written:
+                same = True
+                while same and (block := packed.read(BLOCK_OCTETS)):
+                    same = written.read(len(block)) == block
+                if not same or written.read(1):
+                    raise SurroundingsError(
+                        f"{printable(path)} is not on the disk as it was written; nothing was "
+                        "kept.",
+                        "Do not trust that disk before it is checked.",
+                    )
+    finally:
+        tree.close()
 
 
 def _copy(bag: ArchivedBag, path: str, place: Path, disk: Disk, progress: Progress) -> None:
