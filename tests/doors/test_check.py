@@ -274,6 +274,7 @@ def test_an_interrupt_leaves_what_was_judged(
     ran = process("check", "--json", "--jobs", "1", *three, code=INTERRUPTED)
     assert ran.code == 130
     assert "interrupted" in ran.err
+    assert f"{len(told(ran.out))} of 3 packages were judged." in ran.err
     assert set(told(ran.out)) <= {"good", "bitten"}
     report = tmp_path / "report.jsonl"
     report.write_text(ran.out)

@@ -90,10 +90,14 @@ def command(
         told = check_all(
             named, wish, jobs=jobs, progress_of=shown.of, say=shown.say, earlier=earlier
         )
-        with closing(told):
-            for one in told:
-                shown.done(one.package)
-                report.take(one)
+        try:
+            with closing(told):
+                for one in told:
+                    shown.done(one.package)
+                    report.take(one)
+        except KeyboardInterrupt:
+            shown.say(f"{report.count} of {len(named)} packages were judged.")
+            raise
     return report.end()
 
 
@@ -135,6 +139,11 @@ class _Printed:
         self._wish, self._as_json, self._strict, self._since = wish, as_json, strict, since
         self._judged = clock.stamp(clock.now())
         self._rows: list[printing.Row] = []
+
+    @property
+    def count(self) -> int:
+        """How many packages it has told of."""
+        return len(self._rows)
 
     def take(self, told: "Told") -> None:
         """Print one package at once, so that a run that is cut off has told of it."""
