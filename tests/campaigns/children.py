@@ -10,6 +10,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from tailsout.bag.second_opinion import disagreement
+from tailsout.ground.errors import MaterialError, SurroundingsError, UnprovedError
 
 _ATTACHED_S = 30.0
 _PATIENCE_S = 120.0
@@ -66,6 +67,12 @@ def _run(work: Callable[[], object], gate: int, done: int) -> None:
         os.write(done, repr(error).encode()[:900])
     finally:
         os._exit(code)
+
+
+def stopped(said: bytes) -> bool:
+    """Tell whether a child ended by an error that a disk may bring about, and by no bug."""
+    kinds = (SurroundingsError, MaterialError, UnprovedError)
+    return said.startswith(tuple(kind.__name__.encode() for kind in kinds))
 
 
 def warm_up(place: Path) -> None:

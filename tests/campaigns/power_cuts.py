@@ -25,7 +25,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from children import Child, warm_up
+from children import Child, stopped, warm_up
 from kills import window
 from rig import SHAPES, BrokenError, Rig, counts, parser, promise, tell, workplace
 
@@ -134,8 +134,7 @@ def _cut(rig: Rig, drive: Drive, omitted: Sequence[str], after: float | None, tr
         # What it says from here on it says by a disk that refuses everything.
         code, said = child.end()
         promise(code in {0, 1}, f"{trial}: exit {code}: {said.decode()}")
-        stopped = b"SurroundingsError" in said or b"MaterialError" in said
-        promise(said == b"C" or stopped, f"{trial}: {said.decode()}")
+        promise(said == b"C" or stopped(said), f"{trial}: {said.decode()}")
     return said == b"C"
 
 
