@@ -1,14 +1,17 @@
 """Cuts the power of an ext4 in a file while a build runs on it; needs root and mkfs.ext4 (T3).
 
     python tests/campaigns/power_cuts.py --cuts 1000 --seed 1
-    python tests/campaigns/power_cuts.py --cuts 100 --without sync_file
+    python tests/campaigns/power_cuts.py --cuts 100 --without sync_file --without sync_directory
+    python tests/campaigns/power_cuts.py --cuts 100 --without sync_file --unjudged
 
 The cut is the shutdown ioctl of ext4 (FS_IOC_SHUTDOWN without flushing the log, Linux
 include/uapi/linux/fs.h): from then on nothing reaches the image, and what was not synced is gone
 when it is mounted again. It is no model of torn sectors or of a drive that lies about its cache.
 
 `--without` leaves out a call of the disk. It is the negative control: packages that were told to
-stand must then be lost, or the campaign sees nothing.
+stand must then be lost, or the campaign sees nothing. Where the files alone are not synced, the
+judge must be left out too: it has them read from the disk itself, which writes them out first, and
+ext4 then waits for them when the folders are synced.
 """
 
 import argparse
@@ -30,6 +33,7 @@ from kills import window
 from rig import SHAPES, BrokenError, Rig, counts, parser, promise, tell, workplace
 
 from tailsout.bag.disk import Disk
+from tailsout.ground.findings import Verdict
 
 _SHUTDOWN, _NO_LOG_FLUSH = 0x8004587D, 2
 _IMAGE_OCTETS = 64 << 20
@@ -166,13 +170,16 @@ def main() -> None:
     asked.add_argument("--shape", choices=SHAPES, default="six")
     asked.add_argument("--cuts", type=int, default=1000)
     asked.add_argument("--without", action="append", default=[], help="a call to leave out")
+    asked.add_argument("--unjudged", action="store_true", help="no judge reads what was written")
     arguments: argparse.Namespace = asked.parse_args()
     with workplace(arguments.dir) as root:
-        rig = Rig(root, arguments.shape, arguments.seed)
+        judge: dict[str, Any] = {"judge": lambda _stage: Verdict.PASS} if arguments.unjudged else {}
+        rig = Rig(root, arguments.shape, arguments.seed, **judge)
         report = run(rig, root, arguments.cuts, arguments.without)
     what = "power cuts on ext4 while a package is built"
     if arguments.without:
-        what += f", {' and '.join(arguments.without)} left out"
+        judged = ", and the judge" * arguments.unjudged
+        what += f", {' and '.join(arguments.without)} left out{judged}"
         promise(report.lost > 0, "the control lost nothing: the campaign is blind")
     tell(
         what,
