@@ -10,10 +10,13 @@ from contextlib import suppress
 from pathlib import Path
 
 from tailsout.bag.second_opinion import disagreement
-from tailsout.ground.errors import MaterialError, SurroundingsError, UnprovedError
+from tailsout.ground.errors import TailsoutError
 
 _ATTACHED_S = 30.0
 _PATIENCE_S = 120.0
+_BUG = 1
+STOPPED = 2
+"""Exit code of a child that an error of this package stopped."""
 
 
 class Child:
@@ -57,22 +60,19 @@ class Child:
 
 
 def _run(work: Callable[[], object], gate: int, done: int) -> None:
-    code = 1
+    code = _BUG
     try:
         os.read(gate, 1)
         work()
-        os.write(done, b"C")
-        code = 0
+        code, word = 0, b"C"
+    except TailsoutError as error:
+        code, word = STOPPED, repr(error).encode()
     except BaseException as error:  # noqa: BLE001  whatever it is, the parent is told
-        os.write(done, repr(error).encode()[:900])
-    finally:
-        os._exit(code)
-
-
-def stopped(said: bytes) -> bool:
-    """Tell whether a child ended by an error that a disk may bring about, and by no bug."""
-    kinds = (SurroundingsError, MaterialError, UnprovedError)
-    return said.startswith(tuple(kind.__name__.encode() for kind in kinds))
+        word = repr(error).encode()
+    # Where writing is what fails, the code must do.
+    with suppress(OSError):
+        os.write(done, word[:900])
+    os._exit(code)
 
 
 def warm_up(place: Path) -> None:

@@ -28,7 +28,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from children import Child, stopped, warm_up
+from children import STOPPED, Child, warm_up
 from kills import window
 from rig import SHAPES, BrokenError, Rig, counts, parser, promise, tell, workplace
 
@@ -137,9 +137,8 @@ def _cut(rig: Rig, drive: Drive, omitted: Sequence[str], after: float | None, tr
         drive.cut()
         # What it says from here on it says by a disk that refuses everything.
         code, said = child.end()
-        promise(code in {0, 1}, f"{trial}: exit {code}: {said.decode()}")
-        promise(said == b"C" or stopped(said), f"{trial}: {said.decode()}")
-    return said == b"C"
+        promise(code in {0, STOPPED}, f"{trial}: exit {code}: {said.decode()}")
+    return code == 0
 
 
 def _after(
