@@ -33,6 +33,7 @@ def test_every_error_survives_pickling(kind: type[TailsoutError]) -> None:
         ("RefusedError", 3),
         ("SurroundingsError", 4),
         ("TailsoutError", 4),
+        ("UnprovedError", 4),
         ("UsageError", 2),
     ],
 )
@@ -48,6 +49,7 @@ def test_the_exit_codes_above_cover_every_class() -> None:
         "RefusedError",
         "SurroundingsError",
         "TailsoutError",
+        "UnprovedError",
         "UsageError",
     ]
 

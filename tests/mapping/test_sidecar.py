@@ -75,6 +75,11 @@ _BY_FIELD: Mapping[tuple[str, str], Strategy | None] = {
     ("Recording", "machine"): None,
     ("CalibrationSetting", "capture"): None,
     ("ThisFile", "id"): st.uuids().map(str),
+    ("Amendment", "manifests"): st.dictionaries(
+        st.sampled_from([f"{kind}-sha512.txt" for kind in ("manifest", "tagmanifest")]),
+        _hex(128),
+        max_size=2,
+    ),
     ("InfoEntry", "id"): st.sampled_from(["IARL", "IT3X"]),
     ("ThisFile", "track"): st.none() | st.integers(1, 64),
 }
@@ -104,6 +109,13 @@ _BY_FORMAT: Mapping[str, Strategy] = {
 }
 
 
+def _number(node: Mapping[str, Any]) -> Strategy:
+    if node["type"] == "integer":
+        return st.integers(max(1, node.get("minimum", 1)), node.get("maximum", 2**53 - 1))
+    least = node.get("minimum", node.get("exclusiveMinimum", -400) + 0.01)
+    return _decimals(str(least), str(node.get("maximum", 400)), 2)
+
+
 def _by_schema(record: type, name: str) -> Strategy | None:
     """What the schema asks of a plain value beyond its type."""
     definition = re.sub(r"(?<!^)(?=[A-Z])", "_", record.__name__).lower()
@@ -115,9 +127,8 @@ def _by_schema(record: type, name: str) -> Strategy | None:
         return st.lists(_decimals("0.5", "240", 2), max_size=2).map(tuple)
     if str(node.get("$ref")).endswith("/when"):
         return _WHEN
-    if node.get("type") == "number":
-        least = node.get("minimum", node.get("exclusiveMinimum", -400) + 0.01)
-        return _decimals(str(least), str(node.get("maximum", 400)), 2)
+    if node.get("type") in {"integer", "number"}:
+        return _number(node)
     if "pattern" in node and node.get("maxLength") == 64:
         return _ID
     return _BY_FORMAT.get(str(node.get("format")))

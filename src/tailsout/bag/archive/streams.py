@@ -7,6 +7,7 @@ to its end, and anywhere in what was kept of it; a reader that goes back elsewhe
 
 import errno
 import io
+from abc import abstractmethod
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -49,8 +50,9 @@ class _Seekable(io.RawIOBase):
         self._at += len(part)
         return len(part)
 
+    @abstractmethod
     def _part(self, wanted: int) -> bytes:
-        raise NotImplementedError
+        """Return at most so many octets from where the stream is; fewer only at an end."""
 
 
 class _Window(_Seekable):
