@@ -1,6 +1,7 @@
 """The command line, called in this process or in one of its own."""
 
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Callable
@@ -34,6 +35,12 @@ def cli(capsys: pytest.CaptureFixture[str]) -> Callable[..., Ran]:
     return call
 
 
+def _heed_signals() -> None:
+    """Heed what a shell that runs us in the background, or nohup, has its children ignore."""
+    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        signal.signal(number, signal.SIG_DFL)
+
+
 @pytest.fixture
 def process() -> Callable[..., Ran]:
     """Run `tailsout`, or other Python code, in a process of its own."""
@@ -54,6 +61,7 @@ def process() -> Callable[..., Ran]:
             input=given,
             env={**os.environ, **env},
             timeout=60,
+            preexec_fn=_heed_signals,
         )
         out, err = (text.decode(errors="backslashreplace") for text in (done.stdout, done.stderr))
         return Ran(code=done.returncode, out=out, err=err)

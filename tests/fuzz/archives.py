@@ -9,24 +9,23 @@ Python's own tarfile and zipfile. The first broken promise stops it: `--only` sh
 again.
 """
 
-import argparse
 import gzip
 import io
 import lzma
 import random
-import resource
-import sys
 import tarfile
 import tempfile
-import time
 import warnings
 import zipfile
 import zlib
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
+
+import rounds
+from rounds import promise
 
 from tailsout.bag.archive import tar_write
 from tailsout.bag.archive.limits import LIMITS
@@ -58,15 +57,6 @@ SAID_ALONE = {"archive-name-encoding", "archive-name-differs"}
 """What is said of an archive that others read the same all the same."""
 AGREED, REFUSED = "read the same by others", "refused by others"
 NAME = "SKL-0007"
-
-
-class BrokenPromiseError(Exception):
-    """Something that must never happen."""
-
-
-def promise(kept: object, what: str) -> None:
-    if not kept:
-        raise BrokenPromiseError(what)
 
 
 # What is promised of any octets whatever
@@ -353,71 +343,30 @@ def _spoilt(octets: bytes, chance: random.Random) -> bytes:  # noqa: PLR0911  on
 
 def input_of(seed: int, number: int) -> bytes:
     """Return one input of a campaign."""
-    return draw(random.Random(f"{seed}/{number}"))
+    return draw(rounds.chance(seed, number))
 
 
 # The campaign
 
 
-@dataclass(kw_only=True)
-class Report:
-    """What a campaign came to."""
-
-    inputs: int = 0
-    slowest_seconds: float = 0.0
-    slowest: int = 0
-    met: Counter[str] = field(default_factory=Counter)
-
-
-def run(seed: int, *, inputs: int, seconds: float) -> Report:
-    """Judge inputs until there were so many, or the time is up.
-
-    Raises RuntimeError, which names the input, at the first broken promise.
-    """
-    report = Report()
-    begun = time.perf_counter()
+def run(seed: int, *, inputs: int, seconds: float) -> rounds.Report:
+    """Judge inputs until there were so many, or the time is up."""
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder) / NAME
-        while report.inputs < inputs and time.perf_counter() - begun < seconds:
-            data = input_of(seed, report.inputs)
-            before = time.perf_counter()
-            try:
-                met = judge_octets(data, place)
-            except Exception as error:
-                raise RuntimeError(f"input {report.inputs} of seed {seed}: {error!r}") from error
-            taken = time.perf_counter() - before
-            report.met += met
-            if taken > report.slowest_seconds:
-                report.slowest_seconds, report.slowest = taken, report.inputs
-            report.inputs += 1
-    return report
+        return rounds.run(
+            seed, input_of, lambda one: judge_octets(one, place), inputs=inputs, seconds=seconds
+        )
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description="Mutate archives and read them.")
-    parser.add_argument("--inputs", type=int, default=sys.maxsize)
-    parser.add_argument("--seconds", type=float, default=float("inf"))
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--only", type=int, help="one input, kept in a file")
-    arguments = parser.parse_args()
-    if arguments.only is not None:
-        place = Path(tempfile.mkdtemp()) / NAME
-        print(place)
-        print(dict(judge_octets(input_of(arguments.seed, arguments.only), place)))
-        return
-    if (arguments.inputs, arguments.seconds) == (sys.maxsize, float("inf")):
-        parser.error("say --inputs or --seconds")
-    begun = time.perf_counter()
-    report = run(arguments.seed, inputs=arguments.inputs, seconds=arguments.seconds)
-    taken = time.perf_counter() - begun
-    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / 1e6
-    print(f"{report.inputs} inputs of seed {arguments.seed} in {taken:.0f} s, no promise broken")
-    print(f"let pass, and {AGREED}: {report.met[AGREED]}; {REFUSED}: {report.met[REFUSED]}")
-    print(f"slowest {report.slowest_seconds * 1000:.0f} ms, input {report.slowest}")
-    print(f"peak memory {peak_mb:.0f} MB")
-    print(f"met {len(WORDS & set(report.met))} of {len(WORDS)} words for archives; never:")
-    print(" ", ", ".join(sorted(WORDS - set(report.met))) or "none")
+def _show(seed: int, number: int) -> None:
+    place = Path(tempfile.mkdtemp()) / NAME
+    print(place)
+    print(dict(judge_octets(input_of(seed, number), place)))
+
+
+def _agreement(report: rounds.Report) -> str:
+    return f"let pass, and {AGREED}: {report.met[AGREED]}; {REFUSED}: {report.met[REFUSED]}"
 
 
 if __name__ == "__main__":
-    main()
+    rounds.main("archives", run, _show, WORDS, _agreement)

@@ -8,14 +8,13 @@ Input n of a seed is always the same bag. A bag is a table of names and octets a
 disk. The first broken promise stops it: `--only` shows that input again.
 """
 
-import argparse
 import random
-import resource
-import sys
-import time
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
+
+import rounds
+from rounds import promise
 
 from tailsout.bag.names import unsafe
 from tailsout.bag.notes import Caps, Notes
@@ -43,15 +42,6 @@ CAPS = Caps(
     manifest_lines=60,
 )
 """Small, so that every limit is met."""
-
-
-class BrokenPromiseError(Exception):
-    """Something that must never happen."""
-
-
-def promise(kept: object, what: str) -> None:
-    if not kept:
-        raise BrokenPromiseError(what)
 
 
 class Below:
@@ -326,70 +316,25 @@ def _spoilt(octets: bytes, chance: random.Random) -> bytes:
 
 def input_of(seed: int, number: int) -> tuple[Bag, Bag]:
     """Return one input of a campaign."""
-    return draw(random.Random(f"{seed}/{number}"))
+    return draw(rounds.chance(seed, number))
 
 
 # The campaign
 
 
-@dataclass(kw_only=True)
-class Report:
-    """What a campaign came to."""
-
-    inputs: int = 0
-    slowest_seconds: float = 0.0
-    slowest: int = 0
-    met: Counter[str] = field(default_factory=Counter)
+def run(seed: int, *, inputs: int, seconds: float) -> rounds.Report:
+    """Judge inputs until there were so many, or the time is up."""
+    return rounds.run(seed, input_of, lambda one: judge_bag(*one), inputs=inputs, seconds=seconds)
 
 
-def run(seed: int, *, inputs: int, seconds: float) -> Report:
-    """Judge inputs until there were so many, or the time is up.
-
-    Raises RuntimeError, which names the input, at the first broken promise.
-    """
-    report = Report()
-    begun = time.perf_counter()
-    while report.inputs < inputs and time.perf_counter() - begun < seconds:
-        bag, origin = input_of(seed, report.inputs)
-        before = time.perf_counter()
-        try:
-            report.met += judge_bag(bag, origin)
-        except Exception as error:
-            raise RuntimeError(f"input {report.inputs} of seed {seed}: {error!r}") from error
-        taken = time.perf_counter() - before
-        if taken > report.slowest_seconds:
-            report.slowest_seconds, report.slowest = taken, report.inputs
-        report.inputs += 1
-    return report
-
-
-def main() -> None:
-    parser = argparse.ArgumentParser(description="Mutate the tag files of bags and read them.")
-    parser.add_argument("--inputs", type=int, default=sys.maxsize)
-    parser.add_argument("--seconds", type=float, default=float("inf"))
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--only", type=int, help="one input, shown")
-    arguments = parser.parse_args()
-    if arguments.only is not None:
-        bag, origin = input_of(arguments.seed, arguments.only)
-        for path, content in bag.items():
-            if origin.get(path) != content:
-                print(f"{path!r}: {content!r}")
-        print(dict(judge_bag(bag, origin)))
-        return
-    if (arguments.inputs, arguments.seconds) == (sys.maxsize, float("inf")):
-        parser.error("say --inputs or --seconds")
-    begun = time.perf_counter()
-    report = run(arguments.seed, inputs=arguments.inputs, seconds=arguments.seconds)
-    taken = time.perf_counter() - begun
-    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / 1e6
-    print(f"{report.inputs} bags of seed {arguments.seed} in {taken:.0f} s, no promise broken")
-    print(f"slowest {report.slowest_seconds * 1000:.0f} ms, input {report.slowest}")
-    print(f"peak memory {peak_mb:.0f} MB")
-    words = {word for word in OBSERVATIONS if not word.startswith("archive-")} - ON_DISK_ALONE
-    print(f"met {len(words & set(report.met))} of {len(words)} words; never:")
-    print(" ", ", ".join(sorted(words - set(report.met))) or "none")
+def _show(seed: int, number: int) -> None:
+    bag, origin = input_of(seed, number)
+    for path, content in bag.items():
+        if origin.get(path) != content:
+            print(f"{path!r}: {content!r}")
+    print(dict(judge_bag(bag, origin)))
 
 
 if __name__ == "__main__":
-    main()
+    words = {word for word in OBSERVATIONS if not word.startswith("archive-")} - ON_DISK_ALONE
+    rounds.main("bags", run, _show, words)

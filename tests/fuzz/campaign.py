@@ -9,17 +9,16 @@ most memory, and which words for damage were met. The first broken promise stops
 that input again.
 """
 
-import argparse
 import io
 import random
-import resource
-import sys
-import time
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from itertools import pairwise
+
+import rounds
+from rounds import promise
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
@@ -54,15 +53,6 @@ COPY_OCTETS = 1 << 18
 """Files up to this size are copied through as well."""
 OVERSIZE_IN = 400
 """One input in so many is made of a great many chunks."""
-
-
-class BrokenPromiseError(Exception):
-    """Something that must never happen."""
-
-
-def promise(kept: object, what: str) -> None:
-    if not kept:
-        raise BrokenPromiseError(what)
 
 
 # What is promised of any octets whatever
@@ -429,67 +419,22 @@ def _spoilt(octets: bytes, chance: random.Random) -> bytes:
 
 def input_of(seed: int, number: int) -> bytes:
     """Return one input of a campaign."""
-    return draw(random.Random(f"{seed}/{number}"))
+    return draw(rounds.chance(seed, number))
 
 
 # The campaign
 
 
-@dataclass(kw_only=True)
-class Report:
-    """What a campaign came to."""
-
-    inputs: int = 0
-    slowest_seconds: float = 0.0
-    slowest: int = 0
-    met: Counter[str] = field(default_factory=Counter)
+def run(seed: int, *, inputs: int, seconds: float) -> rounds.Report:
+    """Judge inputs until there were so many, or the time is up."""
+    return rounds.run(seed, input_of, judge_octets, inputs=inputs, seconds=seconds)
 
 
-def run(seed: int, *, inputs: int, seconds: float) -> Report:
-    """Judge inputs until there were so many, or the time is up.
-
-    Raises RuntimeError, which names the input, at the first broken promise.
-    """
-    report = Report()
-    begun = time.perf_counter()
-    while report.inputs < inputs and time.perf_counter() - begun < seconds:
-        data = input_of(seed, report.inputs)
-        before = time.perf_counter()
-        try:
-            report.met += judge_octets(data)
-        except Exception as error:
-            raise RuntimeError(f"input {report.inputs} of seed {seed}: {error!r}") from error
-        taken = time.perf_counter() - before
-        if taken > report.slowest_seconds:
-            report.slowest_seconds, report.slowest = taken, report.inputs
-        report.inputs += 1
-    return report
-
-
-def main() -> None:
-    parser = argparse.ArgumentParser(description="Mutate wave files and read them.")
-    parser.add_argument("--inputs", type=int, default=sys.maxsize)
-    parser.add_argument("--seconds", type=float, default=float("inf"))
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--only", type=int, help="one input, shown in hex")
-    arguments = parser.parse_args()
-    if arguments.only is not None:
-        data = input_of(arguments.seed, arguments.only)
-        print(data.hex(" ", 4))
-        print(dict(judge_octets(data)))
-        return
-    if (arguments.inputs, arguments.seconds) == (sys.maxsize, float("inf")):
-        parser.error("say --inputs or --seconds")
-    begun = time.perf_counter()
-    report = run(arguments.seed, inputs=arguments.inputs, seconds=arguments.seconds)
-    taken = time.perf_counter() - begun
-    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / 1e6
-    print(f"{report.inputs} inputs of seed {arguments.seed} in {taken:.0f} s, no promise broken")
-    print(f"slowest {report.slowest_seconds * 1000:.0f} ms, input {report.slowest}")
-    print(f"peak memory {peak_mb:.0f} MB")
-    print(f"met {len(report.met)} of {len(KIND_OF)} words for damage; never:")
-    print(" ", ", ".join(sorted(set(KIND_OF) - set(report.met))) or "none")
+def _show(seed: int, number: int) -> None:
+    data = input_of(seed, number)
+    print(data.hex(" ", 4))
+    print(dict(judge_octets(data)))
 
 
 if __name__ == "__main__":
-    main()
+    rounds.main("wave files", run, _show, KIND_OF)

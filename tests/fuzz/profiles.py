@@ -8,17 +8,15 @@ Input n of a seed is always the same octets. The first broken promise stops it: 
 input again.
 """
 
-import argparse
 import copy
 import json
 import random
-import resource
-import sys
-import time
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Any
+
+import rounds
+from rounds import promise
 
 from tailsout.ground.findings import Finding, Severity
 from tailsout.mapping.bagit_profile import KINDS, NOT_JSON, UNFIT, read
@@ -92,15 +90,6 @@ KEEPING = package(
     ArchiveFacts(name="reel.tar", form="tar", octets=9, whole=True), (*NAMES, *MADE), "1.0"
 )
 BREAKING = package(None, (f"x{EVIL}", f"data/{EVIL}", f"manifest-{EVIL}.txt"), "0.96")
-
-
-class BrokenPromiseError(Exception):
-    """Something that must never happen."""
-
-
-def promise(kept: object, what: str) -> None:
-    if not kept:
-        raise BrokenPromiseError(what)
 
 
 def judge_octets(content: bytes) -> Counter[str]:
@@ -191,68 +180,22 @@ def _holders(data: Any) -> Iterator[Any]:
 
 def input_of(seed: int, number: int) -> bytes:
     """Return one input of a campaign."""
-    return draw(random.Random(f"{seed}/{number}"))
+    return draw(rounds.chance(seed, number))
 
 
 # The campaign
 
 
-@dataclass(kw_only=True)
-class Report:
-    """What a campaign came to."""
-
-    inputs: int = 0
-    slowest_seconds: float = 0.0
-    slowest: int = 0
-    met: Counter[str] = field(default_factory=Counter)
+def run(seed: int, *, inputs: int, seconds: float) -> rounds.Report:
+    """Judge inputs until there were so many, or the time is up."""
+    return rounds.run(seed, input_of, judge_octets, inputs=inputs, seconds=seconds)
 
 
-def run(seed: int, *, inputs: int, seconds: float) -> Report:
-    """Judge inputs until there were so many, or the time is up.
-
-    Raises RuntimeError, which names the input, at the first broken promise.
-    """
-    report = Report()
-    begun = time.perf_counter()
-    while report.inputs < inputs and time.perf_counter() - begun < seconds:
-        content = input_of(seed, report.inputs)
-        before = time.perf_counter()
-        try:
-            report.met += judge_octets(content)
-        except Exception as error:
-            raise RuntimeError(f"input {report.inputs} of seed {seed}: {error!r}") from error
-        taken = time.perf_counter() - before
-        if taken > report.slowest_seconds:
-            report.slowest_seconds, report.slowest = taken, report.inputs
-        report.inputs += 1
-    return report
-
-
-def main() -> None:
-    parser = argparse.ArgumentParser(description="Mutate BagIt Profiles and judge by them.")
-    parser.add_argument("--inputs", type=int, default=sys.maxsize)
-    parser.add_argument("--seconds", type=float, default=float("inf"))
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--only", type=int, help="one input, shown")
-    arguments = parser.parse_args()
-    if arguments.only is not None:
-        content = input_of(arguments.seed, arguments.only)
-        print(content)
-        print(dict(judge_octets(content)))
-        return
-    if (arguments.inputs, arguments.seconds) == (sys.maxsize, float("inf")):
-        parser.error("say --inputs or --seconds")
-    begun = time.perf_counter()
-    report = run(arguments.seed, inputs=arguments.inputs, seconds=arguments.seconds)
-    taken = time.perf_counter() - begun
-    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / 1e6
-    print(f"{report.inputs} profiles of seed {arguments.seed} in {taken:.0f} s, no promise broken")
-    print(f"slowest {report.slowest_seconds * 1000:.0f} ms, input {report.slowest}")
-    print(f"peak memory {peak_mb:.0f} MB")
-    every = {kind.code for kind in KINDS} | BREACHES
-    print(f"met {len(every & set(report.met))} of {len(every)} findings; never:")
-    print(" ", ", ".join(sorted(every - set(report.met))) or "none")
+def _show(seed: int, number: int) -> None:
+    content = input_of(seed, number)
+    print(content)
+    print(dict(judge_octets(content)))
 
 
 if __name__ == "__main__":
-    main()
+    rounds.main("BagIt Profiles", run, _show, {kind.code for kind in KINDS} | BREACHES)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rounds import BrokenPromiseError
 
 from tailsout.bag.archive.open import ArchivedBag, open_archive
 from tailsout.records.facts import FoundFile, PackageFacts
@@ -84,7 +85,7 @@ def test_a_reader_that_breaks_a_promise_stops_it(
     judging = campaign["judge_octets"]
     with pytest.MonkeyPatch.context() as patch:
         patch.setitem(judging.__globals__, "open_archive", lying)
-        with pytest.raises(campaign["BrokenPromiseError"], match=said):
+        with pytest.raises(BrokenPromiseError, match=said):
             judging(campaign["seeds"]()["tar"], place)
 
 
@@ -95,5 +96,5 @@ def test_another_reader_that_finds_something_else_stops_it(
     judging = campaign["judge_octets"]
     with pytest.MonkeyPatch.context() as patch:
         patch.setitem(judging.__globals__, other, lambda _data: iter([("bagit.txt", b"x")]))
-        with pytest.raises(campaign["BrokenPromiseError"], match="finds the same"):
+        with pytest.raises(BrokenPromiseError, match="finds the same"):
             judging(campaign["seeds"]()[form], place)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rounds import BrokenPromiseError
 
 from tailsout.bag.open import read_facts
 from tailsout.records.bag_state import BagState
@@ -88,7 +89,7 @@ def test_a_reader_that_breaks_a_promise_stops_it(
     judging, seed = campaign["judge_bag"], campaign["SEEDS"][0]
     with pytest.MonkeyPatch.context() as patch:
         patch.setitem(judging.__globals__, "read_facts", lambda *a: lie(read_facts(*a)))
-        with pytest.raises(campaign["BrokenPromiseError"], match=said):
+        with pytest.raises(BrokenPromiseError, match=said):
             judging(seed, seed)
 
 
@@ -97,14 +98,14 @@ def test_a_change_that_goes_unseen_stops_it(campaign: Any, path: str) -> None:
     judging, seed = campaign["judge_bag"], campaign["SEEDS"][0]
     with pytest.MonkeyPatch.context() as patch:
         patch.setitem(judging.__globals__, "bag_state", lambda *_: BagState(word="valid"))
-        with pytest.raises(campaign["BrokenPromiseError"], match="changed unseen"):
+        with pytest.raises(BrokenPromiseError, match="changed unseen"):
             judging({**seed, path: seed[path] + b"x\n"}, seed)
 
 
 def test_a_reader_that_reaches_out_stops_it(campaign: Any) -> None:
     below = campaign["Below"](campaign["SEEDS"][0])
     for path in ("data/c", "../secret"):
-        with pytest.raises(campaign["BrokenPromiseError"]):
+        with pytest.raises(BrokenPromiseError):
             below.read(path, 99)
 
 

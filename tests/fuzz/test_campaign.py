@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rounds import BrokenPromiseError
 
 from tailsout.ground.damage import Damage
 from tailsout.rules.damage import KIND_OF
@@ -79,7 +80,7 @@ def test_a_reader_that_breaks_a_promise_stops_it(
     judging = campaign["judge_octets"]
     with pytest.MonkeyPatch.context() as patch:
         patch.setitem(judging.__globals__, "read_layout", lambda stream: lie(read_layout(stream)))
-        with pytest.raises(campaign["BrokenPromiseError"], match=said):
+        with pytest.raises(BrokenPromiseError, match=said):
             judging(good(campaign))
 
 
@@ -93,7 +94,7 @@ def test_a_reader_that_breaks_a_promise_stops_it(
     ],
 )
 def test_damage_that_cannot_be_shown_stops_it(campaign: Any, damage: Damage) -> None:
-    with pytest.raises(campaign["BrokenPromiseError"]):
+    with pytest.raises(BrokenPromiseError):
         campaign["_damage_is_sound"]([damage], len(good(campaign)))
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rounds import BrokenPromiseError
 
 from tailsout.ground.findings import Place
 from tailsout.mapping.bagit_profile import DEPARTS, UNFIT, read
@@ -64,7 +65,7 @@ def test_a_reader_that_breaks_a_promise_stops_it(
     content = json.dumps(campaign["SEED"]).encode()
     with pytest.MonkeyPatch.context() as patch:
         patch.setitem(judging.__globals__, "read", lambda *a: lie(*read(*a)))
-        with pytest.raises(campaign["BrokenPromiseError"], match=said):
+        with pytest.raises(BrokenPromiseError, match=said):
             judging(content)
 
 
@@ -74,7 +75,7 @@ def test_a_rule_that_breaks_a_promise_stops_it(campaign: Any, kind: Any, said: s
     with pytest.MonkeyPatch.context() as patch:
         found = [kind.at(HERE, "It is.")]
         patch.setitem(judging.__globals__, "_judged", lambda *_: iter(found))
-        with pytest.raises(campaign["BrokenPromiseError"], match=said):
+        with pytest.raises(BrokenPromiseError, match=said):
             judging(json.dumps(campaign["SEED"]).encode())
 
 
