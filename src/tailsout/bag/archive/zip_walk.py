@@ -212,4 +212,8 @@ def _path(entry: Entry, notes: Notes) -> str:
 
 
 def _read_name(raw: bytes) -> str:
-    return raw.decode("utf-8", "surrogateescape")
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError as error:
+        # Some readers stop at such a name, others each make something else of it.
+        raise damaged("a name is said to be UTF-8 and is not") from error
