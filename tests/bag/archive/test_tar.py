@@ -208,6 +208,8 @@ def test_c11_a_binary_size_is_read(good_tar: bytes, tar: Any, found: Found) -> N
         {"time": b"yesterday\0\0\0"},
         {"time": b"\x9f0000000000\0"},
         {"time": b"\xe0" + bytes(11)},
+        {"time": b"\x0015000000000"},
+        {"size": b"\x0000000000001"},
     ],
 )
 def test_a_field_that_is_no_number_ends_it_for_some_readers(
@@ -360,6 +362,14 @@ def test_c16_filling_is_no_matter_unless_there_is_no_end_of_it(
 def test_c16_a_checksum_that_does_not_fit(good_tar: bytes, tar: Any, found: Found) -> None:
     whole = good_tar + tar.member(b"reel-0001/x", b"x", checksum=7) + tar.END
     assert "checksum" in found(whole)["archive-damaged"]
+
+
+def test_c16_a_checksum_behind_an_octet_of_zeros(good_tar: bytes, tar: Any, found: Found) -> None:
+    """Python's tarfile reads none there and stops without a word: found by mutation."""
+    last = bytearray(tar.member(b"reel-0001/x", b"x"))
+    digits = bytes(last[148:154])
+    last[148:156] = b"\0" + digits + b"\0"
+    assert "checksum" in found(good_tar + bytes(last) + tar.END)["archive-damaged"]
 
 
 def test_c16_a_block_of_zeros_alone(good_tar: bytes, tar: Any, found: Found) -> None:

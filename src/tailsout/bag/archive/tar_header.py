@@ -29,7 +29,8 @@ _OTHER_NUMBERS = (
 """Mode, owner, group, time, device: what they say is no matter, but some readers stop at one that
 is no number."""
 _USTAR = b"ustar\x0000"
-_OCTAL = re.compile(rb"[ \0]*([0-7]*)[ \0]*")
+# Danger: some readers end a number at the first octet of zeros, also where that comes before it.
+_OCTAL = re.compile(rb" *([0-7]*)[ \0]*")
 _LENGTH = re.compile(rb"([1-9][0-9]{0,8}) ")
 _DIGITS = re.compile(rb"[0-9]{1,19}")
 MOST_IN_OCTAL = 8**11 - 1
