@@ -1,9 +1,9 @@
 """Reads a bag back from disk and takes the digests its manifests speak of (RFC 8493 §3).
 
 Each file is read once for all its algorithms and, where asked, for the stretch of audio in it:
-large files first, each by one hand, small ones many at a time, and as long as a hand is idle each
-algorithm has a thread of its own. Comparing the digests with the manifests is the rules' work. A
-file that cannot be read, or that changes meanwhile, says so and does not stop the others.
+large files first, each by one hand, meanwhile all small ones by another, and as long as a hand is
+idle each algorithm has a thread of its own. Comparing the digests with the manifests is the rules'
+work. A file that cannot be read, or that changes meanwhile, says so and does not stop the others.
 """
 
 import hashlib
@@ -28,12 +28,12 @@ from tailsout.records.facts import FoundFile, Observation, PackageFacts
 
 _AHEAD = 2 << 20
 """Octets that the disk is asked for beforehand."""
-_LARGE = 1 << 20
-"""Octets from which a file is a piece of work by itself."""
-_TOGETHER = 4 << 20
-"""Octets of small files that make a piece of work."""
-_MOST_TOGETHER = 256
-"""Files that do."""
+_LARGE = 1 << 16
+"""Octets from which a file is a piece of work by itself.
+
+Smaller ones keep the interpreter busier than the digests: two hands at them are slower than one,
+while another at a large file hardly asks for the interpreter.
+"""
 
 
 class Hands:
@@ -128,18 +128,12 @@ def _in_order(todo: list[FoundFile], order: Sequence[str]) -> list[list[FoundFil
 
 
 def _in_pieces(todo: list[FoundFile]) -> list[list[FoundFile]]:
-    """Return pieces of work: the largest file first, then small ones of one folder together."""
+    """Return pieces of work: the largest file first, all small ones together right after it."""
     large = sorted((f for f in todo if f.octets >= _LARGE), key=lambda f: (-f.octets, f.path))
+    small = [f for f in todo if f.octets < _LARGE]
     pieces = [[file] for file in large]
-    octets = _TOGETHER
-    for file in todo:
-        if file.octets >= _LARGE:
-            continue
-        if octets >= _TOGETHER or len(pieces[-1]) >= _MOST_TOGETHER:
-            pieces.append([])
-            octets = 0
-        pieces[-1].append(file)
-        octets += file.octets
+    if small:
+        pieces.insert(1, small)
     return pieces
 
 
@@ -211,7 +205,7 @@ class _Reading:
             raise
 
     def _some(self, piece: list[FoundFile]) -> list[FoundFile]:
-        return [self.one(file) for file in piece]
+        return [self.one(file) for file in piece if not self.stop.is_set()]
 
     def one(self, file: FoundFile) -> FoundFile:
         """Return the file with its digests, or with its trouble."""
@@ -247,7 +241,8 @@ class _Reading:
         block = next(buffers)
         octets = 0
         while octets <= most and not self.stop.is_set():
-            _fetch_ahead(descriptor, octets)
+            if most > len(block):
+                _fetch_ahead(descriptor, octets)
             count = source.readinto(block)
             here = not self._hands.has_idle
             taking.update(block[:count], here=here)
