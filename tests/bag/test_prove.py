@@ -363,7 +363,7 @@ def test_the_cache_is_dropped_before_what_was_just_built_is_read(
     monkeypatch.setattr(Hashing, "update", update)
     with open_bag(good_bag) as bag, Hands(1) as hands:
         prove(bag, spans={}, progress=Silent(), from_disk=True, hands=hands)
-    # The cache is dropped, then the disk is asked to read on, but for files that are read in one go.
+    # The cache is dropped, then the disk asked to read on, but for a file read in one go.
     large = ["advise 4", "advise 3", "octets", "octets", "advise 3", "octets"]
     assert order[: len(large)] == large
     assert order[len(large) :] == ["advise 4", "octets"] * (order.count("advise 4") - 1)
