@@ -516,11 +516,18 @@ def test_explain(cli: Cli) -> None:
     assert "digest-differs" in every.out
     one = cli("explain", "digest-differs")
     assert "basis     RFC 8493 §3" in one.out
+    assert "check     fixity; it needs fixity, manifests" in one.out
+    assert "It cannot be answered." in one.out
+    asked = cli("explain", "region-overlap").out
+    assert 'code = "region-overlap"' in asked
+    assert "group     regions" in asked
     assert cli("explain", "nothing").code == 2
 
 
 def test_every_listed_code_can_be_explained(cli: Cli) -> None:
-    codes = [line.split()[0] for line in cli("explain").out.splitlines()]
+    lines = cli("explain").out.splitlines()
+    codes = [line.split()[0] for line in lines if line.startswith("  ")]
+    assert lines[-1].startswith(f"{len(codes)} findings; ")
     assert len(codes) > 50
     for code in codes:
         assert cli("explain", code).out.startswith(f"{code}: ")

@@ -15,10 +15,10 @@ from tailsout.mapping import (
     xml,
 )
 from tailsout.mapping.forms import reading
-from tailsout.rules import RULES, answers
+from tailsout.rules import GROUPS, RULES, answers
 from tailsout.work import deep, job, limited, opened
 from tailsout.work.amending import following, leaks
-from tailsout.work.explain import kind_of, kinds
+from tailsout.work.explain import by_group, explained, kind_of, kinds
 
 BY_READERS = (
     reading.KINDS,
@@ -77,3 +77,29 @@ def test_what_the_record_brought_is_listed(code: str) -> None:
 def test_a_code_that_is_none() -> None:
     with pytest.raises(UsageError, match="There is no finding 'digest'"):
         kind_of("digest")
+
+
+# By what they are about
+
+
+def test_every_kind_stands_in_one_group() -> None:
+    groups = by_group()
+    assert sorted(kind.code for listed in groups.values() for kind in listed) == list(kinds())
+    assert all(groups.values())
+
+
+def test_every_rule_stands_in_one_group() -> None:
+    assert sorted(rule.name for rules in GROUPS.values() for rule in rules) == sorted(
+        {rule.name for rule in RULES}
+    )
+
+
+def test_where_a_kind_comes_from() -> None:
+    ruled = explained("region-overlap")
+    assert (ruled.group, [rule.name for rule in ruled.rules]) == (
+        "regions",
+        ["regions inside the audio"],
+    )
+    assert ruled.is_answerable
+    read = explained("form-value")
+    assert (read.group, read.rules, read.is_answerable) == ("forms", (), False)

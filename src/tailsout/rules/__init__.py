@@ -1,7 +1,9 @@
 """Rules judge what the readers observed: generators over a Dossier, no I/O.
 
-The order of `RULES` is the order in which reports list the checks.
+The order of `GROUPS` is the order in which reports list the checks.
 """
+
+from collections.abc import Mapping
 
 from tailsout.ground.findings import Check, Finding, Judgement, Severity, Verdict, in_order
 from tailsout.records.dossier import Dossier, Examined
@@ -34,32 +36,28 @@ from tailsout.rules import (
 )
 from tailsout.rules.rule import Rule
 
-RULES: tuple[Rule, ...] = (
-    *structure.RULES,
-    *completeness.RULES,
-    *fixity.RULES,
-    *bagit_profile.RULES,
-    *containers.RULES,
-    *sidecars.RULES,
-    *amendments.RULES,
-    *embedded.RULES,
-    *sources.RULES,
-    *tags.RULES,
-    *guidelines.RULES,
-    *regions.RULES,
-    *grouping.RULES,
-    *timing.RULES,
-    *bench.RULES,
-    *measured_again.RULES,
-    *sound.RULES,
-    *echo.RULES,
-    *reel.RULES,
-    *speeds.RULES,
-    *heads.RULES,
-    *coverage.RULES,
-    *care.RULES,
-    *desk.RULES,
-)
+GROUPS: Mapping[str, tuple[Rule, ...]] = {
+    "bag": (
+        *structure.RULES,
+        *completeness.RULES,
+        *fixity.RULES,
+        *bagit_profile.RULES,
+    ),
+    "audio files": (*containers.RULES, *sources.RULES, *tags.RULES),
+    "side-cars": (*sidecars.RULES, *amendments.RULES),
+    "embedded metadata": (*embedded.RULES, *guidelines.RULES, *measured_again.RULES),
+    "identity": grouping.RULES,
+    "carrier": (*reel.RULES, *echo.RULES),
+    "maintenance": care.RULES,
+    "calibration": (*coverage.RULES, *bench.RULES),
+    "timing": timing.RULES,
+    "regions": (*regions.RULES, *speeds.RULES, *heads.RULES),
+    "sound": sound.RULES,
+    "record": desk.RULES,
+}
+"""All rules, by what they are about."""
+
+RULES: tuple[Rule, ...] = tuple(rule for rules in GROUPS.values() for rule in rules)
 
 _WHY_NOT: dict[Examined, str] = {
     "structure": "it is no package yet",

@@ -1,6 +1,7 @@
 """Every kind of finding that this program can make, by its code."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Kind
@@ -16,31 +17,38 @@ from tailsout.mapping import (
     xml,
 )
 from tailsout.mapping.forms import reading
-from tailsout.rules import RULES, answers
+from tailsout.rules import GROUPS, RULES, answers
+from tailsout.rules.rule import Rule
 from tailsout.work import deep, job, limited, opened
 from tailsout.work.amending import following, leaks
+
+_READERS: Mapping[str, tuple[Kind, ...]] = {
+    "forms": (*reading.KINDS, *job.KINDS, *jottings.KINDS),
+    "answers": answers.KINDS,
+    "amending": (*following.KINDS, *leaks.KINDS),
+    "bag": (*bagit_profile.KINDS, *opened.KINDS),
+    "audio files": (*masters.KINDS, *limited.KINDS, *deep.KINDS, *ixml.KINDS, *xml.KINDS),
+    "side-cars": sidecar.KINDS,
+    "embedded metadata": (*embedded.KINDS, *chunks.KINDS, *info.KINDS),
+}
+"""What is met before any rule runs."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Explained:
+    """A kind with all that is known of where it comes from."""
+
+    kind: Kind
+    group: str
+    rules: tuple[Rule, ...]
+    """That may yield it; none if it is met while reading."""
+    is_answerable: bool
 
 
 def kinds() -> Mapping[str, Kind]:
     """Return all kinds by code, sorted."""
     every = {
-        *reading.KINDS,
-        *sidecar.KINDS,
-        *embedded.KINDS,
-        *bagit_profile.KINDS,
-        *chunks.KINDS,
-        *masters.KINDS,
-        *info.KINDS,
-        *answers.KINDS,
-        *jottings.KINDS,
-        *ixml.KINDS,
-        *xml.KINDS,
-        *job.KINDS,
-        *following.KINDS,
-        *leaks.KINDS,
-        *deep.KINDS,
-        *limited.KINDS,
-        *opened.KINDS,
+        *(kind for listed in _READERS.values() for kind in listed),
         *(kind for rule in RULES for kind in rule.kinds),
     }
     return {kind.code: kind for kind in sorted(every, key=lambda kind: kind.code)}
@@ -52,3 +60,26 @@ def kind_of(code: str) -> Kind:
     if found is None:
         raise UsageError(f"There is no finding {code!r}.", "Run `tailsout explain` for the list.")
     return found
+
+
+def explained(code: str) -> Explained:
+    """Return one kind and where it comes from. Raises UsageError if there is none of that code."""
+    kind = kind_of(code)
+    return Explained(
+        kind=kind,
+        group=next(name for name, listed in by_group().items() if kind in listed),
+        rules=tuple(rule for rule in RULES if kind in rule.kinds),
+        is_answerable=answers.is_answerable(kind),
+    )
+
+
+def by_group() -> Mapping[str, tuple[Kind, ...]]:
+    """Return all kinds by what they are about, each once, sorted by code within its group."""
+    groups: dict[str, tuple[Kind, ...]] = {}
+    told: set[Kind] = set()
+    for name in dict.fromkeys((*GROUPS, *_READERS)):
+        ruled = (kind for rule in GROUPS.get(name, ()) for kind in rule.kinds)
+        listed = {*ruled, *_READERS.get(name, ())} - told
+        told |= listed
+        groups[name] = tuple(sorted(listed, key=lambda kind: kind.code))
+    return groups
