@@ -135,19 +135,23 @@ def test_only_what_is_optional_can_be_absent(name: str) -> None:
     assert absent["additionalProperties"] == {"$ref": "#/$defs/absence"}
 
 
-def test_what_people_state_can_be_absent_and_what_was_measured_cannot() -> None:
+def test_what_people_state_can_be_absent_and_what_was_measured_or_is_asked_cannot() -> None:
     without = {name for name in RECORDS if "absent" not in schema_of(name)["properties"]}
     assert without == {
         "amendment",
         "answer",
         "at_rest",
         "audio_facts",
+        "bag_asked",
         "calibration_facts",
+        "care_intervals",
         "channel_facts",
         "channel_scale",
         "clipped_run",
+        "drive_rules",
         "dropout",
         "echo_side",
+        "embedded_text",
         "file_change",
         "flutter_facts",
         "flutter_line",
@@ -158,6 +162,10 @@ def test_what_people_state_can_be_absent_and_what_was_measured_cannot() -> None:
         "hum",
         "hum_level",
         "jotting",
+        "key_asked",
+        "listening_sample",
+        "names_asked",
+        "overlap_asked",
         "pair_facts",
         "pcm",
         "possible_echo",
@@ -166,12 +174,14 @@ def test_what_people_state_can_be_absent_and_what_was_measured_cannot() -> None:
         "region_facts",
         "region_sound",
         "response_fit",
+        "role_asked",
         "scale",
         "side_car",
         "source_file",
         "spectral_line",
         "statement_change",
         "stop",
+        "term_list",
         "this_file",
         "tone_azimuth",
         "tone_channel",

@@ -11,7 +11,7 @@ from tailsout.mapping.chunks import Embedding, Own, Subject, embedding_for
 from tailsout.mapping.embedded import Master
 from tailsout.records.listening import SignalNote
 from tailsout.records.playing import Channel
-from tailsout.records.transfer import InfoEntry, Recipient
+from tailsout.records.recipient import InfoEntry, Recipient
 from tailsout.wave import cue, info, marks
 from tailsout.wave.bext import Bext
 from tailsout.wave.info import Entry

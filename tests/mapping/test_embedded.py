@@ -9,7 +9,8 @@ from tailsout.ground.damage import Damage
 from tailsout.mapping.embedded import Master, bext_for, container_of, embedded_of
 from tailsout.records.capture import Capture
 from tailsout.records.facts import ChunkFacts, EmbeddedHistoryLine
-from tailsout.records.transfer import Recipient, Studio
+from tailsout.records.recipient import Recipient
+from tailsout.records.transfer import Studio
 from tailsout.wave import bext
 from tailsout.wave.bext import Bext
 from tailsout.wave.riff import Chunk, Layout

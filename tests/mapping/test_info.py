@@ -7,9 +7,10 @@ import pytest
 from tailsout.ground.findings import Place
 from tailsout.mapping.info import entries_for
 from tailsout.records.playing import SetUp
+from tailsout.records.recipient import InfoEntry, Recipient
 from tailsout.records.recording import Recording, Rights
 from tailsout.records.reel import Reel, StockSection
-from tailsout.records.transfer import InfoEntry, Person, Recipient
+from tailsout.records.transfer import Person
 from tailsout.records.vocab import InfoSource
 from tailsout.wave.bext import Bext
 from tailsout.wave.info import Entry, encode

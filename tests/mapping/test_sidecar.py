@@ -41,6 +41,7 @@ def _decimals(least: str, most: str, places: int) -> Strategy:
 _PACKAGE_ID = st.from_regex(r"[A-Za-z0-9_]([A-Za-z0-9_.-]*[A-Za-z0-9_-])?", fullmatch=True).filter(
     lambda text: len(text) <= 64
 )
+_KEY = st.sampled_from(["reel", "reel.sides[].regions[].speed_ips", "this_file.pcm"])
 _BY_NAME: Mapping[str, Strategy] = {
     "id": _ID,
     "capture": _ID,
@@ -81,6 +82,13 @@ _BY_FIELD: Mapping[tuple[str, str], Strategy | None] = {
         max_size=2,
     ),
     ("InfoEntry", "id"): st.sampled_from(["IARL", "IT3X"]),
+    ("Recipient", "withheld"): st.lists(_KEY, max_size=2).map(tuple),
+    ("KeyAsked", "key"): _KEY,
+    ("TermList", "key"): _KEY,
+    ("BagAsked", "bagit_profile"): st.none() | _ID,
+    ("RoleAsked", "folder"): st.none() | _ID,
+    ("RoleAsked", "suffix"): st.none() | st.sampled_from(["pm", "0.a_-"]),
+    ("EmbeddedText", "field"): st.sampled_from(["Description", "INAM"]),
     ("ThisFile", "track"): st.none() | st.integers(1, 64),
 }
 _JSON = st.recursive(

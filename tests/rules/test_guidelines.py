@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 
 from tailsout.records.dossier import Dossier
+from tailsout.records.recipient import Recipient
 from tailsout.records.tags import InfoEntry, Tags
-from tailsout.records.transfer import Recipient, Transfer
+from tailsout.records.transfer import Transfer
 from tailsout.rules import RULES, judge
 
 Run = Callable[[str, Dossier], list[tuple[str, str]]]

@@ -18,9 +18,10 @@ from tailsout.mapping.sidecar import (
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import ManifestLine, PackageFacts
 from tailsout.records.machine import Machine
+from tailsout.records.recipient import Recipient
 from tailsout.records.reel import Reel
 from tailsout.records.sound import AudioFacts
-from tailsout.records.transfer import Recipient, SideCar, SourceFile, Transfer
+from tailsout.records.transfer import SideCar, SourceFile, Transfer
 from tailsout.records.vocab import MasterFormat
 from tailsout.rules import judge
 

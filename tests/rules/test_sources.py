@@ -8,7 +8,8 @@ import pytest
 
 from tailsout.records.capture import Capture, Part
 from tailsout.records.dossier import Dossier, FileRecord
-from tailsout.records.transfer import Recipient, SourceFile, Transfer
+from tailsout.records.recipient import Recipient
+from tailsout.records.transfer import SourceFile, Transfer
 from tailsout.rules import judge
 
 Run = Callable[[str, Dossier], list[tuple[str, str]]]

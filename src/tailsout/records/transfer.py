@@ -12,21 +12,14 @@ from tailsout.records.echo import PrintThrough
 from tailsout.records.listening import Listening, SignalNote
 from tailsout.records.machine import CalibrationTape, Converter, Machine
 from tailsout.records.playing import Pass
+from tailsout.records.recipient import Recipient
 from tailsout.records.recording import Commission, Recording, Work
 from tailsout.records.reel import Reel
 from tailsout.records.scale import Scale
 from tailsout.records.session import Session
 from tailsout.records.sound import AudioFacts, RegionFacts
 from tailsout.records.statements import Answer, Correction, Jotting
-from tailsout.records.vocab import (
-    Absence,
-    Guideline,
-    InfoSource,
-    JobKind,
-    Made,
-    MarkChunk,
-    MasterFormat,
-)
+from tailsout.records.vocab import Absence, JobKind, Made
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,35 +40,6 @@ class Studio:
     place: str | None = None
     contact_name: str | None = None
     contact_email: str | None = None
-    absent: Mapping[str, Absence] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InfoEntry:
-    """One entry of a LIST INFO chunk that a recipient asks for."""
-
-    id: str
-    says: InfoSource | None = None
-    text: str | None = None
-    absent: Mapping[str, Absence] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Recipient:
-    """Who the package is for, and what they ask of it."""
-
-    id: str
-    name: str | None = None
-    extra_algorithms: tuple[str, ...] = ()
-    originator: str | None = None
-    embedding_guideline: Guideline | None = None
-    umid: bool | None = None
-    """Whether the bext chunk is to carry a UMID."""
-    marks: tuple[MarkChunk, ...] = ()
-    interleave: bool | None = None
-    """Whether mono files are to become one file."""
-    info: tuple[InfoEntry, ...] = ()
-    master_format: MasterFormat | None = None
     absent: Mapping[str, Absence] = field(default_factory=dict)
 
 

@@ -127,6 +127,18 @@ InfoSource = Literal[
     "made on",
     "note",
 ]
+NameSet = Literal["POSIX portable", "lower-case portable", "any"]
+"""Which characters a recipient takes in the name of a file."""
+Separator = Literal["-", "_"]
+FileRole = Literal["master", "edit", "access", "image", "document", "calibration"]
+AskedLevel = Literal["required", "recommended"]
+TextChunk = Literal["bext", "INFO"]
+BagItVersion = Literal["1.0", "0.97"]
+Serialisation = Literal["folder", "tar"]
+Join = Literal["speed change", "equalisation change", "parts"]
+"""Where one file of a tape ends and the next begins."""
+SamplePosition = Literal["beginning", "middle", "end"]
+Export = Literal["PREMIS", "METS", "PBCore", "RO-Crate", "inventory", "report", "label"]
 Made = Literal["as captured", "joined", "part", "interleaved", "track", "restored from FLAC"]
 GapKind = Literal["digital silence", "quiet as leader", "pause"]
 ToneFit = Literal["fits", "few tones match", "another speed", "no tones"]

@@ -14,7 +14,7 @@ from tailsout.records.listening import SignalNote
 from tailsout.records.reel import Reel, Region, StockSection
 from tailsout.records.transfer import Transfer
 from tailsout.tape.speed import tape_feet
-from tailsout.views import measured, versions
+from tailsout.views import asked, measured, versions
 from tailsout.views.rows import absent, heading, inline, row, rows, without
 
 _Lines = Iterator[str]
@@ -240,10 +240,10 @@ def _people(transfer: Transfer) -> _Lines:
     for person in transfer.people:
         known = ", ".join(part for part in (person.name, person.role) if part)
         yield from row(person.id, "; ".join([known or "no name stated", *absent(person)]))
-    if transfer.recipient is not None:
-        yield from row("for", inline(transfer.recipient))
     yield from row("note", transfer.note)
     yield from row("not stated", "; ".join(absent(transfer)))
+    if transfer.recipient is not None:
+        yield from asked.lines(transfer.recipient)
 
 
 def _bench(dossier: Dossier) -> _Lines:

@@ -139,6 +139,8 @@ def _assemble(forms: JobForms) -> tuple[dict[str, Any], dict[str, Place]]:
     if chain is not None and not _says(data, "chain"):
         data["chain"] = chain
     places = {"": Place(file=forms.job.name)}
+    if forms.recipient is not None:
+        places["/recipient"] = Place(file=forms.recipient.name)
     for key, (shelf, names) in shelves.items():
         data[key] = [{**shelf[name].data, "inherited_from": shelf[name].name} for name in names]
         for index, name in enumerate(names):
@@ -204,7 +206,12 @@ def with_lines(forms: JobForms, findings: tuple[Finding, ...]) -> tuple[Finding,
     """Give findings of the rules about a form the line they speak of."""
     places = {
         form.name: places_in(form, (f.place.part for f in findings if _is_about(form, f)))
-        for form in (forms.job, *forms.machines.values(), *forms.sessions.values())
+        for form in (
+            forms.job,
+            *((forms.recipient,) if forms.recipient is not None else ()),
+            *forms.machines.values(),
+            *forms.sessions.values(),
+        )
     }
     return tuple(
         replace(f, place=places.get(f.place.file, {}).get(f.place.part, f.place)) for f in findings
