@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from tailsout.bag import grammar
 from tailsout.bag.build import build
 from tailsout.bag.disk import Disk
-from tailsout.bag.names import composed, not_portable
 from tailsout.bag.notes import Notes
 from tailsout.bag.open import open_bag
 from tailsout.bag.plan import Made, make_plan
 from tailsout.bag.prove import prove
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Verdict
+from tailsout.ground.portable import composed, not_portable
 from tailsout.ground.progress import Silent
 
 V1 = grammar.Declaration(version="1.0", encoding="UTF-8")

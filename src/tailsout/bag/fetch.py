@@ -7,7 +7,7 @@ would have it read this machine or the network around it is told (RFC 8493 §5.2
 import ipaddress
 import re
 
-from tailsout.bag.names import has_invisible
+from tailsout.ground.portable import has_invisible
 
 _ADDRESS = re.compile(r"([A-Za-z][A-Za-z0-9+.-]*):/*([^/?#\\]+)")
 _NUMBER = re.compile(r"0x[0-9a-f]{1,8}|[0-9]{1,11}")

@@ -18,14 +18,9 @@ from tailsout.bag import grammar
 from tailsout.bag.elements import note_elements
 from tailsout.bag.fetch import unsafe_address
 from tailsout.bag.names import (
-    composed,
     from_disk,
-    has_invisible,
     has_mixed_scripts,
-    is_decoded,
     is_plain_payload,
-    not_portable,
-    twin_key,
     unsafe,
 )
 from tailsout.bag.notes import Caps, Notes
@@ -33,6 +28,7 @@ from tailsout.bag.readable import Below, Mark, mark_of
 from tailsout.bag.tree import Met, Tree
 from tailsout.ground.digests import ALGORITHMS
 from tailsout.ground.errors import TailsoutError, UsageError, from_os_error
+from tailsout.ground.portable import composed, has_invisible, is_decoded, not_portable, twin_key
 from tailsout.ground.units import printable
 from tailsout.records.facts import FoundFile, InfoLine, Manifest, ManifestLine, PackageFacts
 

@@ -10,18 +10,18 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from tailsout.bag.grammar import MANIFEST_NAME
-from tailsout.bag.names import (
+from tailsout.bag.names import unsafe
+from tailsout.bag.notes import Caps
+from tailsout.ground.digests import ALGORITHMS
+from tailsout.ground.errors import MaterialError
+from tailsout.ground.portable import (
     MAX_NAME_OCTETS,
     composed,
     has_invisible,
     is_decoded,
     not_portable,
     twin_key,
-    unsafe,
 )
-from tailsout.bag.notes import Caps
-from tailsout.ground.digests import ALGORITHMS
-from tailsout.ground.errors import MaterialError
 from tailsout.ground.units import printable
 
 _RESERVED = frozenset({"bagit.txt", "bag-info.txt", "fetch.txt"})

@@ -5,13 +5,9 @@ Compared in normalisation form C, as RFC 8493 §6.1.1.3 advises.
 """
 
 import re
-import unicodedata
 from collections.abc import Iterable
 
-
-def composed(path: str) -> str:
-    """Return a path in the form in which paths are compared."""
-    return unicodedata.normalize("NFC", path)
+from tailsout.ground.portable import composed
 
 
 class Patterns:

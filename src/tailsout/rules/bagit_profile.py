@@ -9,8 +9,9 @@ import re
 from collections.abc import Callable, Iterator
 
 from tailsout.ground.findings import Finding, Place
+from tailsout.ground.portable import composed
 from tailsout.ground.units import printable
-from tailsout.mapping.path_patterns import Patterns, composed
+from tailsout.mapping.path_patterns import Patterns
 from tailsout.mapping.profile_contradictions import OF_BAGIT, below_data
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.dossier import Dossier

@@ -12,11 +12,11 @@ from pathlib import Path
 from typing import BinaryIO
 
 from tailsout.bag.disk import Disk
-from tailsout.bag.names import is_decoded, not_portable
 from tailsout.bag.open import open_bag
 from tailsout.bag.stage import Stage
 from tailsout.ground.errors import MaterialError, RefusedError
 from tailsout.ground.findings import Finding, Judgement, Verdict, in_order
+from tailsout.ground.portable import is_decoded, not_portable
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
 from tailsout.mapping.forms import amending

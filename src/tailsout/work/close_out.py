@@ -14,7 +14,6 @@ from typing import BinaryIO
 
 from tailsout.bag.build import Built
 from tailsout.bag.disk import Disk
-from tailsout.bag.names import not_portable
 from tailsout.bag.plan import Plan
 from tailsout.bag.stage import Stage
 from tailsout.ground.errors import (
@@ -24,6 +23,7 @@ from tailsout.ground.errors import (
     from_os_error,
 )
 from tailsout.ground.findings import Finding, Judgement, Verdict, in_order
+from tailsout.ground.portable import not_portable
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping.forms.reading import JobForms, read_job

@@ -6,7 +6,7 @@ ASCII; octets that are no UTF-8 are announced by `hdrcharset=BINARY`, as pax has
 """
 
 from tailsout.bag.archive.tar_header import BLOCK, CHECKSUM, MOST_IN_OCTAL
-from tailsout.bag.names import is_decoded
+from tailsout.ground.portable import is_decoded
 
 _NAME_OCTETS, _PREFIX_OCTETS = 100, 155
 _RECORD_OCTETS = 20 * BLOCK
