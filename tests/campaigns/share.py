@@ -16,6 +16,7 @@ import faults
 import flips
 import full_disks
 import good_packages
+import handing_over
 import kills
 import lies
 import power_cuts
@@ -39,6 +40,9 @@ def shares(rig: Rig, seed: int) -> dict[str, Callable[[Path], object]]:
         ),
         "60 bits kept otherwise": lambda place: lies.run(rig, place, 60),
         "200 good packages": lambda place: good_packages.run(place, 200, seed),
+        "packing and unpacking killed before every sixth call": lambda place: handing_over.run(
+            place, step=6
+        ),
         "12 rounds of eight builders": lambda place: at_once.run(rig, place, 12),
     }
     if shutil.which("strace"):

@@ -13,6 +13,7 @@ import faults
 import flips
 import full_disks
 import good_packages
+import handing_over
 import kills
 import lies
 import power_cuts
@@ -79,6 +80,43 @@ def test_kills_before_calls_of_a_builder_that_works_in_the_open(
     rig = make_rig(builder=out_in_the_open, judge=passing)
     with pytest.raises(BrokenError):
         every_call.run(rig, tmp_path, pairs=0, step=5)
+
+
+def test_packing_and_unpacking_killed_before_calls(tmp_path: Path) -> None:
+    left = handing_over.run(tmp_path, step=9)
+    assert left["pack"].total() > 5
+    assert left["unpack"].total() > 5
+    assert left["unpack"]["stage"] > 0
+
+
+def test_a_packer_that_works_in_the_open_is_found_out(tmp_path: Path) -> None:
+    source = tmp_path / "read" / "one"
+    source.parent.mkdir()
+    source.write_bytes(b"octets")
+
+    def in_the_open(place: Path, disk: Disk) -> None:
+        descriptor = disk.create(place / "one.tar")
+        disk.write_all(descriptor, source.read_bytes())
+        disk.close(descriptor)
+
+    verb = handing_over.Verb(source=source, work=in_the_open)
+    verb.settle(tmp_path / "undisturbed")
+    with pytest.raises(BrokenError, match="is not what it is to be"):
+        verb.killed(tmp_path / "out", 2)
+
+
+def test_a_packer_that_writes_to_what_it_reads_is_found_out(tmp_path: Path) -> None:
+    source = tmp_path / "read" / "one"
+    source.parent.mkdir()
+    source.write_bytes(b"octets")
+
+    def meddling(place: Path, disk: Disk) -> None:
+        source.write_bytes(b"others")
+        disk.is_there(place)
+
+    verb = handing_over.Verb(source=source, work=meddling)
+    with pytest.raises(BrokenError, match="what was read was changed"):
+        verb.killed(tmp_path / "out", 1)
 
 
 @pytest.mark.apt
