@@ -15,7 +15,7 @@ from tailsout.records.capture import Capture, Part
     ],
 )
 def test_a_master_keeps_the_recorders_name(file: str, master: str, beside: str) -> None:
-    assert naming.master_path(file) == master
+    assert f"data/audio/{naming.master_stem(file)}.wav" == master
     assert naming.sidecar_path(master) == beside
 
 

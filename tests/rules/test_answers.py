@@ -13,13 +13,14 @@ from tailsout.records.facts import Embedded, EmbeddedHistoryLine
 from tailsout.records.machine import CareEvent, Machine
 from tailsout.records.reel import Event, Reel, Region, Side
 from tailsout.records.statements import Answer
-from tailsout.records.transfer import Transfer
+from tailsout.records.transfer import SourceFile, Transfer
 from tailsout.rules import answers, judge
 from tailsout.rules.answers import ANSWER_TO_NOTHING
 
 Stating = Callable[[Transfer], Dossier]
 Stated = Callable[..., Transfer]
 TRANSFER = "data/audio/reel.json#/transfer"
+SOURCES = (SourceFile(file="captures/reel.wav", octets=1, frames=1, sha256=""),)
 FIRST_RUN = "p1"
 HEADS_OUT = Reel(end_out_on_leaving="heads")
 END_OUT, AT_THE_END = "end-out-contradicts", "reel.end_out_on_leaving"
@@ -388,3 +389,20 @@ def test_without_a_transfer_there_are_no_answers(foreign: Dossier) -> None:
     finding = ANSWER_TO_NOTHING.at(Place(file="a"), "it asks.")
     [one] = answers.apply(foreign, [finding])
     assert (one.answered, one.answer_at) == ("", "a")
+
+
+def test_a_file_is_known_by_the_recorders_name_whatever_its_master_is_called(
+    received: Callable[..., Dossier],
+) -> None:
+    """A recipient's template may call the master otherwise; the answer was given in the job."""
+    (file,) = received().files
+    source = replace(file, path="captures/reel.wav", sidecar=None, sources=SOURCES)
+    job = received(origin="closing", files=(source,), places={})
+    asked = ANSWER_TO_NOTHING.at(Place(file="captures/reel.wav", part="bext.Version"), "x")
+    key = answers.key_of(job, asked)
+    assert key == (ANSWER_TO_NOTHING.code, "reel bext.Version")
+    master = replace(file, path="data/Preservation/SKL-7_A_pm.wav", sources=SOURCES)
+    package = received(files=(master,), places={})
+    for path in (master.path, "data/Preservation/SKL-7_A_pm.json"):
+        there = ANSWER_TO_NOTHING.at(Place(file=path, part="bext.Version"), "x")
+        assert answers.key_of(package, there) == key

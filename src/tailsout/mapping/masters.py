@@ -1,10 +1,15 @@
-"""In which format the masters are, and so what they are called."""
+"""In which format the masters are, and what they are called."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
+from tailsout.mapping.names import tree
+from tailsout.mapping.names.asked import Planned, clashing, stem_of, template_of
+from tailsout.mapping.names.fields import Fault, Template
+from tailsout.mapping.names.filling import read_back
 from tailsout.records.dossier import FileRecord
 from tailsout.records.transfer import Transfer
 from tailsout.wave import foreign
@@ -27,9 +32,60 @@ def wants_flac(transfer: Transfer | None) -> bool:
 
 
 def master_path(transfer: Transfer | None, file: FileRecord) -> str:
-    """Return the path in the package of the master that is made of a capture's `file`."""
-    is_flac = wants_flac(transfer) and not _why_not(file)
-    return naming.master_path(file.path, "flac" if is_flac else "wav")
+    """Return the path in the package of a master, or of the one made of a capture's `file`.
+
+    Raises MaterialError if its recipient's template makes no name of what is known.
+    """
+    if file.sidecar is not None:
+        return file.path
+    one = planned(transfer, file)
+    if one.why:
+        raise MaterialError(
+            f"What is made of {printable(file.path)} would have no name: {one.why}",
+            "Say what is missing, or correct the template of names in the recipient's form.",
+        )
+    return one.path
+
+
+def planned(transfer: Transfer | None, file: FileRecord) -> Planned:
+    """Return where the master made of a capture's file will lie, or why that cannot be said."""
+    stem = stem_of(transfer, file)
+    if isinstance(stem, Fault):
+        return Planned(file=file, path="", why=stem.text)
+    folder = tree.folder(transfer.recipient if transfer is not None else None, "master")
+    ending = "flac" if wants_flac(transfer) and not _why_not(file) else "wav"
+    return Planned(file=file, path=f"{folder}/{stem}.{ending}")
+
+
+def paths_of(transfer: Transfer, files: Iterable[FileRecord]) -> tuple[str, ...]:
+    """Return the paths of all masters that are to be made of the files of captures.
+
+    Raises MaterialError for one that has no name, and for two that have one.
+    """
+    every = tuple(planned(transfer, file) for file in files)
+    for first, second in clashing(every):
+        raise MaterialError(
+            f"{printable(first.file.path)} and {printable(second.file.path)} would have one name "
+            f"in the package, {printable(second.path)}.",
+            "Give the recipient's template of names something that tells them apart.",
+        )
+    return tuple(master_path(transfer, one.file) for one in every)
+
+
+def is_master(transfer: Transfer | None, path: str) -> bool:
+    """Tell by its path whether a file of a package is one of its masters."""
+    lies_in, _, name = path.rpartition("/")
+    stem, _, ending = name.rpartition(".")
+    recipient = transfer.recipient if transfer is not None else None
+    if transfer is None or lies_in != tree.folder(recipient, "master"):
+        return False
+    template = template_of(recipient)
+    if isinstance(template, Template):
+        called_so = not isinstance(read_back(template, stem), Fault)
+    else:
+        files = (file for one in transfer.captures for file in naming.files_of(one))
+        called_so = stem in map(naming.master_stem, files)
+    return called_so and ending in {"wav", "flac" if wants_flac(transfer) else "wav"}
 
 
 def stays_wave(transfer: Transfer, file: FileRecord) -> tuple[Finding, ...]:

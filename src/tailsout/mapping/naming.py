@@ -1,4 +1,4 @@
-"""Where things lie in a package: the default names and tree."""
+"""Where things lie in a package: the default names and tree; `names` has a recipient's."""
 
 import re
 from collections.abc import Iterable
@@ -32,11 +32,6 @@ def master_stem(file: str) -> str:
     return PurePosixPath(file).stem
 
 
-def master_path(file: str, ending: str = "wav") -> str:
-    """Return the path of the preservation master that is made of `file`, or of it and others."""
-    return f"{AUDIO}/{master_stem(file)}.{ending}"
-
-
 def files_of(capture: Capture) -> tuple[str, ...]:
     """Return the files of a capture as the recorder left them, in order: paths in the job."""
     return tuple(part.file for part in capture.parts) or capture.mono_files or (capture.file,)
@@ -47,12 +42,12 @@ def sidecar_path(audio_path: str) -> str:
     return audio_path.rpartition(".")[0] + ".json"
 
 
-def calibration_path(session: str, file: str) -> str:
+def calibration_path(folder: str, session: str, file: str) -> str:
     """Return where a capture of a calibration tape is packed.
 
-    `file` is its path in the folder of the session.
+    `folder` is that of the package, `file` is its path in the folder of the session.
     """
-    return f"{CALIBRATION}/{session}/{file}"
+    return f"{folder}/{session}/{file}"
 
 
 def tone_plot_path(fact: CalibrationFacts, plot: str) -> str:
@@ -61,14 +56,9 @@ def tone_plot_path(fact: CalibrationFacts, plot: str) -> str:
     return f"{PLOTS}/{fact.session}/{fact.setting}-{moment}-{plot}.svg"
 
 
-def at_rest_path(file: str) -> str:
+def at_rest_path(folder: str, file: str) -> str:
     """Return where a capture of the chain at rest is packed; `file` is its path in the job."""
-    return f"{CALIBRATION}/at-rest/{file}"
-
-
-def kept_path(path: str) -> str:
-    """Return where a file of a job, named by its path there, is packed as it is."""
-    return f"data/{path}"
+    return f"{folder}/at-rest/{file}"
 
 
 def is_kept(path: str) -> bool:
@@ -94,11 +84,6 @@ def is_wave(path: str) -> bool:
 def is_flac(path: str) -> bool:
     """Tell by its name whether a file claims to be FLAC audio."""
     return path.lower().endswith(".flac")
-
-
-def is_flac_master(path: str) -> bool:
-    """Tell by its path in a package whether a file is a master made as FLAC."""
-    return is_flac(path) and path.startswith(f"{AUDIO}/")
 
 
 def wave_path(path: str) -> str:

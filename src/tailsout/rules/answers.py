@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
+from tailsout.mapping import naming
 from tailsout.records.dossier import Dossier
 from tailsout.records.statements import Answer
 
@@ -65,8 +66,19 @@ def key_of(dossier: Dossier, finding: Finding) -> tuple[str, str]:
     pointer = _pointer(dossier, place)
     if pointer is not None:
         return finding.code, dotted(pointer)
-    stem = place.file.rpartition("/")[2].rpartition(".")[0] or place.file
-    return finding.code, f"{stem} {place.part}".strip()
+    return finding.code, f"{_stem(dossier, place.file)} {place.part}".strip()
+
+
+def _stem(dossier: Dossier, path: str) -> str:
+    """Return by what a file is known in a job and in the package: the recorder's own name for it.
+
+    A master may have another one, by its recipient's template.
+    """
+    for file in dossier.files if dossier.transfer is not None else ():
+        names = (printable(file.path), printable(naming.sidecar_path(file.path)))
+        if path in names and file.sources:
+            return printable(naming.master_stem(file.sources[0].file))
+    return path.rpartition("/")[2].rpartition(".")[0] or path
 
 
 def _pointer(dossier: Dossier, place: Place) -> str | None:

@@ -5,7 +5,7 @@ from hashlib import sha256
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
-from tailsout.mapping import masters, naming, sidecar
+from tailsout.mapping import masters, sidecar
 from tailsout.mapping.plain import canonical
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import ThisFile
@@ -80,14 +80,6 @@ def _told_of(dossier: Dossier) -> Iterator[tuple[str, str]]:
 
 
 def _beside(dossier: Dossier) -> Iterator[Finding]:
-    captures = dossier.transfer.captures if dossier.transfer else ()
-    endings = ("wav", "flac") if masters.wants_flac(dossier.transfer) else ("wav",)
-    ours = {
-        naming.master_path(one, ending)
-        for capture in captures
-        for one in naming.files_of(capture)
-        for ending in endings
-    }
     told = {path for path, _ in _told_of(dossier)}
     unread = {finding.place.file for finding in dossier.reading if finding.kind in sidecar.KINDS}
     for file in dossier.files:
@@ -95,7 +87,7 @@ def _beside(dossier: Dossier) -> Iterator[Finding]:
         if file.sidecar is not None or _json_name(file.path) in unread or file.path in told:
             continue
         place = Place(file=printable(file.path))
-        if file.path in ours:
+        if masters.is_master(dossier.transfer, file.path):
             yield SIDECAR_LOST.at(place, "another side-car tells of it, and its own is not there.")
         else:
             yield SIDECAR_MISSING.at(place, "no side-car describes it.")

@@ -14,6 +14,7 @@ from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Progress
 from tailsout.mapping import naming
+from tailsout.mapping.names import tree
 from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.logbook import LogLine
 from tailsout.records.machine import Head
@@ -34,15 +35,21 @@ class Bench:
 
     tones: tuple[tuple[Taken, CalibrationFacts], ...] = ()
     rests: tuple[tuple[Taken, AtRest], ...] = ()
+    folder: str = naming.CALIBRATION
+    """Of the package in which they lie."""
     plots: tuple[tuple[str, bytes], ...] = ()
     """What was read of the tones, drawn: path in the package and octets."""
 
     @property
     def paths(self) -> tuple[str, ...]:
         """Where they lie in a package that holds them all, each once."""
-        tones = (naming.calibration_path(one.session, taken.name) for taken, one in self.tones)
-        rests = (naming.at_rest_path(taken.name) for taken, _ in self.rests)
+        tones = (self.path_of(taken, one) for taken, one in self.tones)
+        rests = (one.path for _, one in self.rests)
         return tuple(dict.fromkeys((*tones, *rests)))
+
+    def path_of(self, taken: Taken, one: CalibrationFacts) -> str:
+        """Return where the capture of a calibration tape lies in a package that holds it."""
+        return naming.calibration_path(self.folder, one.session, taken.name)
 
     @property
     def calibrations(self) -> tuple[CalibrationFacts, ...]:
@@ -81,18 +88,19 @@ def find(folder: Path, studio: Path | None, transfer: Transfer, waiting: Waiting
             )
             tones.append((taken, fact))
     rests = []
+    lies_in = tree.folder(transfer.recipient, "calibration")
     for name, ids in _rests(transfer).items():
         taken = _look(folder, name, waiting)
         rest = AtRest(
             captures=ids,
             file=taken.name,
-            path=naming.at_rest_path(taken.name),
+            path=naming.at_rest_path(lies_in, taken.name),
             octets=taken.survey.record.octets,
             sha256="",
             pcm=taken.survey.layout.pcm,
         )
         rests.append((taken, rest))
-    return Bench(tones=tuple(tones), rests=tuple(rests))
+    return Bench(tones=tuple(tones), rests=tuple(rests), folder=lies_in)
 
 
 def identified(
@@ -117,10 +125,10 @@ def identified(
         digest = digest_of(taken)
         holder = package_id if again else holders.get(digest, package_id)
         # Two settings may rest on one capture; it lies in the package once.
-        path = naming.calibration_path(one.session, taken.name) if holder == package_id else None
+        path = bench.path_of(taken, one) if holder == package_id else None
         tones.append((taken, replace(one, sha256=digest, packed_in=holder, path=path)))
     rests = tuple((taken, replace(one, sha256=digest_of(taken))) for taken, one in bench.rests)
-    return Bench(tones=tuple(tones), rests=rests)
+    return replace(bench, tones=tuple(tones), rests=rests)
 
 
 def measured(bench: Bench, transfer: Transfer, progress: Progress) -> Bench:
@@ -146,7 +154,7 @@ def measured(bench: Bench, transfer: Transfer, progress: Progress) -> Bench:
     for taken, one in bench.rests:
         found = first_pass.measure((taken,), progress)[taken.name].measured
         rests.append((taken, replace(one, measured=found.facts if found else None)))
-    return Bench(tones=tuple(tones), rests=tuple(rests), plots=tuple(plots))
+    return replace(bench, tones=tuple(tones), rests=tuple(rests), plots=tuple(plots))
 
 
 def _head(transfer: Transfer, session: str) -> Head | None:

@@ -36,9 +36,10 @@ from tailsout.rules import judge
 from tailsout.work import calibration, captures, commit, first_pass, logbook
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
-from tailsout.work.contents import Contents, check_names
+from tailsout.work.contents import Contents
 from tailsout.work.job import Stated, state
 from tailsout.work.located import find, wants_interleaved
+from tailsout.work.names import check_names
 from tailsout.work.recount import held, seconds_of
 from tailsout.work.settling import Waiting, settle
 
@@ -105,7 +106,7 @@ def close(
     receipt = parent / f"{transfer.package_id}.receipt.json"
     around = begun(final, receipt, around, resume=resume)
     bench = calibration.find(folder, forms.studio_folder, transfer, waiting)
-    check_names(taken, stated.kept, bench)
+    check_names(transfer, taken, stated.kept, bench)
     _refuse_nothing(taken, transfer)
     measured = {} if only_plan else first_pass.measure(taken, around.progress, transfer)
     bench = _identified(bench, forms, transfer, around, again=with_calibration)

@@ -3,13 +3,13 @@
 Digests point one way: audio ← side-car ← manifests, so a side-car is made when its master stands.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-from tailsout.bag.plan import Made, Plan, Streamed, Written, check_paths, make_plan
+from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
 from tailsout.ground.clock import derived_id, stamp
 from tailsout.ground.digests import Hashing, digests_of
 from tailsout.ground.findings import Finding, Judgement, in_order
@@ -18,6 +18,7 @@ from tailsout.ground.progress import Progress
 from tailsout.mapping import baginfo, masters, naming, schemas, sidecar, told
 from tailsout.mapping.chunks import Subject, embedding_for
 from tailsout.mapping.embedded import Master, bext_for
+from tailsout.mapping.names import tree
 from tailsout.mapping.plain import json_page
 from tailsout.measure.methods import ECHO_METHODS, METHODS
 from tailsout.records.amendment import Amendment
@@ -38,17 +39,6 @@ if TYPE_CHECKING:
     from tailsout.measure.onepass import Measured
 
 ALGORITHMS = ("sha512", "sha256")
-
-
-def check_names(taken: Iterable[Taken], kept: Iterable[str], bench: Bench) -> None:
-    """Refuse names that some system cannot hold before anything is read through.
-
-    Raises MaterialError.
-    """
-    # The ending of a FLAC master is no longer than any that is tried here.
-    masters = [naming.master_path(one.name, "flac") for one in taken]
-    cars = map(naming.sidecar_path, masters)
-    check_paths((*masters, *cars, *map(naming.kept_path, kept), *bench.paths))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,7 +130,7 @@ class Contents:
     def _as_they_are(self) -> Iterator[Streamed]:
         """Photographs and documents are packed octet for octet."""
         for name, path in self.kept.items():
-            yield as_it_is.streamed(naming.kept_path(name), path, name)
+            yield as_it_is.streamed(tree.kept_path(self.transfer.recipient, name), path, name)
 
     def _captures(self) -> Iterator[tuple[Capture, Taken]]:
         for capture in self.transfer.captures:
@@ -169,7 +159,7 @@ class Contents:
         path = masters.master_path(self.transfer, record)
         return Master(
             path=path,
-            stem=naming.master_stem(one.name),
+            stem=naming.master_stem(path),
             file_id=derived_id(self.transfer.job_id, f"file/{path}"),
             starts_at=record.starts_at,
             is_part=record.made == "part",

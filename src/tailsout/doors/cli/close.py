@@ -125,11 +125,13 @@ def report(outcome: "Outcome", parent: Path, *, only_plan: bool) -> None:
 
 def _print_plan(plan: "Plan", parent: Path) -> None:
     printing.say(f"Would be written below {printable(str(parent / plan.name))}:")
+    present = {item.path for item in plan.payload}
     for item in (*plan.payload, *plan.tags):
         octets = getattr(item, "octets", None)
         told = f"  {size(octets)}" if octets is not None else ""
         # How large a FLAC file becomes is known only when it has been made.
-        told += " as a wave file" if naming.is_flac_master(item.path) else ""
+        is_master = naming.sidecar_path(item.path) in present
+        told += " as a wave file" if is_master and naming.is_flac(item.path) else ""
         printing.say(f"  {item.path}{told}")
     names = [f"{kind}-{one}.txt" for one in plan.algorithms for kind in ("manifest", "tagmanifest")]
     for name in ("bagit.txt", "bag-info.txt", *names):

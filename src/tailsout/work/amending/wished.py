@@ -15,8 +15,10 @@ from tailsout.mapping import amending, naming, schemas
 from tailsout.mapping.forms.amending import AmendmentForm, FileWish
 from tailsout.mapping.forms.reading import FORM_REFERENCE, FORM_VALUE
 from tailsout.mapping.forms.references import broken_in
+from tailsout.mapping.names import tree
 from tailsout.mapping.plain import plain, record
 from tailsout.records.amendment import FileChange, StatementChange
+from tailsout.records.recipient import Recipient
 from tailsout.records.transfer import Transfer
 from tailsout.work.amending.superseded import Superseded
 
@@ -118,7 +120,11 @@ def _kept_files(
 ) -> frozenset[str]:
     """Return the files of a package that statements may name, as paths in a job."""
     paths = ({*old.octets} - withdrawn) | set(brought or ())
-    return frozenset(path.removeprefix("data/") for path in paths)
+    return frozenset(known for path in paths for known in tree.job_paths(_recipient(old), path))
+
+
+def _recipient(old: Superseded) -> Recipient | None:
+    return old.dossier.transfer.recipient if old.dossier.transfer is not None else None
 
 
 def _blamed(places: list[tuple[str, str]], pointer: str) -> str:
@@ -164,8 +170,10 @@ def _misplaced(one: FileWish, old: Superseded) -> str:
     if one.change != "added" and not there:
         near = get_close_matches(one.path, old.octets, n=1)
         return f"{shown!r} is not there" + (f"; did you mean {near[0]!r}?" if near else ".")
-    if one.change == "added" and old.is_ours and not naming.is_kept(one.path[len("data/") :]):
-        folders = " or ".join(f"data/{name}" for name in naming.PACKED_FOLDERS)
+    recipient = _recipient(old)
+    may_lie_there = any(map(naming.is_kept, tree.job_paths(recipient, one.path)))
+    if one.change == "added" and old.is_ours and not may_lie_there:
+        folders = " or ".join(tree.folder(recipient, role) for role in ("image", "document"))
         return f"{shown!r} can be added in {folders} only; a better transfer replaces a master."
     return ""
 

@@ -1,0 +1,22 @@
+"""The names that the files of a job will have in the package."""
+
+from collections.abc import Iterable
+
+from tailsout.bag.plan import check_paths
+from tailsout.mapping import masters, naming
+from tailsout.mapping.names import tree
+from tailsout.records.transfer import Transfer
+from tailsout.work.calibration import Bench
+from tailsout.work.captures import Taken
+
+
+def check_names(
+    transfer: Transfer, taken: Iterable[Taken], kept: Iterable[str], bench: Bench
+) -> None:
+    """Refuse names that some system cannot hold, or two files would have, before the first pass.
+
+    Raises MaterialError.
+    """
+    audio = masters.paths_of(transfer, (one.survey.record for one in taken))
+    beside = (tree.kept_path(transfer.recipient, path) for path in kept)
+    check_paths((*audio, *map(naming.sidecar_path, audio), *beside, *bench.paths))

@@ -1,0 +1,255 @@
+"""Masters called, and laid, as their recipient asks; the captures keep their names."""
+
+import json
+import os
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tailsout.ground.errors import MaterialError
+from tailsout.ground.findings import Verdict
+from tailsout.ground.progress import Silent
+from tailsout.wave import bext
+from tailsout.wave.riff import read_chunk, read_layout
+from tailsout.work.amend import amend
+from tailsout.work.check import check
+from tailsout.work.close_out import Outcome, close
+
+FORM = """id = "archive"
+master_format = "{format}"
+[names]
+template = "{template}"
+separator = "-"
+[[roles]]
+role = "master"
+folder = "Preservation"
+suffix = "pm"
+[[roles]]
+role = "image"
+folder = "Photographs"
+[[roles]]
+role = "calibration"
+folder = "Tones"
+"""
+SIDES = """
+[[reel.identifiers]]
+value = "HA/SKL/8"
+kind = "shelf mark"
+[[reel.images]]
+file = "images/box.jpg"
+role = "box"
+[[reel.sides]]
+id = "A"
+regions = [{ id = "A1", kind = "programme", capture = "a", start = "0:00" }]
+[[reel.sides]]
+id = "B"
+regions = [{ id = "B1", kind = "programme", capture = "b", start = "0:00" }]
+"""
+TEMPLATE = "{identifier:shelf-mark}_{side:lower}_{role}"
+MASTER_A = "data/Preservation/HA-SKL-8_a_pm.wav"
+
+
+class Asking:
+    """A job of two sides for a recipient with a template."""
+
+    def __init__(self, bench: Any, around: Callable[..., Any]) -> None:
+        self.bench, self.around = bench, around
+
+    def lay(self, template: str = TEMPLATE, *, form: str = FORM, file_format: str = "WAV") -> None:
+        told = form.replace("{template}", template).replace("{format}", file_format)
+        (self.bench.studio / "recipients/archive.toml").write_text(told)
+        for name in ("a", "b"):
+            self.bench.put(f"captures/{name}.wav", self.bench.wave(own=self.bench.own_bext()))
+        self.bench.put("images/box.jpg", b"box")
+        self.bench.put("rest.wav", self.bench.wave())
+        captures = {"a": "captures/a.wav", "b": "captures/b.wav"}
+        self.bench.form(captures, top='recipient = "archive"', more=SIDES)
+
+    def close(self, **how: Any) -> Outcome:
+        before = self.bench.sources()
+        outcome = close(self.bench.job, self.bench.out, self.around(), **how)
+        after = {k: v for k, v in self.bench.sources().items() if "/logbook" not in k}
+        assert after == before
+        return outcome
+
+    def amend(self, *lines: str) -> Path:
+        form = self.bench.root / "amendment.toml"
+        head = 'by = "isolde"\non = 2026-05-02\nwhy = "a letter"\n'
+        form.write_text(head + "\n".join(lines) + "\n")
+        done = amend(self.bench.package, form, self.bench.out, self.around()).outcome
+        assert done.built is not None, done.judgement.findings
+        return done.built.path
+
+
+@pytest.fixture
+def asking(bench: Any, around: Callable[..., Any]) -> Asking:
+    return Asking(bench, around)
+
+
+def payload(package: Path) -> set[str]:
+    files = (path for path in (package / "data").rglob("*") if path.is_file())
+    return {path.relative_to(package).as_posix() for path in files}
+
+
+def header(path: Path) -> bext.Bext:
+    with path.open("rb") as stream:
+        (found,) = read_layout(stream).named(b"bext")
+        read, _ = bext.decode(read_chunk(stream, found, found.octets))
+    assert read is not None
+    return read
+
+
+def codes(outcome: Iterable[Any]) -> set[str]:
+    return {finding.code for finding in outcome}
+
+
+def test_names_and_tree_are_the_recipients(asking: Asking) -> None:
+    asking.lay()
+    assert asking.close().built is not None
+    package = asking.bench.package
+    assert payload(package) == {
+        MASTER_A,
+        "data/Preservation/HA-SKL-8_a_pm.json",
+        "data/Preservation/HA-SKL-8_b_pm.wav",
+        "data/Preservation/HA-SKL-8_b_pm.json",
+        "data/Photographs/box.jpg",
+    }
+    told = json.loads((package / MASTER_A).with_suffix(".json").read_bytes())["this_file"]
+    assert told["path"] == MASTER_A
+    assert told["sources"][0]["file"] == "captures/a.wav"
+    assert header(package / MASTER_A).originator_reference == "HA-SKL-8_a_pm"
+    # What the recorder wrote is kept by the recorder's name.
+    assert (package / "metadata/as-captured/a.bext").is_file()
+    assert MASTER_A in (package / "metadata/README.txt").read_text()
+    checked = check(package, Silent())
+    assert checked.judgement.verdict in {Verdict.PASS, Verdict.OPEN}
+    assert "sidecar-missing" not in codes(checked.judgement.findings)
+
+
+def test_without_a_template_names_are_the_recorders(asking: Asking) -> None:
+    asking.lay(form='id = "archive"\n')
+    asking.close()
+    assert payload(asking.bench.package) == {
+        *(f"data/audio/{name}" for name in ("a.wav", "a.json", "b.wav", "b.json")),
+        "data/images/box.jpg",
+    }
+
+
+def test_a_flac_master_is_called_so_too(asking: Asking) -> None:
+    asking.lay(file_format="FLAC")
+    asking.close()
+    assert "data/Preservation/HA-SKL-8_a_pm.flac" in payload(asking.bench.package)
+
+
+def test_captures_beside_the_masters_lie_where_the_recipient_wants_them(asking: Asking) -> None:
+    asking.lay()
+    form = asking.bench.job / "job.toml"
+    form.write_text(form.read_text() + 'at_rest = "rest.wav"\n')
+    asking.close()
+    assert "data/Tones/at-rest/rest.wav" in payload(asking.bench.package)
+    checked = check(asking.bench.package, Silent())
+    assert "calibration-capture-differs" not in codes(checked.judgement.findings)
+
+
+# What cannot be called anything is refused before a sample is read
+
+
+@pytest.mark.parametrize(
+    ("template", "says"),
+    [
+        ("{package}", "captures/a.wav and captures/b.wav would have one name in the package, "),
+        ("{package}_{work}", "captures/a.wav would have no name: nothing is known for work."),
+        ("{package}_{track:02}", "nothing is known for track."),
+        ("{package}_{sid}", "template of names: there is no field 'sid'; did you mean 'side'?"),
+        ("{package}{side}", "could be read as package 'AA', side 'A' or"),
+    ],
+)
+def test_what_has_no_name_is_refused(
+    asking: Asking, template: str, says: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asking.lay(template)
+    monkeypatch.setattr("tailsout.work.first_pass.measure", lambda *_: pytest.fail("it was read"))
+    with pytest.raises(MaterialError) as refused:
+        asking.close()
+    assert says in str(refused.value)
+    assert not asking.bench.out.exists()
+
+
+def test_names_that_some_system_takes_for_one_are_refused(asking: Asking) -> None:
+    asking.lay("{package}[_{region}]")
+    form = asking.bench.job / "job.toml"
+    form.write_text(form.read_text().replace('"A1"', '"x1"').replace('"B1"', '"X1"'))
+    with pytest.raises(MaterialError, match=r"a\.wav and captures/b\.wav would have one name"):
+        asking.close()
+
+
+def test_a_name_that_a_system_keeps_for_a_device_is_refused(asking: Asking) -> None:
+    asking.lay("com{side-number}")
+    with pytest.raises(MaterialError, match="Windows keeps that name for a device"):
+        asking.close()
+
+
+def test_a_file_of_both_sides_has_no_side(asking: Asking) -> None:
+    asking.lay("{package}_{side}_{capture}")
+    form = asking.bench.job / "job.toml"
+    form.write_text(form.read_text().replace('capture = "b"', 'capture = "a"'))
+    with pytest.raises(MaterialError) as refused:
+        asking.close()
+    assert "nothing is known for side: it holds sides A and B." in str(refused.value)
+
+
+# What reads paths follows
+
+
+def test_a_lost_side_car_is_told_by_the_masters_name(
+    asking: Asking, reseal: Callable[[Path], None]
+) -> None:
+    asking.lay()
+    asking.close()
+    (asking.bench.package / "data/Preservation/HA-SKL-8_b_pm.json").unlink()
+    (asking.bench.package / "data/Preservation/odd.wav").write_bytes(asking.bench.wave())
+    reseal(asking.bench.package)
+    found = check(asking.bench.package, Silent()).judgement.findings
+    lost = {(one.code, one.place.file) for one in found if one.code.startswith("sidecar-")}
+    assert lost >= {
+        ("sidecar-lost", "data/Preservation/HA-SKL-8_b_pm.wav"),
+        ("sidecar-missing", "data/Preservation/odd.wav"),
+    }
+
+
+def test_an_amended_version_keeps_names_and_tree(asking: Asking) -> None:
+    asking.lay()
+    asking.close()
+    (asking.bench.root / "new.jpg").write_bytes(b"inside of the box")
+    new = asking.amend(
+        '[[statements]]\nat = "reel.title"\nchange = "corrected"\nnow = "Log"',
+        '[[statements]]\nat = "reel.images[1].role"\nchange = "corrected"\nnow = "spine"',
+        '[[files]]\npath = "data/Photographs/inside.jpg"\nchange = "added"\nfrom = "new.jpg"',
+    )
+    assert payload(new) == payload(asking.bench.package) | {"data/Photographs/inside.jpg"}
+    assert "Log" in header(new / MASTER_A).description
+    assert header(new / MASTER_A).originator_reference == "HA-SKL-8_a_pm"
+    assert MASTER_A in (new / "metadata/README.txt").read_text()
+
+
+def test_a_corrected_statement_does_not_rename_what_stands(asking: Asking) -> None:
+    asking.lay()
+    asking.close()
+    new = asking.amend(
+        '[[statements]]\nat = "reel.identifiers[1].value"\nchange = "corrected"\nnow = "HA/SKL/9"'
+    )
+    assert payload(new) == payload(asking.bench.package)
+
+
+def test_a_better_transfer_takes_the_masters_name(asking: Asking) -> None:
+    asking.lay()
+    asking.close()
+    path = asking.bench.root / "again.wav"
+    path.write_bytes(asking.bench.wave(frames=9000))
+    os.utime(path, (1_700_000_000, 1_700_000_000))
+    new = asking.amend(f'[[files]]\npath = "{MASTER_A}"\nchange = "replaced"\nfrom = "again.wav"')
+    assert payload(new) == payload(asking.bench.package)
+    told = json.loads((new / MASTER_A).with_suffix(".json").read_bytes())["this_file"]
+    assert told["sources"][0]["file"] == "again.wav"
