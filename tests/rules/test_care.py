@@ -2,15 +2,20 @@
 
 from collections.abc import Callable
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
 from tailsout.ground.findings import Verdict
 from tailsout.records.dossier import Dossier
-from tailsout.records.machine import HoursSince, Machine
+from tailsout.records.machine import CareEvent, Head, HoursSince, Machine
+from tailsout.records.recipient import CareIntervals, Recipient
+from tailsout.records.session import CalibrationSetting, Session
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import CareKind
 from tailsout.rules.care import CARE_LONG_AGO
+
+Run = Callable[[str, Dossier], list[tuple[str, str]]]
 
 
 @pytest.mark.parametrize(
@@ -40,3 +45,150 @@ def test_hours_since_care(
 
 def test_long_hours_weigh_nothing_afterwards() -> None:
     assert CARE_LONG_AGO.verdict is Verdict.PASS
+
+
+# What the recipient asks
+
+
+@pytest.fixture
+def cared(
+    stating: Callable[[Transfer], Dossier], transfer: Callable[..., Transfer]
+) -> Callable[..., Dossier]:
+    """Make a machine that was cared for so, with what its recipient asks."""
+
+    def make(
+        *care: CareEvent,
+        asked: CareIntervals | None = None,
+        sessions: tuple[Session, ...] = (),
+        **machine: Any,
+    ) -> Dossier:
+        return stating(
+            transfer(
+                machines=(Machine(id="left", care=care, **machine),),
+                recipient=Recipient(id="archive", care_intervals=asked),
+                sessions=sessions,
+            )
+        )
+
+    return make
+
+
+@pytest.mark.parametrize(
+    ("kind", "hours", "codes"),
+    [
+        ("cleaned", "4.1", ["care-interval-passed"]),
+        ("cleaned", "4.0", []),
+        ("demagnetised", "8.1", ["care-interval-passed"]),
+        ("calibrated", "30.1", ["care-interval-passed"]),
+        # Of what they do not ask for, what is usual holds.
+        ("repaired", "500", []),
+    ],
+)
+def test_hours_that_a_recipient_asks_for(
+    run: Run, cared: Callable[..., Dossier], kind: CareKind, hours: str, codes: list[str]
+) -> None:
+    asked = CareIntervals(
+        clean_hours=Decimal(4), demagnetise_hours=Decimal(8), check_hours=Decimal(30)
+    )
+    since = HoursSince(since=kind, on="2026-03-01", at_least_hours=Decimal(hours))
+    found = run("hours of contact", cared(asked=asked, hours_since=(since,)))
+    assert [code for code, _ in found] == codes
+
+
+def test_a_recipient_who_allows_more_is_given_no_note(
+    run: Run, cared: Callable[..., Dossier]
+) -> None:
+    since = HoursSince(since="cleaned", on="2026-03-01", at_least_hours=Decimal(12))
+    asked = CareIntervals(clean_hours=Decimal(15))
+    assert run("hours of contact", cared(asked=asked, hours_since=(since,))) == []
+
+
+# The first pass of the transfer is of 14 March 2026.
+@pytest.mark.parametrize(
+    ("on", "months", "asked"),
+    [
+        ("2025-09-13", 6, True),
+        ("2025-09-14", 6, False),
+        ("2026-03-14", 6, False),
+        ("2025-09", 6, False),
+        ("2020-01-01", None, False),
+        # Of what came later nothing follows.
+        ("2026-03-20", 6, False),
+        (None, 6, False),
+    ],
+)
+def test_months_since_a_full_check(
+    *,
+    run: Run,
+    cared: Callable[..., Dossier],
+    on: str | None,
+    months: int | None,
+    asked: bool,
+) -> None:
+    check = CareEvent(kind="calibrated", on=on)
+    dossier = cared(check, asked=CareIntervals(full_check_months=months))
+    place = "data/audio/reel.json#/transfer/machines/0/care"
+    assert run("hours of contact", dossier) == [("care-interval-passed", place)] * asked
+
+
+# How it was cleaned: what nobody wrote down is no finding
+
+
+@pytest.mark.parametrize(
+    ("care", "heads", "codes"),
+    [
+        ({"swab": "cotton"}, ("rotary",), ["cotton-on-rotary-heads"]),
+        ({"swab": "cotton"}, ("fixed",), []),
+        ({"swab": "cotton"}, (None,), []),
+        ({"swab": "cotton"}, (), []),
+        ({"swab": "chamois"}, ("rotary",), []),
+        ({"swab": None}, ("rotary",), []),
+        ({"dry_before_threading": False}, (), ["path-not-dry"]),
+        ({"dry_before_threading": True}, (), []),
+        ({"dry_before_threading": None}, (), []),
+    ],
+)
+def test_swab_path_and_rotary_heads(
+    run: Run,
+    cared: Callable[..., Dossier],
+    care: dict[str, Any],
+    heads: tuple[Any, ...],
+    codes: list[str],
+) -> None:
+    dossier = cared(
+        CareEvent(kind="cleaned", **care), heads=tuple(Head(kind=kind) for kind in heads)
+    )
+    assert [code for code, _ in run("how the machine was cleaned", dossier)] == codes
+
+
+# Repairs
+
+
+@pytest.mark.parametrize(
+    ("care", "session", "asked"),
+    [
+        ((("repaired", "2026-03-01"),), None, True),
+        ((("calibrated", "2026-02-01"), ("repaired", "2026-03-01")), None, True),
+        ((("repaired", "2026-03-01"), ("calibrated", "2026-03-02")), None, False),
+        ((("repaired", "2026-03-01"), ("calibrated", "2026-03-01")), None, False),
+        ((("repaired", "2026-03-01"),), "2026-03-14", False),
+        # After the reel was played, or nobody knows when.
+        ((("repaired", "2026-03-20"),), None, False),
+        ((("repaired", None),), None, False),
+        ((), None, False),
+    ],
+)
+def test_a_repair_is_followed_by_a_check(
+    *,
+    run: Run,
+    cared: Callable[..., Dossier],
+    care: tuple[tuple[CareKind, str | None], ...],
+    session: str | None,
+    asked: bool,
+) -> None:
+    spell = Session(id="s", on=session, machine="left", settings=(CalibrationSetting(id="7-nab"),))
+    dossier = cared(
+        *(CareEvent(kind=kind, on=on) for kind, on in care), sessions=(spell,) if session else ()
+    )
+    found = run("repairs and calibration", dossier)
+    assert [code for code, _ in found] == ["repaired-and-not-checked"] * asked

@@ -166,6 +166,16 @@ def test_a_setting_and_the_tape_it_was_checked_with(
     assert run(TAPES, covered(setting(), tape=tape)) == expected
 
 
+def test_a_conversion_that_was_written_down_is_fine(
+    run: RunRule, covered: Callable[..., Dossier]
+) -> None:
+    tape = CalibrationTape(id="ct", speed_ips=Decimal(15), equalisation=NAB)
+    converted = replace(setting(), note="read by the tape maker's table for 7½ ips")
+    assert run(TAPES, covered(converted, tape=tape)) == []
+    unsaid = replace(setting(), absent={"note": "unknown"})
+    assert run(TAPES, covered(unsaid, tape=tape)) == []
+
+
 # pass-outside-session
 
 

@@ -68,11 +68,47 @@ def test_two_meters_may_lie_so_far_apart_and_no_further(
     assert found(received(files=(just,))) == []
     place = f"data/audio/reel.json#/this_file/measured/{field}"
     assert found(received(files=(over,))) == [("measured-otherwise", place)]
-    # Without a side-car it is the chunk that was said something in.
-    alone = [replace(one, sidecar=None) for one in (just, over)]
-    assert found(received(files=(alone[0],))) == []
+
+
+# Own rule: a stranger's maxima may lie half a unit off, their windows begin elsewhere.
+STRANGERS = {**APART, "momentary_max_lufs": "0.51", "short_term_max_lufs": "0.51"}
+
+
+@pytest.mark.parametrize("sign", ["", "-"])
+@pytest.mark.parametrize(("field", "apart"), STRANGERS.items())
+def test_a_strangers_meter_is_a_note_within_and_a_question_beyond(
+    received: Callable[..., Dossier],
+    told: Callable[..., FileRecord],
+    field: str,
+    apart: str,
+    sign: str,
+) -> None:
+    facts = told().measured
+    assert facts is not None
+
+    def alone(by: str) -> list[tuple[str, str]]:
+        other = told(**{field: moved(facts, field, f"{sign}{by}")})
+        return found(received(files=(replace(other, sidecar=None),)))
+
+    # Half a tenth is rounding, and the figures themselves are rounded to a hundredth.
+    assert alone("0.06") == []
+    assert alone("0.07") == [("bext-loudness-near", "data/audio/reel.wav#bext")]
+    assert alone(apart) == [("bext-loudness-near", "data/audio/reel.wav#bext")]
+    beyond = str(Decimal(apart) + Decimal("0.01"))
     inside = f"data/audio/reel.wav#bext.{BEXT_OF[field]}"
-    assert found(received(files=(alone[1],))) == [("bext-loudness-measured-otherwise", inside)]
+    assert alone(beyond) == [("bext-loudness-measured-otherwise", inside)]
+
+
+def test_what_is_near_is_told_once_a_file(
+    received: Callable[..., Dossier], told: Callable[..., FileRecord]
+) -> None:
+    facts = told().measured
+    assert facts is not None
+    other = told(
+        integrated_lufs=moved(facts, "integrated_lufs", "0.1"),
+        true_peak_dbtp=moved(facts, "true_peak_dbtp", "0.1"),
+    )
+    assert len(found(received(files=(replace(other, sidecar=None),)))) == 1
 
 
 def test_a_sample_peak_is_one_number(

@@ -7,7 +7,10 @@ from decimal import Decimal
 import pytest
 
 from tailsout.records.capture import Capture
+from tailsout.records.carrier import Custody
 from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.records.facts import Embedded
+from tailsout.records.listening import Listening
 from tailsout.records.machine import CareEvent
 from tailsout.records.playing import Pass, Stop
 from tailsout.records.reel import Event, Reel
@@ -189,3 +192,120 @@ def test_the_minutes_that_contradict_are_told(
     assert told(MINUTES, captured("20", "30", "29")) == [
         "it is said to have run 20 minutes, its captures hold 30.0."
     ]
+
+
+# Keeping and listening
+
+
+@pytest.mark.parametrize(
+    ("from_date", "to_date", "is_backwards"),
+    [
+        ("1994", "2026-02", False),
+        ("2026-02", "1994", True),
+        ("2026-02", "2026", False),
+        ("2026-02", "2025", True),
+        ("1994~", "1993", False),
+        ("199X", "1993", False),
+        (None, "1994", False),
+        ("1994", None, False),
+    ],
+)
+def test_a_reel_is_kept_from_one_day_to_a_later_one(
+    *,
+    run: Run,
+    stating: Callable[[Transfer], Dossier],
+    transfer: Callable[..., Transfer],
+    from_date: str | None,
+    to_date: str | None,
+    is_backwards: bool,
+) -> None:
+    kept = Reel(custody=(Custody(from_date=from_date, to_date=to_date),))
+    place = f"{TRANSFER}/reel/custody/0/to_date"
+    expected = [("dates-out-of-order", place)] * is_backwards
+    assert run(RULE, stating(transfer(reel=kept))) == expected
+
+
+@pytest.mark.parametrize(
+    ("on", "capture", "is_backwards"),
+    [
+        ("2026-03-13", "reel", True),
+        ("2026-03-14", "reel", False),
+        ("2026-03-14T10:21:06Z", "reel", True),
+        ("2026-03-13", None, False),
+        (None, "reel", False),
+    ],
+)
+def test_nobody_listens_before_there_is_a_capture(
+    *,
+    run: Run,
+    stating: Callable[[Transfer], Dossier],
+    transfer: Callable[..., Transfer],
+    on: str | None,
+    capture: str | None,
+    is_backwards: bool,
+) -> None:
+    heard = (Listening(by="tam", on=on, capture=capture),)
+    expected = [("dates-out-of-order", f"{TRANSFER}/listening/0/on")] * is_backwards
+    assert run(RULE, stating(transfer(listening=heard))) == expected
+
+
+# Two clocks: the form says 10:21:07 UTC on 14 March
+
+CLOCKS = "clocks of form and recorder"
+
+
+@pytest.mark.parametrize(
+    ("day", "hour", "code"),
+    [
+        ("2026-03-14", "10:21:07", None),
+        ("2026-03-14", "10:36:07", None),
+        ("2026-03-14", "10:36:08", "clocks-apart"),
+        ("2026-03-14", "11:21:07", "clock-an-hour-off"),
+        ("2026-03-14", "09:19:30", "clock-an-hour-off"),
+        ("2026-03-14", "20:22:00", "clock-an-hour-off"),
+        ("2026-03-14", "11:23:08", "clocks-apart"),
+        # A day apart is told by itself, unless a time zone explains it.
+        ("2026-03-15", "00:21:07", "clock-an-hour-off"),
+        ("2026-03-15", "10:40:00", None),
+        ("2026/03/14", "11-21-07", "clock-an-hour-off"),
+        ("2026-03-14", "", None),
+        ("2026-02-30", "10:21:07", None),
+        ("0000-00-00", "00:00:00", None),
+        ("2026-03-14", "99:99:99", None),
+    ],
+)
+def test_a_recorder_that_shows_another_hour(
+    *,
+    run: Run,
+    received: Callable[..., Dossier],
+    file: FileOf,
+    embedded: Callable[..., Embedded],
+    day: str,
+    hour: str,
+    code: str | None,
+) -> None:
+    said = embedded(origination_date=day, origination_time=hour)
+    expected = [(code, f"{TRANSFER}/captures/0/started")] if code else []
+    assert run(CLOCKS, received(files=(file(embedded=said),))) == expected
+
+
+def test_of_a_day_without_a_time_any_hour_will_do(
+    run: Run,
+    transfer: Callable[..., Transfer],
+    received: Callable[..., Dossier],
+    file: FileOf,
+    embedded: Callable[..., Embedded],
+) -> None:
+    capture = replace(transfer().captures[0], started="2026-03-14")
+    said = file(embedded=embedded(origination_time="23:59:59"))
+    assert run(CLOCKS, received(transfer=transfer(captures=(capture,)), files=(said,))) == []
+
+
+def test_a_later_part_of_a_capture_began_later(
+    run: Run,
+    received: Callable[..., Dossier],
+    file: FileOf,
+    embedded: Callable[..., Embedded],
+) -> None:
+    later = file(embedded=embedded(origination_time="10:51:07"), starts_at=48_000 * 1800)
+    assert run(CLOCKS, received(files=(later,))) == []

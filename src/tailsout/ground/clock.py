@@ -39,11 +39,13 @@ def derived_id(job_id: str, what: str) -> str:
 def is_before(one: str, other: str) -> bool:
     """Tell whether one date, or date and time, lies surely before another.
 
-    A date without a time may be any time of that day. Times with an offset from UTC and times
-    without one are compared by their day alone, and then only if the days are two apart.
+    A date without a time may be any time of that day, a month or a year any day of it. Times with
+    an offset from UTC and times without one are compared by their day alone, and then only if the
+    days are two apart.
     """
     if "T" not in one or "T" not in other:
-        return one[:10] < other[:10]
+        known = min(len(one), len(other), len("0000-00-00"))
+        return one[:known] < other[:known]
     first, second = datetime.fromisoformat(one), datetime.fromisoformat(other)
     if (first.tzinfo is None) == (second.tzinfo is None):
         return first < second

@@ -1,10 +1,18 @@
-"""Hours of tape contact since a machine was cared for, as its logbook counts them."""
+"""How the machine was cared for, as its form and its logbook tell.
+
+What nobody wrote down of a cleaning is no finding: unknown is silent.
+"""
 
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
 
+from tailsout.ground.clock import is_before
 from tailsout.ground.findings import Finding, Kind, Severity
 from tailsout.ground.units import plain, printable
 from tailsout.records.dossier import Dossier
+from tailsout.records.machine import Machine
+from tailsout.records.recipient import Recipient
+from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import CareKind
 from tailsout.rules.rule import Rule, transfer_of
 
@@ -16,26 +24,149 @@ CARE_LONG_AGO = Kind(
     "after 20",
     remedy="Nothing to do afterwards; the machine's own manual decides.",
 )
+INTERVAL_PASSED = Kind(
+    code="care-interval-passed",
+    severity=Severity.QUERY,
+    title="The machine had run longer since it was cared for than its recipient wants",
+    basis="own rule: the interval stands in the recipient's form; guidelines differ",
+    remedy="The recipient decides whether the transfer is taken as it is.",
+)
+COTTON_ON_ROTARY = Kind(
+    code="cotton-on-rotary-heads",
+    severity=Severity.QUERY,
+    title="A machine with rotary heads was cleaned with cotton",
+    basis="common practice, no source: rotary heads take chamois or foam, cotton catches on them",
+    remedy="The engineer says which heads were cleaned with it, and how they look.",
+)
+PATH_WET = Kind(
+    code="path-not-dry",
+    severity=Severity.QUERY,
+    title="The path is said to have been wet still when a tape was threaded",
+    basis="common practice, no source: what cleans a path is gone before tape touches it",
+    remedy="The engineer says whether this reel was threaded then, and what is to be seen of it.",
+)
+REPAIRED_UNCHECKED = Kind(
+    code="repaired-and-not-checked",
+    severity=Severity.QUERY,
+    title="A machine was repaired, and was played without a calibration since",
+    basis="own rule: a repair may move what a calibration set",
+    remedy="The engineer says whether the repair touched heads, path or electronics.",
+)
 _AT_MOST_HOURS: Mapping[CareKind, int] = {"cleaned": 10, "demagnetised": 20}
 
 
 def _care(dossier: Dossier) -> Iterator[Finding]:
-    for m, machine in enumerate(transfer_of(dossier).machines):
+    transfer = transfer_of(dossier)
+    asked = _asked(transfer.recipient)
+    for m, machine in enumerate(transfer.machines):
         for h, one in enumerate(machine.hours_since):
-            most = _AT_MOST_HOURS.get(one.since)
-            if most is not None and one.at_least_hours > most:
-                text = (
-                    f"machine {printable(machine.id)!r} had run {plain(one.at_least_hours)} hours "
-                    f"or more since it was {one.since}."
-                )
-                yield CARE_LONG_AGO.at(dossier.place(f"/machines/{m}/hours_since/{h}"), text)
+            own, usual = asked.get(one.since), _AT_MOST_HOURS.get(one.since)
+            most = own if own is not None else usual
+            if most is None or one.at_least_hours <= most:
+                continue
+            kind = INTERVAL_PASSED if own is not None else CARE_LONG_AGO
+            text = (
+                f"machine {printable(machine.id)!r} had run {plain(one.at_least_hours)} hours "
+                f"or more since it was {one.since}"
+            )
+            limit = f"; {plain(own)} are asked for" if own is not None else ""
+            place = dossier.place(f"/machines/{m}/hours_since/{h}")
+            yield kind.at(place, f"{text}{limit}.")
+        yield from _months(dossier, m, machine)
+
+
+def _asked(recipient: Recipient | None) -> Mapping[CareKind, Decimal]:
+    """Return the hours that a recipient's form states."""
+    asked = recipient.care_intervals if recipient is not None else None
+    if asked is None:
+        return {}
+    hours: dict[CareKind, Decimal | None] = {
+        "cleaned": asked.clean_hours,
+        "demagnetised": asked.demagnetise_hours,
+        "calibrated": asked.check_hours,
+    }
+    return {kind: most for kind, most in hours.items() if most is not None}
+
+
+def _months(dossier: Dossier, m: int, machine: Machine) -> Iterator[Finding]:
+    """Tell of a last calibration that lay longer before the first pass than is asked for."""
+    transfer = transfer_of(dossier)
+    intervals = transfer.recipient.care_intervals if transfer.recipient is not None else None
+    most = intervals.full_check_months if intervals is not None else None
+    runs = sorted(on for run in transfer.passes if (on := run.on) is not None)
+    checks = _checked(transfer, machine)
+    before = [on for on in checks if runs and not is_before(runs[0], on)]
+    if most is None or not before:
+        return
+    last = max(before)
+    if _months_between(last, runs[0]) > most:
+        text = (
+            f"machine {printable(machine.id)!r} was calibrated on {last}, played first on "
+            f"{runs[0]}; {most} months are asked for."
+        )
+        yield INTERVAL_PASSED.at(dossier.place(f"/machines/{m}/care"), text)
+
+
+def _months_between(one: str, other: str) -> int:
+    """Return how many months lie between two dates, a day more counting as the next one."""
+    if len(one) < len("0000-00-00") or len(other) < len("0000-00-00"):
+        return 0
+    months = (int(other[:4]) - int(one[:4])) * 12 + int(other[5:7]) - int(one[5:7])
+    return months + (other[8:10] > one[8:10])
+
+
+def _checked(transfer: Transfer, machine: Machine) -> list[str]:
+    """Return the days on which a machine was held against a calibration tape."""
+    logged = [one.on for one in machine.care if one.kind == "calibrated"]
+    logged += [one.on for one in transfer.sessions if one.machine == machine.id and one.settings]
+    return [on for on in logged if on is not None]
+
+
+def _cleaning(dossier: Dossier) -> Iterator[Finding]:
+    for m, machine in enumerate(transfer_of(dossier).machines):
+        is_rotary = any(head.kind == "rotary" for head in machine.heads)
+        for c, one in enumerate(machine.care):
+            place = dossier.place(f"/machines/{m}/care/{c}")
+            when = f" on {one.on}" if one.on else ""
+            told = f"machine {printable(machine.id)!r}, cleaned{when}"
+            if one.kind == "cleaned" and one.swab == "cotton" and is_rotary:
+                yield COTTON_ON_ROTARY.at(place, f"{told} with cotton.")
+            if one.kind == "cleaned" and one.dry_before_threading is False:
+                yield PATH_WET.at(place, f"{told}: not dry before threading.")
+
+
+def _repairs(dossier: Dossier) -> Iterator[Finding]:
+    transfer = transfer_of(dossier)
+    for m, machine in enumerate(transfer.machines):
+        runs = [one.on for one in transfer.passes if one.machine in {machine.id, None} and one.on]
+        repairs = [
+            (c, one.on) for c, one in enumerate(machine.care) if one.kind == "repaired" and one.on
+        ]
+        checks = _checked(transfer, machine)
+        for c, repaired in repairs[-1:]:
+            since = any(not is_before(on, repaired) for on in checks)
+            if not since and any(is_before(repaired, on) for on in runs):
+                text = f"machine {printable(machine.id)!r} was repaired on {repaired}."
+                yield REPAIRED_UNCHECKED.at(dossier.place(f"/machines/{m}/care/{c}"), text)
 
 
 RULES = (
     Rule(
         name="hours of contact",
-        kinds=(CARE_LONG_AGO,),
+        kinds=(CARE_LONG_AGO, INTERVAL_PASSED),
         needs=frozenset({"statements"}),
         run=_care,
+    ),
+    Rule(
+        name="how the machine was cleaned",
+        kinds=(COTTON_ON_ROTARY, PATH_WET),
+        needs=frozenset({"statements"}),
+        run=_cleaning,
+    ),
+    Rule(
+        name="repairs and calibration",
+        kinds=(REPAIRED_UNCHECKED,),
+        needs=frozenset({"statements"}),
+        run=_repairs,
     ),
 )

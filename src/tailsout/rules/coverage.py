@@ -32,10 +32,11 @@ SETTING_UNNAMED = Kind(
 )
 SETTING_BY_OTHER_TAPE = Kind(
     code="setting-by-another-tape",
-    severity=Severity.NOTE,
-    title="A setting was checked with a calibration tape of another speed or curve",
+    severity=Severity.QUERY,
+    title="A setting was checked with a calibration tape of another speed or curve, without a word",
     basis="common practice, no source: makers of calibration tapes publish tables to convert by",
-    remedy="Nothing to do if readings were converted; else the engineer says so.",
+    remedy="The engineer says in the setting's note how the readings were converted, or that they "
+    "were not.",
 )
 DAY_DIFFERS = Kind(
     code="pass-outside-session",
@@ -91,7 +92,8 @@ def _by_tapes(dossier: Dossier) -> Iterator[Finding]:
     for s, session in enumerate(transfer.sessions):
         for i, setting in enumerate(session.settings):
             tape = tapes.get(setting.tape or "")
-            if tape is None:
+            # A note on the setting is where a conversion is written down.
+            if tape is None or setting.note is not None or "note" in setting.absent:
                 continue
             for what in _apart(
                 (setting.speed_ips, setting.equalisation), (tape.speed_ips, tape.equalisation)

@@ -28,14 +28,25 @@ BEXT_MEASURED_OTHERWISE = Kind(
     basis="EBU Tech 3285 v2 §2.4; further apart than two meters may be (Tech 3341, Tech 3342)",
     remedy="Ask the sender what was done to the file after it was measured, or by which meter.",
 )
+BEXT_NEAR = Kind(
+    code="bext-loudness-near",
+    severity=Severity.NOTE,
+    title="The bext chunk states loudness a little otherwise than it is measured now",
+    basis="EBU Tech 3285 v2 §2.4; no further apart than two meters may be (Tech 3341, Tech 3342)",
+    remedy="Nothing to do; it was measured by another meter.",
+)
 
 _ROUNDED = Decimal("0.01")
 """Both figures are stored to a hundredth."""
 # How far two meters may lie apart: one may read as low as is allowed, the other as high.
 _LOUDNESS = Decimal("0.1") * 2
+_MAXIMA = Decimal("0.5")
+"""Of a stranger's meter: its windows may begin elsewhere."""
 _RANGE = Decimal(1) * 2
 _TRUE_PEAK = Decimal("0.4") + Decimal("0.2")
 _SAMPLE_PEAK = Decimal(0)
+_TENTH = Decimal("0.05")
+"""Many meters tell a tenth."""
 
 
 def _again(dossier: Dossier) -> Iterator[Finding]:
@@ -65,17 +76,23 @@ def _beside(file: FileRecord, said: AudioFacts, found: AudioFacts) -> Iterator[F
 
 def _inside(file: FileRecord, said: Embedded, found: AudioFacts) -> Iterator[Finding]:
     momentary, short_term = found.momentary_max_lufs, found.short_term_max_lufs
+    near = []
     for field, claim, fact, apart in (
         ("LoudnessValue", said.loudness_value, found.integrated_lufs, _LOUDNESS),
         ("LoudnessRange", said.loudness_range, found.range_lu, _RANGE),
         ("MaxTruePeakLevel", said.max_true_peak_level, found.true_peak_dbtp, _TRUE_PEAK),
-        ("MaxMomentaryLoudness", said.max_momentary_loudness, momentary, _LOUDNESS),
-        ("MaxShortTermLoudness", said.max_short_term_loudness, short_term, _LOUDNESS),
+        ("MaxMomentaryLoudness", said.max_momentary_loudness, momentary, _MAXIMA),
+        ("MaxShortTermLoudness", said.max_short_term_loudness, short_term, _MAXIMA),
     ):
         # A value that is left unknown states nothing.
         if claim is not None and _differ(claim, fact, apart):
             place = Place(file=printable(file.path), part=f"bext.{field}")
             yield BEXT_MEASURED_OTHERWISE.at(place, _text(claim, fact))
+        elif claim is not None and _differ(claim, fact, _TENTH):
+            near.append(f"{field} {claim}, measured {fact}")
+    if near:
+        place = Place(file=printable(file.path), part="bext")
+        yield BEXT_NEAR.at(place, f"{'; '.join(near)}.")
 
 
 def _differ(claim: Decimal | None, fact: Decimal | None, apart: Decimal) -> bool:
@@ -92,7 +109,7 @@ def _text(claim: Decimal | None, fact: Decimal | None) -> str:
 RULES = (
     Rule(
         name="samples measured again",
-        kinds=(MEASURED_OTHERWISE, BEXT_MEASURED_OTHERWISE),
+        kinds=(MEASURED_OTHERWISE, BEXT_MEASURED_OTHERWISE, BEXT_NEAR),
         needs=frozenset({"structure", "headers", "samples"}),
         run=_again,
     ),

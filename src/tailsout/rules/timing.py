@@ -3,7 +3,9 @@
 A later step is not dated before an earlier one, and a pass is as long as what was captured of it.
 """
 
+import re
 from collections.abc import Iterator
+from datetime import datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
 
@@ -29,8 +31,27 @@ MINUTES_DIFFER = Kind(
     "are rounded; more than two of them and a tenth of the time is asked about",
     remedy="The engineer says how long the tape ran, and whether the capture is whole.",
 )
+CLOCKS_APART = Kind(
+    code="clocks-apart",
+    severity=Severity.QUERY,
+    title="The recorder's clock and the form give a capture two times of one day",
+    basis="own rule: a quarter of an hour is asked about; whole hours are another finding",
+    remedy="The engineer says which of the two holds; a clock may have been off.",
+)
+HOUR_OFF = Kind(
+    code="clock-an-hour-off",
+    severity=Severity.NOTE,
+    title="The recorder's clock and the form are whole hours apart",
+    basis="common practice, no source: a bext chunk names no time zone; summer time is forgotten",
+    remedy="Nothing to do; both times are kept as they are.",
+)
 _MINUTES_APART = 2
 _SHARE_APART = Decimal("0.1")
+_CLOCKS_APART = timedelta(minutes=15)
+_NEAR_AN_HOUR = timedelta(minutes=2)
+_WIDEST_ZONE = timedelta(hours=14)
+_DATE = re.compile(r"[0-9]{4}(-[0-9]{2}){0,2}", re.ASCII)
+_TIME = re.compile(r"([0-9]{2})[^0-9]([0-9]{2})[^0-9]([0-9]{2})", re.ASCII)
 
 
 def _steps(transfer: Transfer) -> Iterator[tuple[list[tuple[str, str | None]], str]]:
@@ -41,10 +62,25 @@ def _steps(transfer: Transfer) -> Iterator[tuple[list[tuple[str, str | None]], s
     for m, machine in enumerate(transfer.machines):
         care = [(f"/machines/{m}/care/{i}/on", c.on) for i, c in enumerate(machine.care)]
         yield care, "maintenance"
+    for i, kept in enumerate(reel.custody):
+        both = {"from_date": kept.from_date, "to_date": kept.to_date}
+        # About when, or one of several years, is no date to go by.
+        known = {key: on for key, on in both.items() if on and _DATE.fullmatch(on)}
+        yield [(f"/reel/custody/{i}/{key}", on) for key, on in known.items()], "end of keeping"
+    yield from _of_captures(transfer)
+
+
+def _of_captures(transfer: Transfer) -> Iterator[tuple[list[tuple[str, str | None]], str]]:
     begun = {one.id: (f"/passes/{i}/on", one.on) for i, one in enumerate(transfer.passes)}
     for i, capture in enumerate(transfer.captures):
         if capture.pass_id in begun:
             yield [begun[capture.pass_id], (f"/captures/{i}/started", capture.started)], "capture"
+    started = {
+        one.id: (f"/captures/{i}/started", one.started) for i, one in enumerate(transfer.captures)
+    }
+    for i, heard in enumerate(transfer.listening):
+        if heard.capture in started:
+            yield [started[heard.capture], (f"/listening/{i}/on", heard.on)], "listening"
 
 
 def _order(dossier: Dossier) -> Iterator[Finding]:
@@ -78,6 +114,41 @@ def _minutes(dossier: Dossier) -> Iterator[Finding]:
             yield MINUTES_DIFFER.at(dossier.place(f"/passes/{p}/programme_minutes"), text)
 
 
+def _clocks(dossier: Dossier) -> Iterator[Finding]:
+    transfer = transfer_of(dossier)
+    stated = {one.id: (c, one.started) for c, one in enumerate(transfer.captures)}
+    for file in dossier.files:
+        index, started = stated.get(file.capture or "", (0, None))
+        # Of several files of a capture only the first began when it did.
+        if file.embedded is None or file.starts_at or started is None or "T" not in started:
+            continue
+        said = _recorded(file.embedded.origination_date, file.embedded.origination_time)
+        if said is None:
+            continue
+        apart = abs(datetime.fromisoformat(started).replace(tzinfo=None) - said)
+        hours = round(apart / timedelta(hours=1))
+        place = dossier.place(f"/captures/{index}/started")
+        text = f"it says {started}, the file {said.isoformat()}."
+        if hours and apart <= _WIDEST_ZONE and abs(apart - timedelta(hours=hours)) <= _NEAR_AN_HOUR:
+            yield HOUR_OFF.at(place, text)
+        elif _CLOCKS_APART < apart < timedelta(days=1):
+            # Another day is told by itself.
+            yield CLOCKS_APART.at(place, text)
+
+
+def _recorded(day: str, hour: str) -> datetime | None:
+    """Return when a bext chunk says that a file began; None where it leaves it open."""
+    found = _TIME.fullmatch(hour)
+    if found is None or len(day) != len("2026-03-14"):
+        return None
+    try:
+        return datetime.fromisoformat(
+            f"{day[:4]}-{day[5:7]}-{day[8:]}T{found[1]}:{found[2]}:{found[3]}"
+        )
+    except ValueError:
+        return None
+
+
 def _length(dossier: Dossier, capture: str) -> Decimal | None:
     """Return the minutes of a capture; None where its length or rate is not known."""
     frames = dossier.frames_of(capture)
@@ -97,5 +168,11 @@ RULES = (
         kinds=(MINUTES_DIFFER,),
         needs=frozenset({"statements", "headers"}),
         run=_minutes,
+    ),
+    Rule(
+        name="clocks of form and recorder",
+        kinds=(CLOCKS_APART, HOUR_OFF),
+        needs=frozenset({"statements", "headers"}),
+        run=_clocks,
     ),
 )

@@ -1,0 +1,196 @@
+"""Personal data in free text: what is told, and all that looks like it and is not."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.records.facts import Embedded, InfoLine, PackageFacts
+from tailsout.records.ixml import Ixml
+from tailsout.records.tags import CartFacts, InfoEntry, SetMark, Tags, XmlDocument
+from tailsout.records.transfer import Studio, Transfer
+
+RunRule = Callable[[str, Dossier], list[tuple[str, str]]]
+RULE = "personal data"
+NOTE = "data/audio/reel.json#/transfer/note"
+
+MAILS = ("write to oran@lamp.example", "Oran.Teague+tape@keeper.skerrow-light.example!")
+PHONES = (
+    "+44 20 7946 0018",
+    "ring +49 (0)30 901820 first",
+    "+1-555-010-9999",
+    "+49 30/901820",
+    "Tel. 01632 960018",
+    "phone: (01632) 960-018",
+    "Fax 030 90182030",
+)
+HOMES = (
+    r"C:\Users\oran\Desktop\reel.wav",
+    "d:/users/oran/reel.wav",
+    r"C:\Documents and Settings\Oran\reel.wav",
+    "/home/oran/reel.wav",
+    "file:///Users/oran/Music/reel.wav",
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        *((text, "an e-mail address") for text in MAILS),
+        *((text, "a telephone number") for text in PHONES),
+        *((text, "the path of somebody's home folder") for text in HOMES),
+    ],
+)
+def test_what_is_somebodys_own(
+    *,
+    run: RunRule,
+    told: Callable[[str, Dossier], list[str]],
+    stating: Callable[[Transfer], Dossier],
+    transfer: Callable[..., Transfer],
+    text: str,
+    what: str,
+) -> None:
+    dossier = stating(transfer(note=f"{text}, or so"))
+    assert run(RULE, dossier) == [("personal-data", NOTE)]
+    # What was found is not repeated: a report travels further than the package.
+    assert told(RULE, dossier) == [f"it holds {what}."]
+
+
+INNOCENT = (
+    "HA/SKL/8, shelf 0000418207, order 2026-11, item 978-3-16-148410-0",
+    "1961-12-24T18:30:00+01:00, +0100, 1961-12~, 24.12.1961, 19611224",
+    "P3Y6M4DT12H30M5S, PT0.5S, 0:22.4 to 1:02:03.004",
+    "+3 dB at 10 kHz, +0.1 / 0.2 / 0.3 / 0.5 / 1 / 2 / 3 %, +4 dBu = 1.2277 V",
+    "speeds 3.75 7.5 15 30, time constants 3180 50 90 120 140 200",
+    "tel quel; phones output; headphones 600 ohm; mobile recorder 1234",
+    "Model M-15/2 No. 01632960018",
+    "urn:uuid:0b7d6c1e-8a54-4f39-9c2b-27d0a3f6e518",
+    "captures/home/reel.wav; images/Users/box.jpg; archive.example/home/oran",
+    r"C:\Users\Public\reel.wav; /Users/Shared/reel.wav; D:\Tapes\reel.wav; /mnt/home",
+    "@ 7½ ips; heard@start; 5 reels @ 10 inches",
+    "http://rightsstatements.org/vocab/InC/1.0/",
+    "",
+)
+
+
+@pytest.mark.parametrize("text", INNOCENT)
+def test_what_only_looks_like_it(
+    run: RunRule,
+    stating: Callable[[Transfer], Dossier],
+    transfer: Callable[..., Transfer],
+    text: str,
+) -> None:
+    assert run(RULE, stating(transfer(note=text))) == []
+
+
+def test_a_contact_that_is_declared_may_stand_anywhere(
+    run: RunRule,
+    stating: Callable[[Transfer], Dossier],
+    transfer: Callable[..., Transfer],
+    package: Callable[..., PackageFacts],
+) -> None:
+    studio = Studio(name="Saltpan Row", contact_email="Desk@saltpan-row.example")
+    note = "ask desk@saltpan-row.example, or +44 (20) 7946-0018"
+    dossier = stating(transfer(studio=studio, note=note))
+    assert len(run(RULE, dossier)) == 1
+    declared = (
+        *package().bag_info,
+        InfoLine(label="CONTACT-PHONE", value="+44 20 7946 0018", line=9),
+    )
+    both = replace(dossier, package=package(bag_info=declared))
+    assert run(RULE, both) == []
+    other = replace(studio, contact_email=None)
+    assert len(run(RULE, replace(both, transfer=transfer(studio=other, note=note)))) == 1
+
+
+def test_every_text_is_looked_at_wherever_it_is_stated(
+    run: RunRule, stating: Callable[[Transfer], Dossier], transfer: Callable[..., Transfer]
+) -> None:
+    made = transfer(not_played_because=MAILS[0])
+    capture = replace(made.captures[0], original_name=HOMES[0], note=PHONES[0])
+    found = run(RULE, stating(replace(made, captures=(capture,))))
+    assert sorted(place.partition("/transfer")[2] for _, place in found) == [
+        "/captures/0/note",
+        "/captures/0/original_name",
+        "/not_played_because",
+    ]
+
+
+def _ixml(**texts: str) -> Ixml:
+    blank = dict.fromkeys(
+        ("version", "project", "scene", "take", "tape", "note", "file_uid", "family_uid"), ""
+    )
+    numbers: dict[str, Any] = dict.fromkeys(
+        (
+            "total_files",
+            "sample_rate_hz",
+            "digitizer_sample_rate_hz",
+            "bit_depth",
+            "timestamp",
+            "timestamp_sample_rate_hz",
+        )
+    )
+    lists: dict[str, Any] = {"tracks": (), "sync_points": (), "bext": ()}
+    more = {"family_name": "", "original_filename": ""}
+    return Ixml(**{**blank, **more, **numbers, **lists, **texts})
+
+
+@pytest.mark.parametrize(
+    ("tags", "part"),
+    [
+        (Tags(info=(InfoEntry(id="ICMT", text=MAILS[0]),)), "INFO.ICMT"),
+        (
+            Tags(
+                marks=(SetMark(frame=0, label="", note=MAILS[0], frames=None, purpose="", text=""),)
+            ),
+            "cue",
+        ),
+        (
+            Tags(
+                documents=(
+                    XmlDocument(
+                        chunk="iXML", octets=1, root="", namespace="", ixml=_ixml(note=MAILS[0])
+                    ),
+                )
+            ),
+            "iXML",
+        ),
+        (Tags(cart=CartFacts(texts={"URL": MAILS[0]})), "cart.URL"),
+    ],
+)
+def test_chunks_beside_the_audio(
+    run: RunRule,
+    foreign: Dossier,
+    tags: Tags,
+    part: str,
+) -> None:
+    files = tuple(replace(one, tags=tags) for one in foreign.files)
+    found = run(RULE, replace(foreign, files=files))
+    assert found == [("personal-data", f"data/audio/reel.wav#{part}")]
+
+
+@pytest.mark.parametrize("field", ["description", "originator", "originator_reference"])
+def test_the_bext_chunk_of_a_stranger(
+    run: RunRule, foreign: Dossier, embedded: Callable[..., Embedded], field: str
+) -> None:
+    files: tuple[FileRecord, ...] = tuple(
+        replace(one, embedded=embedded(**{field: HOMES[0]})) for one in foreign.files
+    )
+    [(code, place)] = run(RULE, replace(foreign, files=files))
+    assert code == "personal-data"
+    assert place.lower() == f"data/audio/reel.wav#bext.{field.replace('_', '')}"
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["a" * 100_000, "a." * 50_000 + "@", "+1 " * 30_000, "+1" + "(-" * 50_000, "/home /" * 20_000],
+)
+def test_no_text_keeps_it_busy(
+    run: RunRule,
+    stating: Callable[[Transfer], Dossier],
+    transfer: Callable[..., Transfer],
+    text: str,
+) -> None:
+    assert run(RULE, stating(transfer(note=text))) == []
