@@ -1,6 +1,9 @@
 """The README says what is so: its commands, its words and its excerpts."""
 
+import contextlib
+import io
 import re
+import shutil
 import time
 from datetime import UTC, datetime
 from pathlib import Path
@@ -69,6 +72,63 @@ def test_the_check_is_what_the_program_prints(
 def test_the_side_car_is_what_lies_in_the_package(demo: Path) -> None:
     beside = demo / "out/packages/SKL-0007/data/audio/skl7-side-a.json"
     assert excerpt("side-car of the demonstration") in beside.read_text("utf-8")
+
+
+LATER = (
+    ("[[reel.sides.regions]]", ""),
+    ("[[reel.events]]", 'kind = "winding"'),
+    ("[[reel.events]]", 'kind = "free end held down"'),
+    ("[[signal_notes]]", ""),
+    ("[[listening]]", ""),
+)
+"""Tables of the demonstration's form that nobody can have written before the tape ran."""
+
+
+def as_in_the_morning(job: Path) -> str:
+    """Take out of the form what was written after the tape ran; return the whole form."""
+    form = job / "job.toml"
+    whole = form.read_text("utf-8")
+    tables = whole.split("\n\n")
+    kept = [t for t in tables if not any(t.startswith(a) and b in t for a, b in LATER)]
+    form.write_text("\n\n".join(kept), "utf-8")
+    return whole
+
+
+@pytest.fixture
+def day(demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
+    """What the gates print on the demonstration's day, by the title of the excerpt."""
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1773478800")
+    monkeypatch.setattr(Disk, "free_octets", lambda _disk, _path: 412_000_000_000)
+    shutil.copytree(demo / "out", tmp_path, dirs_exist_ok=True)
+    monkeypatch.chdir(tmp_path)
+    job = Path("job")
+    later = job / "captures" / "skl7-side-b.wav"
+    whole = as_in_the_morning(job)
+    shutil.move(job / "captures", "elsewhere")
+    gate("--sheet", "sheet.txt")
+    told = {"sheet": Path("sheet.txt").read_text("utf-8")}
+    shutil.move("elsewhere", job / "captures")
+    shutil.move(later, "later.wav")
+    gate()
+    told["keep"] = gate()
+    shutil.move("later.wav", later)
+    gate()
+    told["off"] = gate()
+    (job / "job.toml").write_text(whole, "utf-8")
+    told["box"] = gate()
+    return told
+
+
+def gate(*more: str) -> str:
+    """Run the gate of the job at hand and return what it prints."""
+    with contextlib.redirect_stdout(io.StringIO()) as out:
+        assert run(["gate", "job", *more]) == 0
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("which", ["sheet", "keep", "off", "box"])
+def test_the_engineers_day_is_what_the_gates_print(day: dict[str, str], which: str) -> None:
+    assert excerpt(f"gate of the demonstration, {which}") in day[which]
 
 
 def test_the_page_of_a_file_is_what_the_program_prints(

@@ -120,3 +120,31 @@ def test_one_turn_more_is_one_thickness() -> None:
     before = geometry.length_mm(50, 20, 52)
     turn = geometry.length_mm(50.052, 20, 52) - before
     assert turn == pytest.approx(2 * math.pi * 50.026, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("inches", "thickness_um", "feet"),
+    [
+        # Lengths that tape was sold in, by the handbooks of its makers; from memory.
+        (5.0, 52.0, 600),
+        (5.0, 35.0, 900),
+        (7.0, 52.0, 1200),
+        (7.0, 35.0, 1800),
+        (7.0, 26.0, 2400),
+        (7.0, 18.0, 3600),
+        (10.5, 52.0, 2500),
+        (10.5, 35.0, 3600),
+    ],
+)
+def test_a_full_reel_holds_what_it_was_sold_with(
+    inches: float, thickness_um: float, feet: int
+) -> None:
+    mm = geometry.full_length_mm(inches, thickness_um)
+    assert mm is not None
+    assert mm / geometry.MM_PER_FOOT == pytest.approx(feet, rel=0.06)
+
+
+def test_a_reel_of_a_size_not_known_holds_nobody_knows_what() -> None:
+    assert geometry.full_length_mm(6.0, 52.0) is None
+    with pytest.raises(ValueError, match="thickness"):
+        geometry.full_length_mm(7.0, 0.0)

@@ -19,6 +19,7 @@ from tailsout.rules import GROUPS, RULES, answers
 from tailsout.work import deep, job, limited, opened
 from tailsout.work.amending import following, leaks
 from tailsout.work.explain import by_group, explained, kind_of, kinds
+from tailsout.work.gating import kinds as gating
 
 BY_READERS = (
     reading.KINDS,
@@ -36,6 +37,7 @@ BY_READERS = (
     deep.KINDS,
     limited.KINDS,
     opened.KINDS,
+    gating.KINDS,
     ixml.KINDS,
     xml.KINDS,
 )
@@ -103,3 +105,9 @@ def test_where_a_kind_comes_from() -> None:
     assert ruled.is_answerable
     read = explained("form-value")
     assert (read.group, read.rules, read.is_answerable) == ("forms", (), False)
+
+
+def test_what_a_gate_asks_takes_no_answer() -> None:
+    """No package carries the question, so an answer in a job would answer nothing there."""
+    assert not any(explained(kind.code).is_answerable for kind in gating.KINDS)
+    assert explained("end-out-contradicts").is_answerable

@@ -270,6 +270,20 @@ class Disk:
         except OSError as error:
             raise from_os_error(error, f"Writing {path}") from error
 
+    def write_anew(self, path: Path, content: bytes) -> None:
+        """Write a small file whole in place of the one that stands there, if any; raises OSError.
+
+        For what can be made again at any time: it is not synced.
+        """
+        temporary = path.with_name(f".{path.name.removeprefix('.')}.part")
+        self._drop(temporary)
+        descriptor = self.create(temporary)
+        try:
+            self.write_all(descriptor, content)
+        finally:
+            self.close(descriptor)
+        os.replace(temporary, path)  # noqa: PTH105  the one call that replaces on every system
+
     def _drop(self, temporary: Path) -> None:
         """Remove what a run that was cut off left behind; only a regular file is removed."""
         if self.is_there(temporary) and stat.S_ISREG(os.lstat(temporary).st_mode):

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from tailsout.ground.damage import Damage
-from tailsout.ground.findings import Finding, Judgement
+from tailsout.ground.findings import Finding, Judgement, Verdict
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
 from tailsout.mapping.plain import plain
@@ -16,6 +16,7 @@ from tailsout.records.bag_state import BagState
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.comparison import Comparison
 from tailsout.records.dossier import Depth, FileRecord
+from tailsout.records.gate import Gate, Part
 from tailsout.records.seen import Seen
 from tailsout.records.session import Reading
 from tailsout.records.sound import AudioFacts
@@ -28,6 +29,7 @@ TONES = urn("tones-0.1")
 CHECK = urn("check-0.1")
 COMPARE = urn("compare-0.1")
 SHOW = urn("show-0.1")
+GATE = urn("gate-0.1")
 RECEIPT = urn("receipt-0.1")
 
 
@@ -159,6 +161,45 @@ def shown(path: str, file: FileRecord, findings: Iterable[Finding]) -> dict[str,
         **({"tags": _printable(said)} if said else {}),
         "damage": [_damage(one) for one in file.container.damage],
         "findings": [_finding(one) for one in findings],
+    }
+
+
+def gated(path: str, gate: Gate, verdict: Verdict) -> dict[str, Any]:
+    """Return what `gate --json` says of one job."""
+    sheet = gate.sheet
+    lists = {
+        "stops": sheet.stops if sheet is not None else (),
+        "needs_reel": gate.needs_reel,
+        "at_desk": gate.at_desk,
+        "before_boxing": gate.before_boxing,
+    }
+    return {
+        "schema": GATE,
+        "path": printable(path),
+        "stage": gate.stage,
+        "why": printable(gate.why),
+        "word": gate.word,
+        "answer": gate.answer,
+        "because": [printable(one) for one in gate.because],
+        "is_whole": gate.is_whole,
+        "verdict": verdict.value,
+        **{key: [_finding(one) for one in findings] for key, findings in lists.items()},
+        "notes": gate.notes,
+        "parts": [_part(one) for one in (*(sheet.parts if sheet else ()), *gate.parts)],
+        "cautions": [printable(one) for one in (sheet.cautions if sheet else ())],
+    }
+
+
+def _part(part: Part) -> dict[str, Any]:
+    return {
+        "title": printable(part.title),
+        "entries": [
+            {
+                "label": printable(one.label),
+                **({"says": printable(one.says)} if one.says is not None else {}),
+            }
+            for one in part.entries
+        ],
     }
 
 

@@ -29,6 +29,9 @@ THICKNESSES_UM = {
     "triple play": 18.0,
 }
 """Whole tape (35 µm read, the others from memory)."""
+FULL_PACKS_MM = {5.0: (22.225, 59.3), 7.0: (28.575, 82.6), 10.5: (57.15, 125.7)}
+"""Hub and outer radius of a full pack by the reel's diameter in inches: the hub that holds most,
+and 2.67, 2.89 and 2.20 times it (common practice)."""
 STOCK_LENGTHS_FT = (150, 300, 600, 900, 1200, 1800, 2400, 2500, 3600, 4800)
 """Lengths that tape was sold in (common practice)."""
 
@@ -37,6 +40,18 @@ def length_mm(outer_mm: float, hub_mm: float, thickness_um: float) -> float:
     """Return the length of tape between two radii, mm. Raises ValueError for no such pack."""
     _pack(outer_mm, hub_mm)
     return math.pi * (outer_mm**2 - hub_mm**2) / _thickness(thickness_um)
+
+
+def full_length_mm(diameter_in: float, thickness_um: float) -> float | None:
+    """Return the most tape that a full reel of a size holds, mm; None of a size not known here.
+
+    Raises ValueError for no thickness.
+    """
+    pack = FULL_PACKS_MM.get(diameter_in)
+    if pack is None:
+        return None
+    hub, outer = pack
+    return length_mm(outer, hub, thickness_um)
 
 
 def length_spread_mm(outer_mm: float, hub_mm: float, thickness_um: float) -> float:

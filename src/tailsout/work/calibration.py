@@ -7,6 +7,7 @@ that is closed from it. Later ones name that package, and carry what was read al
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
+from typing import TYPE_CHECKING
 
 from tailsout.bag.names import to_disk
 from tailsout.bag.plan import Streamed
@@ -27,6 +28,9 @@ from tailsout.work.captures import LookedInto, Taken
 from tailsout.work.job import session_folder
 from tailsout.work.located import Located
 from tailsout.work.settling import Waiting, settle
+
+if TYPE_CHECKING:
+    from tailsout.measure.line_up import ToneReading
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,15 +142,10 @@ def measured(bench: Bench, transfer: Transfer, progress: Progress) -> Bench:
     """
     # The meters load slowly, and a form with faults must not wait for them.
     from tailsout.work.plot import of_tones  # noqa: PLC0415
-    from tailsout.work.tones import tones_in  # noqa: PLC0415
 
-    tapes = {tape.id: tape for tape in transfer.calibration_tapes}
     tones, plots = [], []
     for taken, fact in bench.tones:
-        tape = tapes.get(fact.tape or "")
-        with captures.reading(taken) as source:
-            head = _head(transfer, fact.session)
-            read = tones_in(source.stream, taken.survey, tape, head, progress)
+        read = line_up(taken, fact, transfer, progress)
         tones.append((taken, replace(fact, tones=read.facts)))
         for plot, content in of_tones(Path(taken.name), read).items():
             plots.append((naming.tone_plot_path(fact, plot), content))
@@ -157,7 +156,27 @@ def measured(bench: Bench, transfer: Transfer, progress: Progress) -> Bench:
     return replace(bench, tones=tuple(tones), rests=tuple(rests), plots=tuple(plots))
 
 
-def _head(transfer: Transfer, session: str) -> Head | None:
+def line_up(
+    taken: Taken, fact: CalibrationFacts, transfer: Transfer, progress: Progress
+) -> "ToneReading":
+    """Read the tones of one capture of a calibration tape.
+
+    Raises MaterialError for audio that cannot be measured, SurroundingsError.
+    """
+    from tailsout.work.tones import tones_in  # noqa: PLC0415  as above
+
+    tapes = {tape.id: tape for tape in transfer.calibration_tapes}
+    with captures.reading(taken) as source:
+        return tones_in(
+            source.stream,
+            taken.survey,
+            tapes.get(fact.tape or ""),
+            head_of(transfer, fact.session),
+            progress,
+        )
+
+
+def head_of(transfer: Transfer, session: str) -> Head | None:
     """Return the head of a session's machine, if it has one that says how its tracks lie."""
     machine = next((one.machine for one in transfer.sessions if one.id == session), None)
     heads = (head for one in transfer.machines if one.id == machine for head in one.heads)

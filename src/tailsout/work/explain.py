@@ -21,6 +21,7 @@ from tailsout.rules import GROUPS, RULES, answers
 from tailsout.rules.rule import Rule
 from tailsout.work import deep, job, limited, opened
 from tailsout.work.amending import following, leaks
+from tailsout.work.gating import kinds as gating
 
 _READERS: Mapping[str, tuple[Kind, ...]] = {
     "forms": (*reading.KINDS, *job.KINDS, *jottings.KINDS),
@@ -30,6 +31,7 @@ _READERS: Mapping[str, tuple[Kind, ...]] = {
     "audio files": (*masters.KINDS, *limited.KINDS, *deep.KINDS, *ixml.KINDS, *xml.KINDS),
     "side-cars": sidecar.KINDS,
     "embedded metadata": (*embedded.KINDS, *chunks.KINDS, *info.KINDS),
+    "gates": gating.KINDS,
 }
 """What is met before any rule runs."""
 
@@ -69,7 +71,8 @@ def explained(code: str) -> Explained:
         kind=kind,
         group=next(name for name, listed in by_group().items() if kind in listed),
         rules=tuple(rule for rule in RULES if kind in rule.kinds),
-        is_answerable=answers.is_answerable(kind),
+        # What a gate asks is settled by filling in the form: no package carries the question.
+        is_answerable=answers.is_answerable(kind) and kind not in gating.KINDS,
     )
 
 

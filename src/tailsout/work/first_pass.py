@@ -46,6 +46,13 @@ def measure(
     }
 
 
+def settles(one: Taken, transfer: Transfer | None) -> str:
+    """Return all that settles what `measure` finds, beside the octets of the files."""
+    record = one.survey.record
+    parts = [(part.side, part.region, part.span) for part in _regions(one, transfer)]
+    return repr((record.made, record.starts_at, record.track, parts, _turns(one, transfer)))
+
+
 def _turns(one: Taken, transfer: Transfer | None) -> tuple[float, float] | None:
     """Return the shortest and the longest turn that the reel allows at the speeds of a capture.
 

@@ -34,25 +34,66 @@ def wants_interleaved(forms: JobForms) -> bool:
     return forms.recipient is not None and forms.recipient.data.get("interleave") is True
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoFar:
+    """The captures of a job of which some may be still to come."""
+
+    found: dict[str, Located]
+    """By id; every file of them is there."""
+    awaited: dict[str, tuple[str, ...]]
+    """By id: the files that are not there, as paths in the job."""
+    findings: tuple[Finding, ...]
+    """What is wrong with what the form says of them."""
+
+
 def find(folder: Path, forms: JobForms) -> tuple[dict[str, Located], tuple[Finding, ...]]:
     """Return the files of each stated capture by its id, and what is wrong with the rest."""
+    found, faults, missing = _look_for(folder, forms)
+    wrong = [*faults, *((at, _not_there(folder, name)) for at, name, _ in missing)]
+    return found, _told(forms, wrong)
+
+
+def so_far(folder: Path, forms: JobForms) -> SoFar:
+    """Return the same of a job under way: a capture that is not there yet is no fault."""
+    found, faults, missing = _look_for(folder, forms)
+    awaited: dict[str, tuple[str, ...]] = {}
+    for _, name, one_id in missing:
+        awaited[one_id] = (*awaited.get(one_id, ()), name)
+    return SoFar(found=found, awaited=awaited, findings=_told(forms, faults))
+
+
+def _told(forms: JobForms, faults: list[tuple[str, str]]) -> tuple[Finding, ...]:
+    places = places_in(forms.job, (pointer for pointer, _ in faults))
+    return tuple(FORM_REFERENCE.at(places[pointer], why) for pointer, why in faults)
+
+
+def _look_for(
+    folder: Path, forms: JobForms
+) -> tuple[dict[str, Located], list[tuple[str, str]], list[tuple[str, str, str]]]:
+    """Return what is there, what is wrong by its pointer, and pointer, name and id of the rest."""
     found: dict[str, Located] = {}
     faults: list[tuple[str, str]] = []
+    missing: list[tuple[str, str, str]] = []
     stems: dict[str, str] = {}
     for index, capture in _stated(forms.job.data):
         way, named = _named(capture)
         at = f"/captures/{index}"
         wrong = list(_misnamed(capture, way, named, at))
+        lacking: list[tuple[str, str, str]] = []
         for pointer, name in named:
-            why = _unfit(folder, name) or _twin(stems, name)
+            why = _outside(name)
+            if not why and not _is_file(folder / to_disk(name)):
+                lacking.append((at + pointer, name, capture["id"]))
+                continue
+            why = why or _twin(stems, name)
             if why:
                 wrong.append((at + pointer, why))
         faults += wrong
-        if not wrong:
+        missing += lacking
+        if not wrong and not lacking:
             files = tuple(folder / to_disk(name) for _, name in named)
             found[capture["id"]] = Located(way=way, files=files)
-    places = places_in(forms.job, (pointer for pointer, _ in faults))
-    return found, tuple(FORM_REFERENCE.at(places[pointer], why) for pointer, why in faults)
+    return found, faults, missing
 
 
 def _stated(job: dict[str, Any]) -> Iterator[tuple[int, dict[str, Any]]]:
@@ -90,15 +131,18 @@ def _misnamed(
         yield at + "/file", f"{_FILES[way][1]}, {printable(named[0][1])!r}."
 
 
-def _unfit(folder: Path, name: str) -> str:
+def _outside(name: str) -> str:
     path = PurePosixPath(name)
     if path.is_absolute() or ".." in path.parts or "\\" in name or "\0" in name:
         return f"the capture {printable(name)!r} must lie in the job folder."
-    if not _is_file(folder / to_disk(name)):
-        near = get_close_matches(path.name, _beside(folder / to_disk(str(path.parent))), n=1)
-        hint = f"; did you mean {printable(str(path.parent / near[0]))!r}?" if near else "."
-        return f"there is no capture {printable(name)!r} in the job folder{hint}"
     return ""
+
+
+def _not_there(folder: Path, name: str) -> str:
+    path = PurePosixPath(name)
+    near = get_close_matches(path.name, _beside(folder / to_disk(str(path.parent))), n=1)
+    hint = f"; did you mean {printable(str(path.parent / near[0]))!r}?" if near else "."
+    return f"there is no capture {printable(name)!r} in the job folder{hint}"
 
 
 def _is_file(path: Path) -> bool:

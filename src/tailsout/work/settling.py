@@ -36,14 +36,22 @@ def settle(found: Mapping[str, Located], folder: Path, waiting: Waiting) -> None
             _settled(path, folder, waiting)
 
 
+def is_growing(path: Path, now: float) -> bool:
+    """Tell whether a file changed a moment ago by the wall clock. Raises OSError.
+
+    A time ahead of the clock is taken for a clock that goes otherwise, not for growth.
+    """
+    return abs(now - path.stat().st_mtime) < SETTLING_SECONDS
+
+
 def _settled(path: Path, folder: Path, waiting: Waiting) -> None:
     name = printable(from_disk(path.relative_to(folder).as_posix()))
     while True:
         try:
-            age = waiting.seconds_now() - path.stat().st_mtime
+            growing = is_growing(path, waiting.seconds_now())
         except OSError as error:
             raise from_os_error(error, f"Looking at {name}") from error
-        if abs(age) >= SETTLING_SECONDS:
+        if not growing:
             return
         if not waiting.wait:
             raise SurroundingsError(

@@ -24,6 +24,7 @@ _COMMANDS = (
     *(
         "begin",
         "note",
+        "gate",
         "close",
         "check",
         "amend",

@@ -1,0 +1,93 @@
+"""`tailsout gate`: what to know before a reel is threaded, unloaded, boxed."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+import click
+
+from tailsout.doors.cli import printing
+from tailsout.doors.cli.close import surroundings
+from tailsout.doors.cli.showing import progress
+from tailsout.ground.errors import UsageError
+from tailsout.ground.units import printable
+
+if TYPE_CHECKING:
+    from tailsout.records.gate import Gate, Stage
+    from tailsout.work.close_out import Surroundings
+
+
+@click.command("gate")
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option(
+    "--at",
+    "stage",
+    type=click.Choice(["threading", "unloading", "boxing"]),
+    help="Which gate. Left out: told from what is there.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print one line of JSON an answer.")
+@click.option("--all", "every", is_flag=True, help="Show every finding of a long list.")
+@click.option(
+    "--sheet",
+    "sheet_file",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Write the set-up sheet into a new file, for the printer.",
+)
+@click.option("--strict", is_flag=True, help="Exit with 1 for open questions too.")
+def command(
+    job: Path,
+    *,
+    stage: str | None,
+    as_json: bool,
+    every: bool,
+    sheet_file: Path | None,
+    strict: bool,
+) -> int:
+    """Tell what there is to know of the job in folder JOB at three moments.
+
+    Before threading: a set-up sheet to print, stop signs first. Before unloading: whether the reel
+    will be needed again, and what its recipient would say; first at once, from forms and headers,
+    then with the samples read. Before boxing: what is still unsaid. Captures are only read, one
+    that is still growing is not opened, and nothing is packed.
+    """
+    from tailsout.work.gate import gates, verdict  # noqa: PLC0415  help must not wait for it
+
+    with progress() as shown:
+        around = surroundings(shown)
+        last: Gate | None = None
+        for gate in gates(job, cast("Stage | None", stage), around):
+            last = gate
+            if not as_json:
+                _page(gate, every=every)
+    if last is None:
+        raise UsageError("There is nothing to tell.", "Name a job folder.")
+    if as_json:
+        _line(job, last)
+    if sheet_file is not None:
+        _write(last, sheet_file, around)
+    return printing.exit_code(verdict(last), strict=strict)
+
+
+def _line(job: Path, gate: "Gate") -> None:
+    from tailsout.mapping import told  # noqa: PLC0415
+    from tailsout.mapping.plain import json_line  # noqa: PLC0415
+    from tailsout.work.gate import verdict  # noqa: PLC0415
+
+    printing.say(json_line(told.gated(str(job), gate, verdict(gate))))
+
+
+def _page(gate: "Gate", *, every: bool) -> None:
+    from tailsout.views import gate_page  # noqa: PLC0415
+
+    page = gate_page.render(gate, None if every else gate_page.SHOWN)
+    printing.say(page.decode("utf-8").rstrip("\n"))
+
+
+def _write(gate: "Gate", path: Path, around: "Surroundings") -> None:
+    from tailsout.views import set_up_sheet  # noqa: PLC0415
+
+    if gate.sheet is None:
+        raise UsageError("There is a set-up sheet at threading alone.", "Add --at threading.")
+    around.disk.write_beside(path, set_up_sheet.render(gate.sheet))
+    printing.say()
+    printing.say(f"Set-up sheet: {printable(str(path))}")

@@ -1,0 +1,131 @@
+"""Three gates before a fault costs another trip to the reel: threading, unloading, boxing.
+
+Nothing is written but the facts kept for the next time; captures are only read.
+"""
+
+import os
+from collections.abc import Collection, Iterator
+from contextlib import suppress
+from dataclasses import replace
+from pathlib import Path
+
+from tailsout.ground.findings import Verdict, worst
+from tailsout.ground.progress import Progress
+from tailsout.mapping.forms.reading import JobForms
+from tailsout.records.gate import Gate, Stage, Word
+from tailsout.records.machine import Machine
+from tailsout.records.transfer import Transfer
+from tailsout.work import logbook
+from tailsout.work.close_out import Surroundings
+from tailsout.work.gating import boxing, hours, looked, set_up, shelf, stage, unloading
+from tailsout.work.gating.looked import Looked
+
+
+def gates(
+    job: Path, at: Stage | None, around: Surroundings, growing: Collection[str] = ()
+) -> Iterator[Gate]:
+    """Yield the answer of a gate: at once what forms and headers show, then with the samples.
+
+    `growing` are the ids of captures known to be written just now. Raises UsageError if there is
+    no job, SurroundingsError if its forms cannot be read.
+    """
+    # `Path.resolve` raises RuntimeError for a link that leads to itself.
+    seen = looked.headers(Path(os.path.realpath(job)), around, growing)
+    where, why = stage.inferred(seen)
+    if at is not None:
+        where, why = at, "as asked"
+    if where == "threading":
+        yield _threading(seen, why, around)
+    elif where == "boxing":
+        yield _boxing(seen, why)
+    else:
+        if not looked.is_known(seen, around):
+            yield unloading.gate(seen, why)
+        if seen.transfer is not None:
+            yield unloading.gate(looked.measured(seen, around), why)
+
+
+def verdict(gate: Gate) -> Verdict:
+    """Return what a gate's answer weighs; a stop sign refuses."""
+    stopped = [Verdict.REFUSED] if gate.word == "STOP" else []
+    return worst((*stopped, *(one.verdict for one in gate.findings)))
+
+
+def _faulty(seen: Looked, at: Stage, why: str) -> Gate:
+    return Gate(
+        stage=at,
+        why=why,
+        word="WAIT",
+        answer="WAIT: THE FORMS HAVE FAULTS",
+        because=("put them right, then ask again",),
+        at_desk=seen.with_lines(seen.faults),
+        is_whole=False,
+    )
+
+
+def _threading(seen: Looked, why: str, around: Surroundings) -> Gate:
+    transfer, forms = seen.transfer, seen.forms
+    if transfer is None or forms is None:
+        return _faulty(seen, "threading", why)
+    room = set_up.Room(
+        instant=around.instant,
+        tapes=shelf.tapes_on(forms.calibration_tapes),
+        free_octets=_free(seen.folder, around),
+        machines=_machines(forms, transfer, around, around.progress),
+    )
+    sheet = set_up.sheet(seen.dossier, transfer, room)
+    sheet = replace(sheet, stops=seen.with_lines(sheet.stops))
+    return Gate(
+        stage="threading",
+        why=why,
+        word="STOP" if sheet.stops else "GO",
+        answer="STOP: DO NOT THREAD IT YET" if sheet.stops else "NOTHING STANDS AGAINST THREADING",
+        because=tuple(dict.fromkeys(one.kind.title for one in sheet.stops)),
+        sheet=sheet,
+    )
+
+
+def _free(folder: Path, around: Surroundings) -> int | None:
+    place = folder / "captures"
+    with suppress(OSError):
+        return around.disk.free_octets(place if place.is_dir() else folder)
+    return None
+
+
+def _machines(
+    forms: JobForms, transfer: Transfer, around: Surroundings, progress: Progress
+) -> tuple[Machine, ...]:
+    studio = forms.studio_folder
+    if studio is None:
+        return transfer.machines
+    return tuple(
+        hours.as_of(one, transfer, logbook.read(studio, one.id, progress), around.instant)
+        for one in transfer.machines
+    )
+
+
+def _leaving(before: Gate) -> tuple[Word, str]:
+    if before.needs_reel:
+        return "KEEP", "KEEP THE REEL OUT: IT MAY BE WANTED AGAIN"
+    if before.before_boxing:
+        return "OPEN", f"STILL OPEN: {len(before.before_boxing)}"
+    return "BOX", "THE REEL MAY GO INTO ITS BOX"
+
+
+def _boxing(seen: Looked, why: str) -> Gate:
+    transfer = seen.transfer
+    if transfer is None:
+        return _faulty(seen, "boxing", why)
+    before = unloading.gate(seen, why)
+    word, answer = _leaving(before)
+    return replace(
+        before,
+        stage="boxing",
+        word=word,
+        answer=answer,
+        because=tuple(dict.fromkeys(one.kind.title for one in before.needs_reel)),
+        at_desk=(),
+        notes=0,
+        parts=(boxing.told(transfer),),
+        is_whole=True,
+    )

@@ -1,0 +1,1 @@
+"""What `gate` looks at before a reel is threaded, unloaded and boxed."""

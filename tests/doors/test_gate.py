@@ -1,0 +1,92 @@
+"""`tailsout gate` as it is typed: pages, JSON, the printed sheet, exit codes."""
+
+import json
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tailsout.mapping import schemas
+
+SIDE = "[[reel.sides]]\nid = 'A'\n\n[[passes]]\nid = 'p1'\nsides = ['A']\n"
+
+
+@pytest.fixture
+def job(bench: Any) -> Any:
+    bench.fill(more=SIDE)
+    form = bench.job / "job.toml"
+    form.write_text(form.read_text() + "pass_id = 'p1'\n")
+    return bench
+
+
+def test_the_reel_may_come_off(job: Any, cli: Callable[..., Any]) -> None:
+    ran = cli("gate", job.job)
+    assert ran.code == 0
+    assert ran.out.index("WAIT: THE SAMPLES") < ran.out.index("THE REEL MAY COME OFF")
+    again = cli("gate", job.job)
+    assert "WAIT" not in again.out
+    assert ran.out.endswith(again.out)
+
+
+def test_open_questions_are_a_failure_where_that_is_asked_for(
+    job: Any, cli: Callable[..., Any]
+) -> None:
+    assert cli("gate", job.job, "--strict").code == 1
+
+
+@pytest.mark.parametrize("at", ["threading", "unloading", "boxing"])
+def test_json_is_one_line_that_keeps_its_schema(job: Any, cli: Callable[..., Any], at: str) -> None:
+    ran = cli("gate", job.job, "--at", at, "--json")
+    (line,) = ran.out.splitlines()
+    told = json.loads(line)
+    assert schemas.faults(told, "gate-0.1") == ()
+    assert (told["stage"], told["why"]) == (at, "as asked")
+
+
+def test_forms_with_faults_are_told_in_json_too(job: Any, cli: Callable[..., Any]) -> None:
+    (job.job / "job.toml").write_text("nonsense = \n")
+    ran = cli("gate", job.job, "--json")
+    told = json.loads(ran.out)
+    assert (ran.code, told["word"], told["is_whole"]) == (1, "KEEP", False)
+    assert schemas.faults(told, "gate-0.1") == ()
+
+
+def test_the_sheet_is_written_for_the_printer_and_never_over_another(
+    job: Any, cli: Callable[..., Any], tmp_path: Path
+) -> None:
+    sheet = tmp_path / "sheet.txt"
+    assert cli("gate", job.job, "--at", "threading", "--sheet", sheet).code == 0
+    written = sheet.read_text("utf-8")
+    assert "SET-UP SHEET" in written
+    assert "█" not in written
+    assert cli("gate", job.job, "--at", "threading", "--sheet", sheet).code == 3
+    assert cli("gate", job.job, "--at", "boxing", "--sheet", tmp_path / "b").code == 2
+    assert sheet.read_text("utf-8") == written
+
+
+def test_a_stop_sign_has_a_code_of_its_own(bench: Any, cli: Callable[..., Any]) -> None:
+    bench.form({}, more="[[reel.condition]]\nmoment = 'on arrival'\nmould = 'slight'\n")
+    ran = cli("gate", bench.job)
+    assert ran.code == 3
+    assert "##  STOP" in ran.out
+
+
+def test_a_capture_awaited_is_an_open_question(bench: Any, cli: Callable[..., Any]) -> None:
+    bench.form({"a": "captures/a.wav"}, more=SIDE)
+    ran = cli("gate", bench.job, "--at", "unloading")
+    assert (ran.code, "KEEP THE REEL ON" in ran.out) == (0, True)
+
+
+def test_a_growing_capture_is_not_examined(job: Any, cli: Callable[..., Any]) -> None:
+    os.utime(job.job / "captures/a.wav")
+    ran = cli("gate", job.job)
+    assert (ran.code, "capture-growing" in ran.out) == (4, True)
+
+
+def test_no_job_and_no_such_gate_are_faults_of_the_command_line(
+    tmp_path: Path, job: Any, cli: Callable[..., Any]
+) -> None:
+    assert cli("gate", tmp_path / "none").code == 2
+    assert cli("gate", job.job, "--at", "lunch").code == 2
