@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from tailsout.ground.findings import Finding, Kind, Severity
 from tailsout.ground.units import printable
-from tailsout.mapping import naming
+from tailsout.mapping.names import tree
 from tailsout.records.dossier import Dossier
 from tailsout.records.reel import Reel
 from tailsout.records.transfer import Transfer
@@ -98,8 +98,9 @@ def _images(dossier: Dossier) -> Iterator[Finding]:
     package = package_of(dossier)
     present = {one.path for one in package.files}
     unseen = tuple(package.unseen)
-    for pointer, name in _named(transfer_of(dossier).reel):
-        path = naming.kept_path(name)
+    transfer = transfer_of(dossier)
+    for pointer, name in _named(transfer.reel):
+        path = tree.kept_path(transfer.recipient, name)
         hidden = any(not one or path.startswith(f"{one}/") for one in unseen)
         if path not in present and not hidden:
             yield IMAGE_MISSING.at(dossier.place(pointer), f"there is no {printable(path, 200)}.")
