@@ -119,6 +119,9 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "hours of contact": "no form or side-car of ours states anything",
         "kind of job": "no form or side-car of ours states anything",
         "jottings": "no form or side-car of ours states anything",
+        "names by the recipient's template": "no form or side-car of ours states anything",
+        "names as the recipient takes them": "no form or side-car of ours states anything",
+        "folders as the recipient wants them": "no form or side-car of ours states anything",
     }
 
 

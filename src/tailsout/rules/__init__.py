@@ -30,6 +30,7 @@ from tailsout.rules import (
     heads,
     identity,
     measured_again,
+    names,
     personal,
     reel,
     regions,
@@ -66,6 +67,7 @@ GROUPS: Mapping[str, tuple[Rule, ...]] = {
     "regions": (*regions.RULES, *claimed.RULES, *speeds.RULES, *heads.RULES),
     "sound": sound.RULES,
     "rights and privacy": (*rights.RULES, *personal.RULES),
+    "names": names.RULES,
 }
 """All rules, by what they are about."""
 

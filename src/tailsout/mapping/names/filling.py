@@ -83,6 +83,16 @@ def read_back(template: Template, name: str) -> dict[str, Value] | Fault:
     return told
 
 
+def spelled(template: Template, key: str, value: Value, separator: str = "") -> Value | Fault:
+    """Return a value as it stands in names by a template that has a field of that key."""
+    number, field = next(
+        (number, one)
+        for number, one in enumerate(template.pieces)
+        if isinstance(one, Field) and one.key == key
+    )
+    return _written(template, number, field, value, separator)
+
+
 def _standing(template: Template, values: Mapping[str, Value]) -> list[int]:
     """Return the pieces that stand in a name: all but brackets of which something is not known."""
     standing: list[int] = []

@@ -38,3 +38,8 @@ def job_paths(recipient: Recipient | None, path: str) -> tuple[str, ...]:
         if path.startswith(lies):
             paths.append(f"{first}/{path.removeprefix(lies)}")
     return tuple(dict.fromkeys(paths))
+
+
+def default_role(path: str) -> FileRole | None:
+    """Return the role of files in a folder of the default tree; None for any other folder."""
+    return next((one for one, lies in _FOLDERS.items() if path.startswith(f"{lies}/")), None)

@@ -10,6 +10,7 @@ from tailsout.records.dossier import FileRecord
 from tailsout.records.recipient import Recipient
 from tailsout.records.reel import Region, Side
 from tailsout.records.transfer import Transfer
+from tailsout.records.vocab import FileRole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,13 +40,13 @@ def roles_of(recipient: Recipient | None) -> tuple[str, ...]:
     """Return the words that can stand for roles in names: the recipient's, and that of a master."""
     listed = recipient.roles if recipient is not None else ()
     words = [one.suffix or one.role for one in listed]
-    return tuple(dict.fromkeys((*words, master_role(recipient))))
+    return tuple(dict.fromkeys((*words, role_of(recipient, "master"))))
 
 
-def master_role(recipient: Recipient | None) -> str:
-    """Return what stands for the role in the name of a preservation master."""
+def role_of(recipient: Recipient | None, role: FileRole) -> str:
+    """Return what stands for a role in a name: the recipient's word, else the role's own."""
     listed = recipient.roles if recipient is not None else ()
-    return next((one.suffix for one in listed if one.role == "master" and one.suffix), "master")
+    return next((one.suffix for one in listed if one.role == role and one.suffix), role)
 
 
 def _identifiers(transfer: Transfer) -> Iterator[tuple[str, Value]]:
@@ -57,7 +58,7 @@ def _identifiers(transfer: Transfer) -> Iterator[tuple[str, Value]]:
 
 
 def _of_the_whole(transfer: Transfer) -> Iterator[tuple[str, Value]]:
-    yield "role", master_role(transfer.recipient)
+    yield "role", role_of(transfer.recipient, "master")
     if transfer.studio.name is not None:
         yield "studio", transfer.studio.name
     if transfer.recipient is not None:
