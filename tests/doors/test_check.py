@@ -301,3 +301,57 @@ def test_progress_on_a_terminal_and_only_there(three: list[Path]) -> None:
     assert b"of 3 packages" in shown
     assert b"3 packages: " in out
     assert b"\x1b" not in out
+
+
+# What several packages have in common and ought not to
+
+
+@pytest.fixture
+def alike(closed: Path) -> list[Path]:
+    """A package, a copy of it, and the same samples under the name of another reel."""
+    places = [closed.with_name(name) for name in ("copy", "first", "other")]
+    for place in places:
+        shutil.copytree(closed, place)
+    for path in (places[2] / "data").rglob("*.json"):
+        text = path.read_text("utf-8")
+        told = json.loads(text)["transfer"]["package_id"]
+        path.write_text(text.replace(f'"package_id": "{told}"', '"package_id": "ANOTHER"'), "utf-8")
+    return places
+
+
+@pytest.mark.parametrize("jobs", ["1", "3"])
+def test_samples_in_two_packages_are_told_once_and_last(
+    cli: Cli, alike: list[Path], jobs: str
+) -> None:
+    ran = cli("check", "--jobs", jobs, *alike)
+    # A side-car that was edited fails by itself.
+    assert ran.code == 1
+    together = ran.out.partition("3 of 3 packages together: open questions (2 to decide)\n")[2]
+    assert together.count("  query  essence-in-two-packages\n") == 1
+    assert together.count("  query  job-in-two-packages\n") == 1
+    assert f"{alike[0]}#data/audio/a.wav\n" in together
+    assert "3 packages: " in together
+    assert cli("check", "--jobs", jobs, *alike[:2]).out.count("together") == 0
+
+
+def test_in_json_all_packages_together_have_a_line_of_their_own(
+    cli: Cli, alike: list[Path], tmp_path: Path
+) -> None:
+    lines = cli("check", "--json", *alike).out.splitlines()
+    *each, last = (load(line.encode()) for line in lines)
+    assert schemas.faults(last, "batch-0.1") == ()
+    assert (len(each), last["packages"], last["compared"]) == (3, 3, 3)
+    assert [one["code"] for one in last["findings"]] == [
+        "job-in-two-packages",
+        "essence-in-two-packages",
+    ]
+    # What is taken over from a report was not read again, and so is not held against the others.
+    report = tmp_path / "monday.jsonl"
+    report.write_text("\n".join(lines) + "\n", "utf-8")
+    again = cli("check", "--since", report, *alike)
+    assert "together" not in again.out + again.err
+    assert "cut off" not in again.err
+
+
+def test_without_headers_nothing_is_compared(cli: Cli, alike: list[Path]) -> None:
+    assert "together" not in cli("check", "--structure", *alike).out

@@ -40,6 +40,12 @@ def test_an_entry_comes_back_whole() -> None:
     assert found.entries["two"].verdict is Verdict.FAIL
 
 
+def test_a_line_on_all_packages_together_is_passed_over() -> None:
+    line = told.together((), SOFTWARE, packages=2, compared=2)
+    found = of(entry("one"), line)
+    assert (list(found.entries), found.unreadable, found.unfit) == (["one"], 0, 0)
+
+
 def test_the_last_word_on_a_package_counts() -> None:
     found = of(entry("one"), entry("one", verdict="fail"))
     assert found.entries["one"].verdict is Verdict.FAIL

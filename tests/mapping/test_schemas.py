@@ -45,6 +45,7 @@ def test_all_schemas_are_found_and_sorted() -> None:
         "amendment-0.1",
         "amendments-0.1",
         "bagit-profile-0.1",
+        "batch-0.1",
         "calibration-tape-0.1",
         "check-0.1",
         "compare-0.1",

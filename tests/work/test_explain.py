@@ -15,7 +15,7 @@ from tailsout.mapping import (
     xml,
 )
 from tailsout.mapping.forms import reading
-from tailsout.rules import GROUPS, RULES, answers
+from tailsout.rules import GROUPS, RULES, answers, batch
 from tailsout.work import deep, job, limited, opened
 from tailsout.work.amending import following, leaks
 from tailsout.work.explain import by_group, explained, kind_of, kinds
@@ -30,6 +30,7 @@ BY_READERS = (
     masters.KINDS,
     info.KINDS,
     answers.KINDS,
+    batch.KINDS,
     jottings.KINDS,
     job.KINDS,
     following.KINDS,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tailsout.ground.findings import Verdict
-from tailsout.mapping.schemas import faults
+from tailsout.mapping.schemas import faults, urn
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS, StrictJsonError, load
 from tailsout.records.seen import Seen
 
@@ -33,7 +33,8 @@ class Report:
 
     entries: Mapping[str, Entry]
     unreadable: int
-    """Lines that are no such entry, a last one that was cut off among them."""
+    """Lines that are no such entry, a last one that was cut off among them; but not those that
+    tell of all packages together."""
     unfit: int
     """Entries that were made otherwise than is asked now, or cannot be known again."""
 
@@ -47,6 +48,8 @@ def read(lines: Iterable[bytes], *, alike: Mapping[str, object]) -> Report:
     unreadable = unfit = 0
     for line in lines:
         told = _told(line)
+        if told is None and _is_of_all(line):
+            continue
         if told is None:
             unreadable += 1
             continue
@@ -64,6 +67,15 @@ def read(lines: Iterable[bytes], *, alike: Mapping[str, object]) -> Report:
             seen=Seen(**told["seen"]),
         )
     return Report(entries=entries, unreadable=unreadable, unfit=unfit)
+
+
+def _is_of_all(line: bytes) -> bool:
+    """Tell whether a line tells of several packages together, and so of none."""
+    try:
+        told = load(line)
+    except StrictJsonError:
+        return False
+    return isinstance(told, dict) and told.get("schema") == urn("batch-0.1")
 
 
 def _told(line: bytes) -> dict[str, Any] | None:

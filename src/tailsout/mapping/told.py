@@ -27,6 +27,7 @@ from tailsout.wave.known import what_is
 MEASURE = urn("measure-0.1")
 TONES = urn("tones-0.1")
 CHECK = urn("check-0.1")
+BATCH = urn("batch-0.1")
 COMPARE = urn("compare-0.1")
 SHOW = urn("show-0.1")
 GATE = urn("gate-0.1")
@@ -96,6 +97,19 @@ def judged(
             }
             for check in judgement.checks
         ],
+    }
+
+
+def together(
+    findings: Iterable[Finding], software: str, *, packages: int, compared: int
+) -> dict[str, Any]:
+    """Return what `check --json` says of several packages together."""
+    return {
+        "schema": BATCH,
+        "software": software,
+        "packages": packages,
+        "compared": compared,
+        "findings": [_finding(finding) for finding in findings],
     }
 
 

@@ -17,7 +17,7 @@ from tailsout.mapping import (
     xml,
 )
 from tailsout.mapping.forms import reading
-from tailsout.rules import GROUPS, RULES, answers
+from tailsout.rules import GROUPS, RULES, answers, batch
 from tailsout.rules.rule import Rule
 from tailsout.work import deep, job, limited, opened
 from tailsout.work.amending import following, leaks
@@ -26,6 +26,7 @@ from tailsout.work.gating import kinds as gating
 _READERS: Mapping[str, tuple[Kind, ...]] = {
     "forms": (*reading.KINDS, *job.KINDS, *jottings.KINDS),
     "answers": answers.KINDS,
+    "batch": batch.KINDS,
     "amending": (*following.KINDS, *leaks.KINDS),
     "bag": (*bagit_profile.KINDS, *opened.KINDS),
     "audio files": (*masters.KINDS, *limited.KINDS, *deep.KINDS, *ixml.KINDS, *xml.KINDS),
@@ -71,8 +72,8 @@ def explained(code: str) -> Explained:
         kind=kind,
         group=next(name for name, listed in by_group().items() if kind in listed),
         rules=tuple(rule for rule in RULES if kind in rule.kinds),
-        # What a gate asks is settled by filling in the form: no package carries the question.
-        is_answerable=answers.is_answerable(kind) and kind not in gating.KINDS,
+        # What a gate asks is settled by filling in the form, and of a batch there is no form.
+        is_answerable=answers.is_answerable(kind) and kind not in {*gating.KINDS, *batch.KINDS},
     )
 
 

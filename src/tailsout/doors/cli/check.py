@@ -12,12 +12,13 @@ from tailsout.doors.cli import printing
 from tailsout.doors.cli.showing import Many, progress_of_many
 from tailsout.ground import clock
 from tailsout.ground.errors import UsageError, from_os_error
-from tailsout.ground.findings import Verdict
+from tailsout.ground.findings import Judgement, Verdict
 from tailsout.ground.units import printable
 from tailsout.records.bagit_profile import BagItProfile
 
 if TYPE_CHECKING:
     from tailsout.mapping.report import Entry
+    from tailsout.rules.batch import Marks
     from tailsout.work.many import Told, Wish
 
 _SOFTWARE = f"tailsout {__version__}"
@@ -139,6 +140,7 @@ class _Printed:
         self._wish, self._as_json, self._strict, self._since = wish, as_json, strict, since
         self._judged = clock.stamp(clock.now())
         self._rows: list[printing.Row] = []
+        self._marks: list[Marks] = []
 
     @property
     def count(self) -> int:
@@ -147,6 +149,8 @@ class _Printed:
 
     def take(self, told: "Told") -> None:
         """Print one package at once, so that a run that is cut off has told of it."""
+        from tailsout.rules.batch import marks_of  # noqa: PLC0415  help must not wait for it
+
         name = printable(told.package)
         if told.error is not None:
             click.echo(f"tailsout: {printable(str(told.error))}", err=True)
@@ -159,6 +163,8 @@ class _Printed:
             self._add(name, verdict, when)
         elif told.checked is not None:
             judgement, bag = told.checked.judgement, told.checked.bag
+            # No more than this is kept of it, so that a batch may be of any size.
+            self._marks.append(marks_of(name, told.checked.dossier))
             self._say(printing.judgement_text(name, judgement, bag))
             self._add(name, judgement.verdict, bag.word if bag is not None else "")
         if self._as_json:
@@ -166,9 +172,30 @@ class _Printed:
 
     def end(self) -> int:
         """Print the table of several packages; return the exit code."""
+        codes = [row.code for row in self._rows]
         if len(self._rows) > 1:
+            codes.append(self._together())
             self._say("\n" + printing.table(self._rows))
-        return printing.most_serious(row.code for row in self._rows)
+        return printing.most_serious(codes)
+
+    def _together(self) -> int:
+        """Tell what several packages have in common and ought not to; return its exit code."""
+        from tailsout.mapping import told as telling  # noqa: PLC0415
+        from tailsout.mapping.plain import json_line  # noqa: PLC0415
+        from tailsout.rules.batch import across  # noqa: PLC0415
+
+        judgement = Judgement(findings=across(self._marks), checks=())
+        if not judgement.findings:
+            return 0
+        count = len(self._rows)
+        if self._as_json:
+            line = telling.together(
+                judgement.findings, _SOFTWARE, packages=count, compared=len(self._marks)
+            )
+            click.echo(json_line(line))
+        named = f"{len(self._marks)} of {count} packages together"
+        self._say("\n" + printing.judgement_text(named, judgement))
+        return printing.exit_code(judgement.verdict, strict=self._strict)
 
     def _add(self, name: str, verdict: Verdict, more: str) -> None:
         code = printing.exit_code(verdict, strict=self._strict)
