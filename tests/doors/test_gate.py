@@ -1,7 +1,9 @@
 """`tailsout gate` as it is typed: pages, JSON, the printed sheet, exit codes."""
 
+import itertools
 import json
 import os
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -90,3 +92,51 @@ def test_no_job_and_no_such_gate_are_faults_of_the_command_line(
 ) -> None:
     assert cli("gate", tmp_path / "none").code == 2
     assert cli("gate", job.job, "--at", "lunch").code == 2
+
+
+@pytest.fixture
+def no_waiting(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """A clock that goes by a second at every look, and a priority that stays."""
+    seconds = itertools.count()
+    nice: list[int] = []
+    monkeypatch.setattr(time, "sleep", lambda _seconds: None)
+    monkeypatch.setattr(time, "monotonic", lambda: float(next(seconds)))
+    monkeypatch.setattr(os, "nice", nice.append)
+    return nice
+
+
+def test_a_watch_ends_when_all_is_there_and_rings_its_bell(
+    job: Any, cli: Callable[..., Any], no_waiting: list[int]
+) -> None:
+    ran = cli("gate", job.job, "--watch")
+    assert ran.code == 0
+    assert "THE REEL MAY COME OFF" in ran.out
+    assert "a: at rest, being read" in ran.err
+    assert ran.err.count("\a") == 2
+    assert no_waiting == [15]
+
+
+def test_a_watch_in_json_is_a_line_an_answer(
+    job: Any, cli: Callable[..., Any], no_waiting: list[int]
+) -> None:
+    told = [json.loads(line) for line in cli("gate", job.job, "--watch", "--json").out.splitlines()]
+    assert [one["word"] for one in told] == ["KEEP", "OFF"]
+    assert all(schemas.faults(one, "gate-0.1") == () for one in told)
+    assert no_waiting
+
+
+def test_a_watch_that_is_interrupted_says_so(
+    bench: Any, cli: Callable[..., Any], no_waiting: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stop(_seconds: float) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(time, "sleep", stop)
+    bench.form({"a": "captures/a.wav"}, more=SIDE)
+    ran = cli("gate", bench.job, "--watch")
+    assert (ran.code, no_waiting) == (130, [15])
+    assert "KEEP THE REEL ON" in ran.out
+
+
+def test_a_watch_stands_at_one_gate_only(job: Any, cli: Callable[..., Any]) -> None:
+    assert cli("gate", job.job, "--watch", "--at", "boxing").code == 2

@@ -325,6 +325,21 @@ def test_hours_since_care_are_those_as_of_now_where_no_pass_is_dated(
     assert str(said(gate, "cleaned")[0]).startswith("DUE: at least 5 h since 2026-03-01")
     assert str(said(gate, "demagnetised")[0]).startswith("at least 5 h since 2026-03-01")
     assert said(gate, "calibrated") == [None]
+    assert said(gate, "full check") == [None]
+
+
+@pytest.mark.parametrize(
+    ("on", "due"), [("2026-03-01", ""), ("2025-09-16", ""), ("2025-09-15", "DUE: ")]
+)
+def test_a_full_check_is_due_by_the_calendar(
+    ask: Callable[..., Any], bench: Any, on: str, due: str
+) -> None:
+    machine = bench.studio / "machines" / "left.toml"
+    machine.write_text(f"{machine.read_text()}[[care]]\nkind = 'calibrated'\non = {on}\n")
+    (gate,) = ask(captures=False)
+    told = f"{due}calibrated {on}; due after 6 months (IASA-TC 04, 5.4.7)"
+    assert said(gate, "full check") == [told]
+    assert ("months ago" in str(said(gate, "calibrated")[0])) == (on < "2026")
 
 
 def test_a_recipients_own_intervals_and_wishes_stand_on_the_sheet(

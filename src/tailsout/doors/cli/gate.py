@@ -1,5 +1,9 @@
 """`tailsout gate`: what to know before a reel is threaded, unloaded, boxed."""
 
+import os
+import sys
+import time
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
@@ -15,6 +19,8 @@ if TYPE_CHECKING:
     from tailsout.records.gate import Gate, Stage
     from tailsout.work.close_out import Surroundings
 
+_NICE = 15
+
 
 @click.command("gate")
 @click.argument("job", type=click.Path(path_type=Path))
@@ -25,6 +31,12 @@ if TYPE_CHECKING:
     help="Which gate. Left out: told from what is there.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one line of JSON an answer.")
+@click.option(
+    "--watch",
+    "watches",
+    is_flag=True,
+    help="Follow captures as they arrive, until all are there and judged.",
+)
 @click.option("--all", "every", is_flag=True, help="Show every finding of a long list.")
 @click.option(
     "--sheet",
@@ -39,6 +51,7 @@ def command(
     *,
     stage: str | None,
     as_json: bool,
+    watches: bool,
     every: bool,
     sheet_file: Path | None,
     strict: bool,
@@ -48,8 +61,15 @@ def command(
     Before threading: a set-up sheet to print, stop signs first. Before unloading: whether the reel
     will be needed again, and what its recipient would say; first at once, from forms and headers,
     then with the samples read. Before boxing: what is still unsaid. Captures are only read, one
-    that is still growing is not opened, and nothing is packed.
+    that is still growing is not opened, and nothing is packed. --watch stays at the gate before
+    unloading, with a bell when a capture has been read or the answer changes.
     """
+    if watches:
+        if stage in {"threading", "boxing"} or sheet_file is not None:
+            raise UsageError(
+                "--watch follows captures, before unloading.", "Leave out --at and --sheet."
+            )
+        return _watch(job, as_json=as_json, every=every, strict=strict)
     from tailsout.work.gate import gates, verdict  # noqa: PLC0415  help must not wait for it
 
     with progress() as shown:
@@ -66,6 +86,34 @@ def command(
     if sheet_file is not None:
         _write(last, sheet_file, around)
     return printing.exit_code(verdict(last), strict=strict)
+
+
+def _watch(job: Path, *, as_json: bool, every: bool, strict: bool) -> int:
+    from tailsout.work.gate import verdict  # noqa: PLC0415
+    from tailsout.work.watch import watch  # noqa: PLC0415
+
+    step_back()
+    last: Gate | None = None
+    with progress() as shown:
+        around = surroundings(shown)
+        for told in watch(job, around, steady=time.monotonic, sleep=time.sleep):
+            last = told.gate or last
+            if told.rings:
+                click.echo("\a", nl=False, err=True)
+            if told.gate is None:
+                shown.say(told.line)
+            elif as_json:
+                _line(job, told.gate)
+            else:
+                _page(told.gate, every=every)
+            sys.stdout.flush()
+    return printing.exit_code(verdict(last), strict=strict) if last is not None else 0
+
+
+def step_back() -> None:
+    """Let the recorder go first; the system gives the disk by the same order."""
+    with suppress(OSError, AttributeError):
+        os.nice(_NICE)
 
 
 def _line(job: Path, gate: "Gate") -> None:

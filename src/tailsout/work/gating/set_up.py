@@ -57,7 +57,7 @@ def sheet(dossier: Dossier, transfer: Transfer, room: Room) -> Sheet:
         Part(title="SAID OF IT, NOT FOUND YET", entries=tuple(_said(transfer.reel))),
         *(_side(side, transfer) for side in sides or (_nobodys(),)),
         Part(title="CALIBRATION TAPES", entries=tuple(_tapes(transfer, wanted, room.tapes))),
-        Part(title="MACHINE", entries=tuple(_machine(transfer, sides, room.machines))),
+        Part(title="MACHINE", entries=tuple(_machine(transfer, sides, room))),
         Part(title="RECORDER AND DISK", entries=recorder),
         Part(title="RECIPIENT", entries=tuple(_recipient(transfer, sides))),
         Part(title="BY HAND", entries=(Entry(label="threaded by"), Entry(label="at"))),
@@ -168,15 +168,13 @@ def _tapes(
             yield Entry(label="  checked", says=told)
 
 
-def _machine(
-    transfer: Transfer, sides: Iterable[Planned], machines: Iterable[Machine]
-) -> Iterator[Entry]:
+def _machine(transfer: Transfer, sides: Iterable[Planned], room: Room) -> Iterator[Entry]:
     is_there = False
-    for machine in machines:
+    for machine in room.machines:
         is_there = True
         yield Entry(label="machine", says=_joined(machine.maker, machine.model, machine.serial))
         yield Entry(label="head", says=machine.head)
-        yield from hours.entries(machine, transfer.recipient)
+        yield from hours.entries(machine, transfer.recipient, room.instant)
         slow = [ips for side in sides for ips, _ in side.wanted if ips not in machine.speeds_ips]
         if machine.speeds_ips and slow:
             told = ", ".join(dict.fromkeys(speed(one) for one in slow))
