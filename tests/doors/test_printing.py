@@ -1,11 +1,21 @@
 """Findings and verdicts in words, and exit codes."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 import pytest
 
 from tailsout.doors.cli import printing
-from tailsout.ground.findings import Check, Finding, Judgement, Kind, Place, Severity, Verdict
+from tailsout.ground.findings import (
+    Check,
+    Finding,
+    Judgement,
+    Kind,
+    Place,
+    Severity,
+    Verdict,
+    in_order,
+)
 from tailsout.records.bag_state import BagState, NotVerified
 
 
@@ -110,15 +120,78 @@ def test_findings_are_counted_by_weight() -> None:
     assert first == "reel: fail (2 to mend, 1 to note)"
 
 
-def test_many_of_one_code_are_cut_and_the_rest_counted() -> None:
+def test_many_of_one_code_stand_together_and_the_rest_is_counted() -> None:
     mend, note = kind("many", Severity.MEND), kind("few", Severity.NOTE)
     found = [mend.at(Place(file=f"{n:03d}"), "x.") for n in range(103)]
     text = printing.judgement_text("reel", judgement([*found, note.at(Place(file="z"), "y.")]))
-    assert text.count("  mend   many") == 100
-    assert "  … and 3 more of many" in text.splitlines()
-    assert "at 099" in text
-    assert "at 100" not in text
-    assert "  note   few" in text
+    lines = text.splitlines()
+    assert lines[:8] == [
+        "reel: fail (103 to mend, 1 to note)",
+        "",
+        "     103  mend   many",
+        "       1  note   few",
+        "",
+        "  mend   many, 103 times",
+        "         → Ask.",
+        "         at 000: x.",
+    ]
+    assert lines[106:] == [
+        "         at 099: x.",
+        "         … and 3 more of many",
+        "",
+        "  note   few",
+        "         at z",
+        "         y.",
+        "         → Ask.",
+    ]
+
+
+def test_a_few_of_one_code_are_written_out() -> None:
+    query = kind("some", Severity.QUERY)
+
+    def told(count: int) -> str:
+        found = [query.at(Place(file=str(n)), "x.") for n in range(count)]
+        return printing.judgement_text("reel", judgement(found))
+
+    assert told(5).count("  query  some\n") == told(5).count("→ Ask.") == 5
+    assert told(6).count("  query  some, 6 times\n") == told(6).count("→ Ask.") == 1
+
+
+def test_three_hundred_findings_are_counted_sorted_and_short() -> None:
+    kinds = [
+        kind("reel-wanted", Severity.QUERY, needs_reel=True),
+        kind("bad", Severity.MEND),
+        kind("odd", Severity.QUERY),
+        kind("fine", Severity.NOTE),
+    ]
+    found = in_order(
+        kinds[n % 4].at(Place(file="job.toml", line=n), "it is not as it should be.")
+        for n in range(300)
+    )
+    lines = printing.judgement_text("reel", judgement(found)).splitlines()
+    assert lines[2:6] == [
+        "      75  query  reel-wanted  [the reel is needed]",
+        "      75  mend   bad",
+        "      75  query  odd",
+        "      75  note   fine",
+    ]
+    headings = [line for line in lines if "75 times" in line]
+    assert [line.split()[1] for line in headings] == ["reel-wanted,", "bad,", "odd,", "fine,"]
+    # One line for each of them, and a few around.
+    assert len(lines) < 300 + 20
+
+
+def test_those_that_were_answered_stand_apart_from_those_that_were_not() -> None:
+    query = kind("some", Severity.QUERY)
+    asked = [query.at(Place(file=f"{n}"), "x.") for n in range(12)]
+    answered = [replace(one, answer_at="a", answered="accepted") for one in asked[:6]]
+    open_ones = [replace(one, answer_at=f"reel.sides[{n}]") for n, one in enumerate(asked[6:])]
+    text = printing.judgement_text("reel", judgement([*open_ones, *answered]))
+    assert "  query  some, 6 times\n" in text
+    assert "  note   some, 6 times\n" in text
+    assert text.count('         to answer one: code = "some", and its place\n') == 1
+    assert '           place = "reel.sides[5]"' in text
+    assert text.count("           answered: accepted\n") == 5
 
 
 def test_a_path_is_never_broken() -> None:

@@ -13,6 +13,10 @@ from tailsout.records.bag_state import BagState
 
 _WIDTH = 96
 _MOST_OF_A_CODE = 100
+_MOST_SINGLY = 5
+"""Findings of one code that are written out one by one."""
+_OVERVIEW_FROM = 20
+"""Findings from which on they are counted by their code first."""
 _MOST_NAMES = 12
 """Checks named in one line; more are counted."""
 _MOST_PATHS = 5
@@ -81,16 +85,17 @@ def judgement_text(name: str, judgement: Judgement, bag: BagState | None = None)
     lines = [f"{name}: {judgement.verdict.value}{_counts(judgement.findings)}"]
     if bag is not None:
         lines += _bag(bag)
-    shown: Counter[str] = Counter()
+    lines += _overview(judgement.findings)
+    groups: dict[tuple[str, Severity], list[Finding]] = {}
     for finding in judgement.findings:
-        shown[finding.code] += 1
-        if shown[finding.code] <= _MOST_OF_A_CODE:
+        groups.setdefault((finding.code, finding.severity), []).append(finding)
+    for finding in judgement.findings:
+        # Many of one code stand together, where the first of them stands.
+        alike = groups[finding.code, finding.severity]
+        if len(alike) <= _MOST_SINGLY:
             lines += ["", *_finding(finding)]
-    lines += [
-        f"\n  … and {count - _MOST_OF_A_CODE} more of {code}"
-        for code, count in shown.items()
-        if count > _MOST_OF_A_CODE
-    ]
+        elif finding is alike[0]:
+            lines += ["", *_alike(alike)]
     if judgement.checks:
         lines += ["", *_checks(judgement)]
     return "\n".join(lines)
@@ -119,6 +124,36 @@ def _counts(findings: tuple[Finding, ...]) -> str:
     return f" ({', '.join(parts)})" if parts else ""
 
 
+def _overview(findings: tuple[Finding, ...]) -> Iterator[str]:
+    """Count many findings by their code, in the order in which they follow."""
+    counts = Counter((finding.kind, finding.severity) for finding in findings)
+    if len(findings) < _OVERVIEW_FROM or len(counts) == 1:
+        return
+    yield ""
+    width = max(len(kind.code) for kind, _ in counts)
+    for (kind, severity), count in counts.items():
+        reel = "  [the reel is needed]" if kind.needs_reel else ""
+        yield f"  {count:>6}  {severity.value:<5}  {kind.code:<{width}}{reel}".rstrip()
+
+
+def _alike(findings: list[Finding]) -> Iterator[str]:
+    """Write many of one code: what to do once, then each by its place."""
+    first = findings[0]
+    reel = "  [the reel is needed]" if first.kind.needs_reel else ""
+    yield f"  {first.severity.value:<5}  {first.code}, {len(findings)} times{reel}"
+    yield from _indented(f"→ {first.kind.remedy}")
+    if first.answer_at and not first.answered:
+        yield from _indented(f'to answer one: code = "{first.code}", and its place')
+    for finding in findings[:_MOST_OF_A_CODE]:
+        yield from _indented(f"at {finding.place}: {finding.text}")
+        if finding.answered:
+            yield from _indented(f"  answered: {finding.answered}")
+        elif finding.answer_at:
+            yield from _indented(f'  place = "{finding.answer_at}"')
+    if len(findings) > _MOST_OF_A_CODE:
+        yield f"         … and {len(findings) - _MOST_OF_A_CODE} more of {first.code}"
+
+
 def _finding(finding: Finding) -> Iterator[str]:
     reel = "  [the reel is needed]" if finding.kind.needs_reel else ""
     yield f"  {finding.severity.value:<5}  {finding.code}{reel}"
@@ -136,7 +171,10 @@ def _finding(finding: Finding) -> Iterator[str]:
 
 def _indented(text: str) -> list[str]:
     # Paths and digests are kept whole, so that they can be copied.
-    inside = wrap(text, _WIDTH - 9, break_long_words=False, break_on_hyphens=False)
+    left = text[: len(text) - len(text.lstrip(" "))]
+    inside = wrap(
+        text, _WIDTH - 9, subsequent_indent=left, break_long_words=False, break_on_hyphens=False
+    )
     return [f"         {line}" for line in inside]
 
 
