@@ -11,7 +11,7 @@ from tailsout.mapping.sidecar import SIDECAR_SCHEMA
 from tailsout.records.dossier import Dossier, Examined, FileRecord
 from tailsout.records.facts import FoundFile, PackageFacts
 from tailsout.records.transfer import Transfer
-from tailsout.rules import RULES, judge
+from tailsout.rules import GROUPS, RULES, judge
 from tailsout.rules.rule import Rule
 
 DECIDING = {"structure of the bag", "completeness", "fixity", "containers"}
@@ -122,7 +122,7 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "names by the recipient's template": "no form or side-car of ours states anything",
         "names as the recipient takes them": "no form or side-car of ours states anything",
         "folders as the recipient wants them": "no form or side-car of ours states anything",
-    }
+    } | {rule.name: "no form or side-car of ours states anything" for rule in GROUPS["recipient"]}
 
 
 def test_an_empty_dossier_is_judged_by_nothing() -> None:

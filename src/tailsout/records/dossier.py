@@ -16,6 +16,7 @@ from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.echo import PrintThrough
 from tailsout.records.facts import ContainerFacts, Embedded, PackageFacts
+from tailsout.records.recipient import Recipient
 from tailsout.records.scale import Scale
 from tailsout.records.sound import AudioFacts, RegionFacts
 from tailsout.records.tags import Tags
@@ -111,6 +112,9 @@ class Dossier:
     """The one side-car of a package without audio."""
     amendments: tuple[Amendment, ...] | None = None
     """What the package's own list of them says; None if it has none, or none that can be read."""
+    recipient_form: Recipient | None = None
+    """What the copy of the recipient's form in the package asks; None if it has none, or none that
+    can be read."""
     reading: tuple[Finding, ...] = ()
     """Met while reading."""
     examined: frozenset[Examined] = frozenset()

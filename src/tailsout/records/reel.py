@@ -111,6 +111,8 @@ class Region:
     """Id of the calibration setting that covers it."""
     rivals: tuple[str, ...] = ()
     tones: tuple[ReelTone, ...] = ()
+    overlap_seconds: Decimal | None = None
+    """Of tape at its beginning that the file before it holds too."""
     absent: Mapping[str, Absence] = field(default_factory=dict)
 
 

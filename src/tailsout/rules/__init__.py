@@ -32,6 +32,9 @@ from tailsout.rules import (
     measured_again,
     names,
     personal,
+    recipient,
+    recipient_package,
+    recipient_tape,
     reel,
     regions,
     rights,
@@ -68,6 +71,7 @@ GROUPS: Mapping[str, tuple[Rule, ...]] = {
     "sound": sound.RULES,
     "rights and privacy": (*rights.RULES, *personal.RULES),
     "names": names.RULES,
+    "recipient": (*recipient.RULES, *recipient_tape.RULES, *recipient_package.RULES),
 }
 """All rules, by what they are about."""
 

@@ -4,17 +4,15 @@ Everything that a transfer states comes out: what has no line of its own is list
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from decimal import Decimal
 
 from tailsout.ground.findings import Finding
-from tailsout.ground.units import clock_time, printable, size, speed
+from tailsout.ground.units import clock_time, printable, size
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import Embedded
 from tailsout.records.listening import SignalNote
-from tailsout.records.reel import Reel, Region, StockSection
+from tailsout.records.reel import Reel, StockSection
 from tailsout.records.transfer import Transfer
-from tailsout.tape.speed import tape_feet
-from tailsout.views import asked, measured, versions
+from tailsout.views import asked, measured, stretches, versions
 from tailsout.views.rows import absent, heading, inline, row, rows, without
 
 _Lines = Iterator[str]
@@ -160,9 +158,9 @@ def _sides(transfer: Transfer, dossier: Dossier) -> _Lines:
         for region in side.regions:
             end = region.end if region.end is not None else ends.get(region.capture)
             rate = rates.get(region.capture)
-            told = _region_text(region, end, rate)
+            told = stretches.region_text(region, end, rate)
             text = f"{told}; in capture {region.capture}" if several else told
-            yield from row(_stretch(region.start, end, rate), text)
+            yield from row(stretches.stretch(region.start, end, rate), text)
 
 
 def _rates(dossier: Dossier) -> dict[str, int]:
@@ -172,38 +170,6 @@ def _rates(dossier: Dossier) -> dict[str, int]:
 def _ends(dossier: Dossier) -> dict[str, int]:
     ends = {f.capture: dossier.frames_of(f.capture) for f in dossier.files if f.capture}
     return {capture: end for capture, end in ends.items() if end}
-
-
-def _stretch(start: int, end: int | None, rate: int | None) -> str:
-    if rate is None:
-        return f"{start}–{'end' if end is None else end}"
-    begins = clock_time(start, rate)[:-2]
-    return f"{begins}–{'end' if end is None else clock_time(end, rate)[:-2]}"
-
-
-def _region_text(region: Region, end: int | None, rate: int | None) -> str:
-    feet = ""
-    if rate and end and region.speed_ips is not None:
-        length = tape_feet(Decimal(end - region.start) / rate, region.speed_ips)
-        feet = f"{length:.0f} ft of tape" if length >= 1 else ""
-    parts = [
-        region.title,
-        speed(region.speed_ips) if region.speed_ips is not None else None,
-        inline(region.equalisation) if region.equalisation else None,
-        region.tracks,
-        "played in reverse" if region.direction == "reversed" else None,
-        f"noise reduction {region.noise_reduction}" if region.noise_reduction else None,
-        f"tape section {region.stock}" if region.stock else None,
-        f"calibration setting {region.setting}" if region.setting else None,
-        *(f"tone {inline(tone)}" for tone in region.tones),
-        f"told by {', '.join(region.basis)}" if region.basis else None,
-        region.confidence,
-        f"not ruled out: {', '.join(region.rivals)}" if region.rivals else None,
-        region.note,
-        *absent(region),
-        feet,
-    ]
-    return f"{region.kind}: {'; '.join(part for part in parts if part)}".removesuffix(": ")
 
 
 def _heard(transfer: Transfer, dossier: Dossier) -> _Lines:

@@ -12,11 +12,13 @@ from tailsout.ground.findings import Finding, Judgement, Place
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import amendments, naming, sidecar
+from tailsout.mapping.forms import recipients
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
 from tailsout.records.amendment import Amendment
 from tailsout.records.bag_state import BagState
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.dossier import Depth, Dossier, Examined, FileRecord
+from tailsout.records.recipient import Recipient
 from tailsout.records.seen import Seen
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
@@ -139,6 +141,8 @@ def read_package(bag: ReadableBag) -> Dossier:
     unread = tuple(reading)
     listed, findings = _amendments(bag, present)
     reading += findings
+    form, findings = _recipient(bag, present)
+    reading += findings
     first = next(iter(told), None)
     return Dossier(
         origin="received",
@@ -149,6 +153,7 @@ def read_package(bag: ReadableBag) -> Dossier:
         at_rest=told[first].at_rest if first is not None else (),
         record_only=told[first] if first is not None and not records else None,
         amendments=listed,
+        recipient_form=form,
         reading=(*reading, *met),
         examined=_examined(bag, met_ours=bool(told or unread), is_stated=first is not None)
         | {"versions"},
@@ -243,12 +248,26 @@ def _sidecar(bag: ReadableBag, path: str) -> tuple[SideCar | None, tuple[Finding
 def _amendments(
     bag: ReadableBag, present: set[str]
 ) -> tuple[tuple[Amendment, ...] | None, tuple[Finding, ...]]:
-    if naming.AMENDMENTS not in present:
+    content, findings = _tag_file(bag, present, naming.AMENDMENTS, MAX_JSON_OCTETS)
+    return (None, findings) if content is None else amendments.read(content, naming.AMENDMENTS)
+
+
+def _recipient(bag: ReadableBag, present: set[str]) -> tuple[Recipient | None, tuple[Finding, ...]]:
+    content, findings = _tag_file(bag, present, naming.RECIPIENT, recipients.MAX_COPY_OCTETS)
+    if content is None:
+        return None, findings
+    return recipients.read_copy(content, naming.RECIPIENT)
+
+
+def _tag_file(
+    bag: ReadableBag, present: set[str], path: str, most: int
+) -> tuple[bytes | None, tuple[Finding, ...]]:
+    if path not in present:
         return None, ()
     try:
-        with bag.stream(naming.AMENDMENTS) as stream:
-            content = stream.read(MAX_JSON_OCTETS + 1)
+        with bag.stream(path) as stream:
+            # One octet more than its reader takes, so that it can tell.
+            return stream.read(most + 1), ()
     except (MaterialError, SurroundingsError, OSError):
         # Not to be read just now, which the proof will tell, but in an archive.
-        return None, (header_unread(naming.AMENDMENTS),) if bag.facts.archive is not None else ()
-    return amendments.read(content, naming.AMENDMENTS)
+        return None, (header_unread(path),) if bag.facts.archive is not None else ()

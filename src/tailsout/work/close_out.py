@@ -135,6 +135,7 @@ def close(
             software=around.software,
             scratch=None if only_plan else scratch,
             progress=around.progress,
+            recipient_form=forms.recipient.text.encode() if forms.recipient is not None else b"",
         )
         plan, judgement = contents.plan()
         if only_plan:

@@ -72,6 +72,8 @@ class Contents:
     scratch: Callable[[], BinaryIO] | None
     """Gives an empty file that vanishes; None when only a plan is asked for."""
     progress: Progress
+    recipient_form: bytes = b""
+    """As it stands in the studio; empty if there is none."""
     amendments: tuple[Amendment, ...] = ()
 
     def plan(self) -> tuple[Plan, Judgement]:
@@ -277,6 +279,8 @@ class Contents:
         checks = told.judged(self.transfer.package_id, judgement, self.software)
         yield fixed(naming.README, page)
         yield fixed(naming.CHECKS, json_page(checks))
+        if self.recipient_form:
+            yield fixed(naming.RECIPIENT, self.recipient_form)
         name = sidecar.SCHEMA_NAME
         for path, content in self.bench.plots:
             yield fixed(path, content)

@@ -16,7 +16,7 @@ from tailsout.mapping import (
     sidecar,
     xml,
 )
-from tailsout.mapping.forms import reading
+from tailsout.mapping.forms import reading, recipients
 from tailsout.rules import GROUPS, RULES, answers, batch
 from tailsout.rules.rule import Rule
 from tailsout.work import deep, job, limited, opened
@@ -24,7 +24,7 @@ from tailsout.work.amending import following, leaks
 from tailsout.work.gating import kinds as gating
 
 _READERS: Mapping[str, tuple[Kind, ...]] = {
-    "forms": (*reading.KINDS, *job.KINDS, *jottings.KINDS),
+    "forms": (*reading.KINDS, *recipients.KINDS, *job.KINDS, *jottings.KINDS),
     "answers": answers.KINDS,
     "batch": batch.KINDS,
     "amending": (*following.KINDS, *leaks.KINDS),

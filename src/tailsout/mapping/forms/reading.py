@@ -7,7 +7,7 @@ values into `absent`. What the tables say is checked in `stating`.
 import os
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from decimal import Decimal, InvalidOperation
@@ -188,6 +188,19 @@ def dotted(pointer: str, key: str = "") -> str:
     return printable(shown.removeprefix("."), 200)
 
 
+def schema_findings(form: Form, name: str) -> Iterator[Finding]:
+    """Yield every fault of a form against the schema called `name`, each with its line."""
+    faults = schemas.faults(form.data, name)
+    lines = lines_of(form.text, [(f.pointer, f.key) for f in faults])
+    for fault in faults:
+        place = Place(
+            file=form.name,
+            line=lines.get((fault.pointer, fault.key)),
+            part=dotted(fault.pointer, fault.key),
+        )
+        yield FORM_VALUE.at(place, str(fault))
+
+
 def _read(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
     try:
         octets = path.read_bytes()
@@ -195,6 +208,11 @@ def _read(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
         raise from_os_error(error, f"Reading {name}") from error
     if len(octets) > MAX_FORM_OCTETS:
         raise MaterialError(f"{name} holds more than {MAX_FORM_OCTETS >> 20} MiB.", "Split it.")
+    return form_of(octets, name)
+
+
+def form_of(octets: bytes, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
+    """Read a form from its octets, or say why it is none; `name` is shown to people."""
     try:
         text = octets.decode("utf-8").removeprefix("\ufeff")
     except UnicodeDecodeError as error:

@@ -11,11 +11,10 @@ from typing import Any
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.units import samples_at
-from tailsout.mapping import schemas
-from tailsout.mapping.forms import references
-from tailsout.mapping.forms.reading import FORM_VALUE, Form, JobForms, dotted, places_in
+from tailsout.mapping import schemas, withholding
+from tailsout.mapping.forms import recipients, references
+from tailsout.mapping.forms.reading import Form, JobForms, places_in, schema_findings
 from tailsout.mapping.plain import record
-from tailsout.mapping.toml_lines import lines_of
 from tailsout.records.machine import CalibrationTape
 from tailsout.records.transfer import Transfer
 
@@ -35,7 +34,9 @@ def transfer_of(
     places are JSON pointers into the Transfer.
     """
     _positions(forms.job.data, rates)
-    findings = [f for name, form in _used(forms) for f in _schema_findings(form, name)]
+    findings = [f for name, form in _used(forms) if form for f in schema_findings(form, name)]
+    if forms.recipient is not None:
+        findings += recipients.findings(forms.recipient)
     # A value that its schema does not allow points to nothing either: that is told once.
     told = {finding.place for finding in findings}
     broken = references.findings(forms, folder_files, session_files or {})
@@ -52,7 +53,7 @@ def transfer_of(
 
 def calibration_tape_of(form: Form) -> tuple[CalibrationTape | None, tuple[Finding, ...]]:
     """Check the form of a calibration tape by itself; return the tape, or what is wrong."""
-    findings = tuple(_schema_findings(form, "calibration-tape-0.1"))
+    findings = tuple(schema_findings(form, "calibration-tape-0.1"))
     if findings:
         return None, findings
     return record(form.data, CalibrationTape, strict=False), ()
@@ -63,7 +64,6 @@ def _used(forms: JobForms) -> Iterator[tuple[str, Form | None]]:
     yield "job-0.1", forms.job
     yield "studio-0.1", forms.studio
     yield "people-0.1", forms.people
-    yield "recipient-0.1", forms.recipient
     passes = [one for _, one in references.tables(forms.job.data.get("passes"))]
     sessions = _on(forms.sessions, passes, "session")
     for form in sessions:
@@ -96,20 +96,6 @@ def _positions(job: dict[str, Any], rates: Mapping[str, int]) -> None:
                     one[key] = samples_at(value, rate)
                 except MaterialError:
                     continue  # the schema names it, with its line
-
-
-def _schema_findings(form: Form | None, name: str) -> Iterator[Finding]:
-    if form is None:
-        return
-    faults = schemas.faults(form.data, name)
-    lines = lines_of(form.text, [(f.pointer, f.key) for f in faults])
-    for fault in faults:
-        place = Place(
-            file=form.name,
-            line=lines.get((fault.pointer, fault.key)),
-            part=dotted(fault.pointer, fault.key),
-        )
-        yield FORM_VALUE.at(place, str(fault))
 
 
 def _assemble(forms: JobForms) -> tuple[dict[str, Any], dict[str, Place]]:
@@ -146,7 +132,8 @@ def _assemble(forms: JobForms) -> tuple[dict[str, Any], dict[str, Place]]:
         for index, name in enumerate(names):
             places[f"/{key}/{index}"] = Place(file=shelf[name].name)
     data["people"] = _people(forms, data)
-    return data, places
+    withheld = forms.recipient.data.get("withheld", ()) if forms.recipient is not None else ()
+    return withholding.without(data, withheld), places
 
 
 def _names(entries: list[dict[str, Any]], key: str) -> list[str]:
