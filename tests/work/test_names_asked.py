@@ -8,14 +8,16 @@ from typing import Any
 
 import pytest
 
-from tailsout.ground.errors import MaterialError
+from tailsout.ground.errors import MaterialError, UsageError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Silent
+from tailsout.records.recipient import NamesAsked
 from tailsout.wave import bext
 from tailsout.wave.riff import read_chunk, read_layout
 from tailsout.work.amend import amend
 from tailsout.work.check import check
 from tailsout.work.close_out import Outcome, close
+from tailsout.work.names import Named, Preview, preview
 
 FORM = """id = "archive"
 master_format = "{format}"
@@ -253,3 +255,74 @@ def test_a_better_transfer_takes_the_masters_name(asking: Asking) -> None:
     assert payload(new) == payload(asking.bench.package)
     told = json.loads((new / MASTER_A).with_suffix(".json").read_bytes())["this_file"]
     assert told["sources"][0]["file"] == "again.wav"
+
+
+# The preview
+
+
+def shown(asking: Asking, template: str | None = None) -> Preview:
+    before = asking.bench.sources()
+    tried = NamesAsked(template=template) if template is not None else None
+    found = preview(asking.bench.job, asking.around(), tried)
+    assert asking.bench.sources() == before
+    return found
+
+
+def test_a_preview_names_every_master_and_reads_its_name_back(asking: Asking) -> None:
+    asking.lay()
+    found = shown(asking)
+    assert found.template == TEMPLATE
+    assert found.named[0] == Named(
+        sources=("captures/a.wav",),
+        is_there=True,
+        path=MASTER_A,
+        why="",
+        says=(("identifier:shelf-mark", "HA-SKL-8"), ("side", "a"), ("role", "pm")),
+    )
+    assert found.judgement.findings == ()
+    outcome = asking.close(only_plan=True)
+    assert outcome.made_of == {one.path: one.sources for one in found.named}
+
+
+def test_a_preview_of_another_template(asking: Asking) -> None:
+    asking.lay()
+    found = shown(asking, "{package}_{side-number:02}")
+    assert [one.path for one in found.named] == [
+        "data/Preservation/TT-1_01.wav",
+        "data/Preservation/TT-1_02.wav",
+    ]
+    asking.lay(form='id = "archive"\n')
+    assert [one.path for one in shown(asking).named] == ["data/audio/a.wav", "data/audio/b.wav"]
+    assert shown(asking).template is None
+    assert shown(asking, "{package}_{side}").named[1].path == "data/audio/TT-1_B.wav"
+
+
+def test_a_preview_tells_all_that_is_wrong_at_once(asking: Asking) -> None:
+    asking.lay()
+    found = shown(asking, "{package}")
+    assert [one.code for one in found.judgement.findings] == ["names-clash"]
+    found = shown(asking, "{package}_{work}")
+    assert [one.code for one in found.judgement.findings] == ["name-not-made"] * 2
+    assert [one.why for one in found.named] == ["nothing is known for work."] * 2
+    with pytest.raises(UsageError, match=r"at its letter 11, there is no field 'sid'"):
+        shown(asking, "{package}_{sid}")
+
+
+def test_a_preview_before_a_capture_is_there(asking: Asking) -> None:
+    asking.lay()
+    (asking.bench.job / "captures/b.wav").unlink()
+    found = shown(asking)
+    assert [(one.path, one.is_there) for one in found.named] == [
+        (MASTER_A, True),
+        ("data/Preservation/HA-SKL-8_b_pm.wav", False),
+    ]
+    assert "capture-awaited" in codes(found.judgement.findings)
+
+
+def test_a_preview_of_forms_with_faults_tells_the_faults(asking: Asking) -> None:
+    asking.lay()
+    form = asking.bench.job / "job.toml"
+    form.write_text(form.read_text().replace('recipient = "archive"', 'recipient = "nobody"'))
+    found = shown(asking)
+    assert found.named == ()
+    assert found.judgement.findings

@@ -34,7 +34,8 @@ NAME_NOT_MADE = Kind(
     severity=Severity.MEND,
     title="A capture's master would have no name by the recipient's template",
     basis="own rule: a package is not closed while a file in it has no name",
-    remedy="Say what is missing in the job, or put that field of the template in brackets.",
+    remedy="Say what is missing in the job, or change the template: put the field in brackets, or "
+    "name a separator for letters that cannot stand.",
 )
 NAMES_CLASH = Kind(
     code="names-clash",

@@ -5,9 +5,9 @@ pass reads the staged package back and judges it with the code that judges stran
 """
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import ExitStack
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import BinaryIO
@@ -39,7 +39,7 @@ from tailsout.work.captures import Taken
 from tailsout.work.contents import Contents
 from tailsout.work.job import Stated, state
 from tailsout.work.located import find, wants_interleaved
-from tailsout.work.names import check_names
+from tailsout.work.paths import check_names, made_of
 from tailsout.work.recount import held, seconds_of
 from tailsout.work.settling import Waiting, settle
 
@@ -65,6 +65,8 @@ class Outcome:
     """What would be, or was, written; None if findings stopped the job."""
     built: Built | None = None
     receipt: Path | None = None
+    made_of: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Files of the job that each master is made of, by its path in the package."""
 
 
 def close(
@@ -139,7 +141,7 @@ def close(
         )
         plan, judgement = contents.plan()
         if only_plan:
-            return Outcome(judgement=judgement, plan=plan)
+            return Outcome(judgement=judgement, plan=plan, made_of=made_of(transfer, taken))
         try:
             done = commit.commit(
                 plan,

@@ -25,6 +25,7 @@ _COMMANDS = (
         "begin",
         "note",
         "gate",
+        "names",
         "close",
         "check",
         "amend",

@@ -1,6 +1,7 @@
 """`tailsout close`: pack a transfer."""
 
 import time
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -118,12 +119,12 @@ def report(outcome: "Outcome", parent: Path, *, only_plan: bool) -> None:
     if outcome.plan is None:
         printing.say("Nothing was written. Mend what is listed above, then close again.")
     elif outcome.built is None or only_plan:
-        _print_plan(outcome.plan, parent)
+        _print_plan(outcome.plan, parent, outcome.made_of)
     else:
         _print_built(outcome.built, outcome.receipt)
 
 
-def _print_plan(plan: "Plan", parent: Path) -> None:
+def _print_plan(plan: "Plan", parent: Path, made_of: Mapping[str, tuple[str, ...]]) -> None:
     printing.say(f"Would be written below {printable(str(parent / plan.name))}:")
     present = {item.path for item in plan.payload}
     for item in (*plan.payload, *plan.tags):
@@ -132,11 +133,18 @@ def _print_plan(plan: "Plan", parent: Path) -> None:
         # How large a FLAC file becomes is known only when it has been made.
         is_master = naming.sidecar_path(item.path) in present
         told += " as a wave file" if is_master and naming.is_flac(item.path) else ""
-        printing.say(f"  {item.path}{told}")
+        printing.say(f"  {item.path}{told}{_renamed(item.path, made_of.get(item.path, ()))}")
     names = [f"{kind}-{one}.txt" for one in plan.algorithms for kind in ("manifest", "tagmanifest")]
     for name in ("bagit.txt", "bag-info.txt", *names):
         printing.say(f"  {name}")
     printing.say(f"and beside it {plan.name}.receipt.json. Nothing was written.")
+
+
+def _renamed(path: str, sources: tuple[str, ...]) -> str:
+    """Say what a master is made of, and how long its name is, where it is not the recorder's."""
+    if not sources or naming.master_stem(path) == naming.master_stem(sources[0]):
+        return ""
+    return f"  from {' + '.join(sources)}, {len(path.rpartition('/')[2])} characters"
 
 
 def _print_built(built: "Built", receipt: Path | None) -> None:
