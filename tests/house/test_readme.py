@@ -3,6 +3,7 @@
 import contextlib
 import io
 import re
+import shlex
 import shutil
 import time
 from datetime import UTC, datetime
@@ -72,6 +73,15 @@ def test_the_check_is_what_the_program_prints(
 def test_the_side_car_is_what_lies_in_the_package(demo: Path) -> None:
     beside = demo / "out/packages/SKL-0007/data/audio/skl7-side-a.json"
     assert excerpt("side-car of the demonstration") in beside.read_text("utf-8")
+
+
+def test_the_names_are_what_the_program_prints(
+    demo: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (typed,) = (line for line in README.splitlines() if line.startswith("    tailsout names job "))
+    monkeypatch.chdir(demo / "out")
+    assert run(shlex.split(typed)[1:]) == 0
+    assert excerpt("names of the demonstration") == capsys.readouterr().out
 
 
 LATER = (
