@@ -187,7 +187,7 @@ def bench(tmp_path: Path) -> Bench:
 def around() -> Callable[..., Any]:
     # Other rooms' tests must not wait for the meters to load.
     from tailsout.bag.disk import Disk  # noqa: PLC0415
-    from tailsout.work.close_out import Surroundings  # noqa: PLC0415
+    from tailsout.work.surroundings import Surroundings  # noqa: PLC0415
 
     def make(**changed: Any) -> Surroundings:
         given: dict[str, Any] = {

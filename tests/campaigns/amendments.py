@@ -20,7 +20,7 @@ from rig import Rig, counts, parser, promise, tell, tree_of, workplace
 from tailsout.bag.disk import Disk
 from tailsout.ground.progress import Silent
 from tailsout.work.amend import amend
-from tailsout.work.close_out import Surroundings
+from tailsout.work.surroundings import Surroundings
 
 _SAMPLE = Path(__file__).resolve().parents[2] / "sample_packages/good/skerrow-light/package"
 _FORM = """\

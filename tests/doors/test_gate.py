@@ -140,3 +140,19 @@ def test_a_watch_that_is_interrupted_says_so(
 
 def test_a_watch_stands_at_one_gate_only(job: Any, cli: Callable[..., Any]) -> None:
     assert cli("gate", job.job, "--watch", "--at", "boxing").code == 2
+
+
+def test_the_first_answer_waits_for_no_meter(job: Any, process: Callable[..., Any]) -> None:
+    """Nor does the last, of captures that were measured before."""
+    code = (
+        "import sys\n"
+        "from pathlib import Path\n"
+        "from tailsout.doors.cli.close import surroundings\n"
+        "from tailsout.ground.progress import Silent\n"
+        "from tailsout.work.gate import gates\n"
+        "for one in gates(Path(sys.argv[1]), None, surroundings(Silent())):\n"
+        "    print(one.word, sorted({'numpy', 'numba', 'scipy'} & set(sys.modules)))\n"
+    )
+    first = process(job.job, code=code).out.splitlines()
+    assert first == ["WAIT []", "OFF ['numba', 'numpy', 'scipy']"]
+    assert process(job.job, code=code).out.splitlines() == ["OFF []"]

@@ -29,8 +29,8 @@ def excerpt(title: str) -> str:
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    from tailsout.work.close_out import Surroundings  # noqa: PLC0415  it loads the meters
     from tailsout.work.demo.run import run as show  # noqa: PLC0415
+    from tailsout.work.surroundings import Surroundings  # noqa: PLC0415  it loads the meters
 
     folder = tmp_path_factory.mktemp("readme")
     around = Surroundings(

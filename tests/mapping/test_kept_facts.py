@@ -20,7 +20,6 @@ CAPTURE = KeptCapture(
         channels=(ChannelFacts(sample_peak_dbfs=Decimal(-3)),),
         integrated_lufs=Decimal("-23.00"),
     ),
-    capture_sha256="c" * 64,
     regions=(RegionFacts(region="r", side="A", sound=SOUND),),
     damage=(Damage(kind="flac-md5", offset=4, text="another one."),),
 )
@@ -52,7 +51,7 @@ def test_cut_at_any_octet_it_is_nothing() -> None:
     [
         (b"kept-facts:0.1", b"kept-facts:9.1"),
         (b'"frames": 9', b'"frames": "9"'),
-        (b'"capture_sha256": "c', b'"capture_sha256": "X'),
+        (b'"essence_sha256": "b', b'"essence_sha256": "X'),
         (b'"damage"', b'"damages"'),
     ],
 )

@@ -22,8 +22,8 @@ import wavinfo
 
 from tailsout.bag.disk import Disk
 from tailsout.ground.progress import Silent
-from tailsout.work.close_out import Surroundings
 from tailsout.work.demo.run import run
+from tailsout.work.surroundings import Surroundings
 
 INSTANT = datetime(2026, 3, 15, 8, 0, tzinfo=UTC)
 

@@ -14,7 +14,8 @@ import soundfile
 
 from tailsout.ground.findings import Severity, Verdict
 from tailsout.work.check import check
-from tailsout.work.close_out import Surroundings, close
+from tailsout.work.close_out import close
+from tailsout.work.surroundings import Surroundings
 
 pytestmark = pytest.mark.apt
 

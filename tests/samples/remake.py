@@ -28,7 +28,8 @@ from tailsout.ground.progress import Silent
 from tailsout.wave import bext, fmt
 from tailsout.wave.bext import Bext
 from tailsout.work.amend import amend
-from tailsout.work.close_out import Outcome, Surroundings, close
+from tailsout.work.close_out import Outcome, close
+from tailsout.work.surroundings import Surroundings
 
 HERE = Path(__file__).resolve().parent
 INSTANT = datetime(2026, 3, 15, 8, tzinfo=UTC)

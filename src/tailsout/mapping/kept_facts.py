@@ -27,7 +27,6 @@ class KeptCapture:
     key: str
     """Digest of all that settles it."""
     facts: AudioFacts
-    capture_sha256: str
     regions: tuple[RegionFacts, ...] = ()
     print_through: PrintThrough | None = None
     damage: tuple[Damage, ...] = ()

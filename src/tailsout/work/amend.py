@@ -30,7 +30,8 @@ from tailsout.work.amending import leaks, superseded, worked_out
 from tailsout.work.amending.next_version import NextVersion, without_withheld
 from tailsout.work.amending.superseded import Superseded
 from tailsout.work.amending.wished import Draft, held_against
-from tailsout.work.close_out import Outcome, Surroundings
+from tailsout.work.close_out import Outcome
+from tailsout.work.surroundings import Surroundings
 
 _STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED})
 

@@ -5,7 +5,7 @@ pass reads the staged package back and judges it with the code that judges stran
 """
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -24,7 +24,6 @@ from tailsout.ground.errors import (
 )
 from tailsout.ground.findings import Finding, Judgement, Verdict, in_order
 from tailsout.ground.portable import not_portable
-from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping.forms.reading import JobForms, read_job
 from tailsout.mapping.forms.stating import with_lines
@@ -42,18 +41,7 @@ from tailsout.work.located import find, wants_interleaved
 from tailsout.work.paths import check_names, made_of
 from tailsout.work.recount import held, seconds_of
 from tailsout.work.settling import Waiting, settle
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Surroundings:
-    """What a door hands in: nothing below it looks at a clock or chooses a disk."""
-
-    instant: datetime
-    software: str
-    seconds_now: Callable[[], float]
-    """Wall clock, for telling whether a capture is still growing."""
-    disk: Disk
-    progress: Progress
+from tailsout.work.surroundings import Surroundings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Progress
 from tailsout.records.dossier import Dossier, Examined, FileRecord
+from tailsout.records.echo import PrintThrough
 from tailsout.records.scale import Scale
 from tailsout.records.sound import AudioFacts, RegionFacts
 from tailsout.records.transfer import Transfer
@@ -27,7 +28,10 @@ class Passed:
     """What one read of a capture gave."""
 
     measured: "Measured | None" = None
-    """None if it holds no audio, or none that can be decoded to its end, which a rule tells."""
+    """None if it holds no audio, or none that can be decoded to its end, which a rule tells; and
+    where its facts are known from an earlier read."""
+    facts: AudioFacts | None = None
+    print_through: PrintThrough | None = None
     damage: tuple[Damage, ...] = ()
     """What only its samples could show."""
     regions: tuple[RegionFacts, ...] = ()
@@ -50,7 +54,10 @@ def settles(one: Taken, transfer: Transfer | None) -> str:
     """Return all that settles what `measure` finds, beside the octets of the files."""
     record = one.survey.record
     parts = [(part.side, part.region, part.span) for part in _regions(one, transfer)]
-    return repr((record.made, record.starts_at, record.track, parts, _turns(one, transfer)))
+    # What the turns are worked out from; to work them out loads the meters.
+    diameter = transfer.reel.diameter_in if transfer is not None else None
+    turns = (diameter, sorted(_speeds(one, transfer)))
+    return repr((record.made, record.starts_at, record.track, parts, turns))
 
 
 def _turns(one: Taken, transfer: Transfer | None) -> tuple[float, float] | None:
@@ -63,18 +70,24 @@ def _turns(one: Taken, transfer: Transfer | None) -> tuple[float, float] | None:
     if transfer is None or transfer.reel.diameter_in is None:
         return None
     outer = float(transfer.reel.diameter_in) * MM_PER_INCH / 2
-    speeds = {
-        float(region.speed_ips)
-        for side in transfer.reel.sides
-        for region in side.regions
-        if region.capture == one.id and region.speed_ips is not None
-    }
+    speeds = _speeds(one, transfer)
     hub = min(HUB_RADII_MM.values())
     if not speeds or outer <= hub:
         return None
     ranges = [delays_on_reel(speed, inner_mm=hub, outer_mm=outer) for speed in speeds]
     shortest, longest = min(low for low, _ in ranges), min(10.0, max(high for _, high in ranges))
     return (shortest, longest) if SHORTEST_S <= shortest < longest else None
+
+
+def _speeds(one: Taken, transfer: Transfer | None) -> set[float]:
+    """Return the speeds of the regions in a capture, in inches per second."""
+    sides = transfer.reel.sides if transfer is not None else ()
+    return {
+        float(region.speed_ips)
+        for side in sides
+        for region in side.regions
+        if region.capture == one.id and region.speed_ips is not None
+    }
 
 
 def _regions(one: Taken, transfer: Transfer | None) -> tuple["_Part", ...]:
@@ -126,7 +139,13 @@ def _measure(
         regions = tuple(
             RegionFacts(region=part.region, side=part.side, sound=sound) for part, sound in told
         )
-        return Passed(measured=measured, damage=source.proof(), regions=regions)
+        return Passed(
+            measured=measured,
+            facts=measured.facts,
+            print_through=measured.print_through,
+            damage=source.proof(),
+            regions=regions,
+        )
 
 
 def digests(
@@ -162,14 +181,14 @@ def with_facts(dossier: Dossier, passed: Mapping[str, Passed]) -> Dossier:
         one = passed.get(file.path, Passed())
         container = replace(file.container, damage=(*file.container.damage, *one.damage))
         seen = replace(file, container=container)
-        if one.measured is not None:
-            facts = one.measured.facts
+        if one.facts is not None:
+            facts = one.facts
             seen = replace(
                 seen,
                 measured=facts,
                 essence_sha256=facts.essence_sha256,
                 regions=one.regions,
-                print_through=one.measured.print_through,
+                print_through=one.print_through,
                 scales=_scales(dossier, file, facts),
             )
         files.append(seen)

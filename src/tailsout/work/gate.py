@@ -16,9 +16,9 @@ from tailsout.records.gate import Gate, Stage, Word
 from tailsout.records.machine import Machine
 from tailsout.records.transfer import Transfer
 from tailsout.work import logbook
-from tailsout.work.close_out import Surroundings
 from tailsout.work.gating import boxing, hours, looked, set_up, shelf, stage, unloading
 from tailsout.work.gating.looked import Looked
+from tailsout.work.surroundings import Surroundings
 
 
 def gates(

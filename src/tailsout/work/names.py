@@ -18,8 +18,8 @@ from tailsout.records.facts import ContainerFacts
 from tailsout.records.recipient import NamesAsked, Recipient
 from tailsout.records.transfer import Transfer
 from tailsout.rules import names
-from tailsout.work.close_out import Surroundings
 from tailsout.work.gating import looked
+from tailsout.work.surroundings import Surroundings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,11 +13,11 @@ from tailsout.ground.errors import SurroundingsError, UsageError
 from tailsout.ground.units import printable
 from tailsout.mapping.forms.reading import Form, JobForms, read_job
 from tailsout.records.gate import Gate
-from tailsout.work.close_out import Surroundings
 from tailsout.work.gate import gates
 from tailsout.work.gating.kinds import CAPTURE_GROWING, OUT_OF_REACH
 from tailsout.work.located import Located, so_far
 from tailsout.work.settling import SETTLING_SECONDS
+from tailsout.work.surroundings import Surroundings
 
 POLL_SECONDS = 1.0
 

@@ -19,7 +19,8 @@ from tailsout.mapping import naming
 if TYPE_CHECKING:
     from tailsout.bag.build import Built
     from tailsout.bag.plan import Plan
-    from tailsout.work.close_out import Outcome, Surroundings
+    from tailsout.work.close_out import Outcome
+    from tailsout.work.surroundings import Surroundings
 
 
 @click.command("close")
@@ -102,7 +103,7 @@ def _discard(job: Path, parent: Path) -> int:
 def surroundings(shown: Progress) -> "Surroundings":
     """Make what the work is handed: this run's one instant, the disk, the clock on the wall."""
     from tailsout.bag.disk import Disk  # noqa: PLC0415
-    from tailsout.work.close_out import Surroundings  # noqa: PLC0415
+    from tailsout.work.surroundings import Surroundings  # noqa: PLC0415
 
     return Surroundings(
         instant=clock.now(),

@@ -17,7 +17,7 @@ from tailsout.ground.units import printable
 
 if TYPE_CHECKING:
     from tailsout.records.gate import Gate, Stage
-    from tailsout.work.close_out import Surroundings
+    from tailsout.work.surroundings import Surroundings
 
 _NICE = 15
 

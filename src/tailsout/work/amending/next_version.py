@@ -22,8 +22,8 @@ from tailsout.work.amending.retaken import Retaken
 from tailsout.work.amending.superseded import Superseded, is_at_the_root
 from tailsout.work.amending.wished import Draft
 from tailsout.work.as_it_is import fixed
-from tailsout.work.close_out import Surroundings
 from tailsout.work.contents import Laid
+from tailsout.work.surroundings import Surroundings
 
 _ALWAYS = ("sha512", "sha256")
 

@@ -14,10 +14,10 @@ from tailsout.work import captures, first_pass
 from tailsout.work.amending.superseded import Superseded
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
-from tailsout.work.close_out import Surroundings
 from tailsout.work.contents import Contents, Laid
 from tailsout.work.located import Located
 from tailsout.work.settling import Waiting, settle
+from tailsout.work.surroundings import Surroundings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from tailsout.work.amending.renewed import Renewed, renewed
 from tailsout.work.amending.retaken import Retaken, retake
 from tailsout.work.amending.superseded import Superseded
 from tailsout.work.amending.wished import Draft
-from tailsout.work.close_out import Surroundings
+from tailsout.work.surroundings import Surroundings
 
 
 def headers(old: Superseded, draft: Draft) -> dict[str, Renewed]:

@@ -18,8 +18,9 @@ from tailsout.measure.signals import Stretch
 from tailsout.wave import bext, fmt
 from tailsout.wave.bext import Bext
 from tailsout.work.check import Checked, check
-from tailsout.work.close_out import Outcome, Surroundings, close
+from tailsout.work.close_out import Outcome, close
 from tailsout.work.demo import scenario
+from tailsout.work.surroundings import Surroundings
 
 _PCM = Pcm(
     is_float=False,

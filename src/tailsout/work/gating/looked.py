@@ -18,12 +18,12 @@ from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
 from tailsout.work import calibration, captures, first_pass
 from tailsout.work.captures import Taken
-from tailsout.work.close_out import Surroundings
 from tailsout.work.gating.kinds import CAPTURE_AWAITED, CAPTURE_GROWING, OUT_OF_REACH
 from tailsout.work.gating.reused import Reused
 from tailsout.work.job import state
 from tailsout.work.located import Located, SoFar, so_far, wants_interleaved
 from tailsout.work.settling import Waiting, is_growing
+from tailsout.work.surroundings import Surroundings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,8 +18,8 @@ from tailsout.records.tones import ToneFacts
 from tailsout.records.transfer import Transfer
 from tailsout.work import calibration, first_pass
 from tailsout.work.captures import LookedInto, Taken
-from tailsout.work.close_out import Surroundings
 from tailsout.work.first_pass import Passed
+from tailsout.work.surroundings import Surroundings
 
 _MOST_OCTETS = 4 << 20
 
@@ -99,25 +99,21 @@ def _mark(file: LookedInto) -> tuple[int, ...]:
 
 
 def _kept(key: str, passed: Passed) -> KeptCapture | None:
-    if passed.measured is None:
+    if passed.facts is None:
         return None
     return KeptCapture(
         key=key,
-        facts=passed.measured.facts,
-        capture_sha256=passed.measured.capture_sha256,
+        facts=passed.facts,
         regions=passed.regions,
-        print_through=passed.measured.print_through,
+        print_through=passed.print_through,
         damage=passed.damage,
     )
 
 
 def _passed(known: KeptCapture) -> Passed:
-    # The meters load slowly, and the first answer must not wait for them.
-    from tailsout.measure.onepass import Measured  # noqa: PLC0415
-
-    measured = Measured(
+    return Passed(
         facts=known.facts,
-        capture_sha256=known.capture_sha256,
         print_through=known.print_through,
+        damage=known.damage,
+        regions=known.regions,
     )
-    return Passed(measured=measured, damage=known.damage, regions=known.regions)
