@@ -9,10 +9,9 @@ from typing import Any
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from tailsout.mapping.names import template as template_module
 from tailsout.mapping.names.fields import LETTERS, Fault, Field, Piece, Template, Text, Value
 from tailsout.mapping.names.filling import fill, read_back, written
-from tailsout.mapping.names.template import parse
+from tailsout.mapping.names.template import parse, pieces_of
 
 WORDS = ("package", "side", "capture")
 NUMBERS = ("part", "track", "side-number")
@@ -166,9 +165,9 @@ def agrees(way: list[tuple[str, str]]) -> bool:
 
 def as_narrow_as_can_be(text: str) -> list[tuple[bool, list[tuple[Piece, frozenset[str]]]]]:
     """Lay a template out so that no field holds what parts fields in it."""
-    pieces: list[Piece] = []
-    groups: list[tuple[bool, tuple[int, ...]]] = []
-    assert list(template_module._read(text, pieces, groups)) == []
+    read = pieces_of(text)
+    assert not isinstance(read, Fault)
+    pieces, groups = read
     own = {c for one in pieces if isinstance(one, Text) for c in one.letters}
     parting = {c for c in own if not c.isalnum()}
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import pytest
 
 from tailsout.mapping.names.fields import FIELDS, MOST_LETTERS, Fault, Template, Value
-from tailsout.mapping.names.filling import fill, read_back, written
+from tailsout.mapping.names.filling import fill, read_back, tell, written
 from tailsout.mapping.names.template import MOST_FIELDS, parse
 
 KNOWN: Mapping[str, Value] = {
@@ -248,3 +248,27 @@ def test_the_worst_of_templates_is_small() -> None:
     made = template("{package}[_{part}]_{side}_{capture}" + "-{region}" * 3)
     assert len(made.positions.takes) <= MOST_LETTERS
     assert isinstance(read_back(made, "_-" * 20_000), Fault)
+
+
+# Texts that are no names
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("{identifier} side {side}: log, no. {work-part:03}?", "HA/SKL/7 side A: log, no. 007?"),
+        ("{studio:upper}[ ({side})]", "SALTPAN RÖW (A)"),
+        ("{package}{side}", "SKL-0007A"),
+        ("made {date}", "made 2026-03-14"),
+        ("nothing to fill", "nothing to fill"),
+    ],
+)
+def test_a_text_with_fields(text: str, told: str) -> None:
+    assert tell(text, KNOWN) == told
+
+
+def test_a_text_that_cannot_be_filled() -> None:
+    assert tell("{package}[ {side}]", {"package": "x"}) == "x"
+    lacking = Fault(at=2, text="nothing is known for side.", key="side")
+    assert tell("a {side}", {}) == lacking
+    assert isinstance(tell("{sid}", KNOWN), Fault)

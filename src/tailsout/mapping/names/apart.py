@@ -1,6 +1,6 @@
 """Settles what each field of a template may hold, so that every name has one reading."""
 
-from tailsout.mapping.names.fields import MOST_LETTERS, Fault, Field, Piece, Template, Text
+from tailsout.mapping.names.fields import MOST_LETTERS, Fault, Field, Groups, Piece, Template, Text
 from tailsout.mapping.names.positions import OTHER, Branch, Group, Slot, positions
 
 _DIGITS = frozenset("0123456789")
@@ -9,7 +9,7 @@ _DIGITS = frozenset("0123456789")
 def apart(
     text: str,
     pieces: tuple[Piece, ...],
-    groups: tuple[tuple[bool, tuple[int, ...]], ...],
+    groups: Groups,
     roles: tuple[str, ...],
     letters: frozenset[str],
 ) -> Template | Fault:

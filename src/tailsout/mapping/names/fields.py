@@ -82,6 +82,8 @@ class Field:
 
 
 Piece = Text | Field
+Groups = tuple[tuple[bool, tuple[int, ...]], ...]
+"""In order: whether a group may be left out, and the numbers of its pieces."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,8 +92,7 @@ class Template:
 
     text: str
     pieces: tuple[Piece, ...]
-    groups: tuple[tuple[bool, tuple[int, ...]], ...]
-    """In order: whether the group may be left out, and the numbers of its pieces."""
+    groups: Groups
     takes: Mapping[int, frozenset[str]]
     """Letters that a text field may hold, by the number of its piece."""
     roles: tuple[str, ...]

@@ -5,13 +5,23 @@ which they stand in a name.
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from tailsout.ground.portable import composed
 from tailsout.ground.units import printable
 from tailsout.mapping.history import ascii_reduced
-from tailsout.mapping.names.fields import Fault, Field, Template, Text, Value, is_allowed
+from tailsout.mapping.names.fields import (
+    Fault,
+    Field,
+    Groups,
+    Piece,
+    Template,
+    Text,
+    Value,
+    is_allowed,
+)
 from tailsout.mapping.names.positions import OTHER
+from tailsout.mapping.names.template import pieces_of
 
 
 def fill(template: Template, values: Mapping[str, Value], separator: str = "") -> str | Fault:
@@ -24,7 +34,7 @@ def fill(template: Template, values: Mapping[str, Value], separator: str = "") -
     if isinstance(told, Fault):
         return told
     name = ""
-    for number in _standing(template, values):
+    for number in _standing(template.pieces, template.groups, values):
         piece = template.pieces[number]
         name += piece.letters if isinstance(piece, Text) else _spelled(piece, told[piece.key])
     return name
@@ -38,7 +48,7 @@ def written(
     The fault tells at which field of the template a value is missing or does not fit.
     """
     told: dict[str, Value] = {}
-    for number in _standing(template, values):
+    for number in _standing(template.pieces, template.groups, values):
         field = template.pieces[number]
         if isinstance(field, Text):
             continue
@@ -93,11 +103,31 @@ def spelled(template: Template, key: str, value: Value, separator: str = "") -> 
     return _written(template, number, field, value, separator)
 
 
-def _standing(template: Template, values: Mapping[str, Value]) -> list[int]:
+def tell(text: str, values: Mapping[str, Value]) -> str | Fault:
+    """Fill a text that is no name, in which any letters may stand and nothing is read back.
+
+    Values stand as they are known, case folded and numbers as wide as is asked.
+    """
+    read = pieces_of(text)
+    if isinstance(read, Fault):
+        return read
+    pieces, groups = read
+    told = ""
+    for piece in (pieces[number] for number in _standing(pieces, groups, values)):
+        if isinstance(piece, Text):
+            told += piece.letters
+        elif piece.key not in values:
+            return Fault(at=piece.at, text=f"nothing is known for {piece.key}.", key=piece.key)
+        else:
+            told += _folded(piece, _spelled(piece, values[piece.key]))
+    return told
+
+
+def _standing(pieces: Sequence[Piece], groups: Groups, values: Mapping[str, Value]) -> list[int]:
     """Return the pieces that stand in a name: all but brackets of which something is not known."""
     standing: list[int] = []
-    for optional, members in template.groups:
-        fields = [one for number in members if isinstance(one := template.pieces[number], Field)]
+    for optional, members in groups:
+        fields = [one for number in members if isinstance(one := pieces[number], Field)]
         if not optional or all(field.key in values for field in fields):
             standing += members
     return standing
@@ -157,9 +187,12 @@ def _settled(template: Template, number: int, field: Field, value: Value, separa
     takes = template.takes[number]
     if separator and OTHER not in takes and not value.isascii():
         value = ascii_reduced(value)
-    folded = {"lower": value.lower(), "upper": value.upper()}.get(field.case, value)
-    text = composed(folded)
+    text = composed(_folded(field, value))
     if not separator or separator not in takes:
         return text
     fits = (c if _takes(c, template, number) else "\0" for c in text)
     return separator.join(part for part in "".join(fits).split("\0") if part)
+
+
+def _folded(field: Field, text: str) -> str:
+    return {"lower": text.lower(), "upper": text.upper()}.get(field.case, text)

@@ -23,6 +23,7 @@ from tailsout.mapping.names.fields import (
     ROLES,
     Fault,
     Field,
+    Groups,
     Piece,
     Sort,
     Template,
@@ -45,11 +46,20 @@ def parse(
     """Read a template; `roles` are the words of `{role}`, `letters` is one of `LETTERS`."""
     if len(text) > MOST_LETTERS:
         return Fault(at=MOST_LETTERS, text=f"it has more than {MOST_LETTERS} letters.")
+    read = pieces_of(text)
+    if isinstance(read, Fault):
+        return read
+    pieces, groups = read
+    fault = next(_unfit(text, pieces, groups, roles, LETTERS[letters]), None)
+    return fault or apart(text, pieces, groups, roles, LETTERS[letters])
+
+
+def pieces_of(text: str) -> tuple[tuple[Piece, ...], Groups] | Fault:
+    """Part a template into its pieces and groups; a group may be left out if it says so."""
     pieces: list[Piece] = []
     groups: list[tuple[bool, tuple[int, ...]]] = []
     fault = next(_read(text, pieces, groups), None)
-    fault = fault or next(_unfit(text, pieces, groups, roles, LETTERS[letters]), None)
-    return fault or apart(text, tuple(pieces), tuple(groups), roles, LETTERS[letters])
+    return fault or (tuple(pieces), tuple(groups))
 
 
 def _read(
@@ -131,7 +141,7 @@ def _options(word: str) -> str:
 def _unfit(
     text: str,
     pieces: Sequence[Piece],
-    groups: Sequence[tuple[bool, tuple[int, ...]]],
+    groups: Groups,
     roles: tuple[str, ...],
     letters: frozenset[str],
 ) -> Iterator[Fault]:
