@@ -9,6 +9,7 @@ naming rules of the New York Public Library's asset specification, of Columbia U
 
 import string
 import unicodedata
+from collections.abc import Mapping
 
 import pytest
 
@@ -25,7 +26,7 @@ DEVICES = (
 RESERVED = '<>:"/\\|?*'
 
 
-def name_by(text: str, known: dict[str, Value], **how: str) -> str | Fault:
+def name_by(text: str, known: Mapping[str, Value], **how: str) -> str | Fault:
     template = parse(text, roles=("pm", "em", "m", "r", "s"), **how)
     assert isinstance(template, Template), template
     return fill(template, known)
@@ -202,4 +203,4 @@ def test_common_safe_rules_in_one_form() -> None:
     assert name_by(text, known, letters="lower-case portable") == "skl-7_a_02"
     unfolded = name_by("{identifier}_{part:02}", known, letters="lower-case portable")
     assert isinstance(unfolded, Fault)
-    assert isinstance(name_by(text, known | {"part": 100}), Fault)
+    assert isinstance(name_by(text, {**known, "part": 100}), Fault)
