@@ -464,6 +464,39 @@ def test_three_hundred_findings_are_all_held(ask: Callable[..., Any]) -> None:
     assert last.needs_reel == tuple(one for one in last.findings if one in last.needs_reel)
 
 
+def test_a_form_without_captures_keeps_the_reel_on(bench: Any, around: Callable[..., Any]) -> None:
+    bench.form({}, more=REEL)
+    last = list(gates(bench.job, "unloading", around()))[-1]
+    assert (last.word, codes(last)[0]) == ("KEEP", "capture-awaited")
+    assert last.needs_reel[0].text == "the form names no capture."
+
+
+def test_what_would_stop_close_is_told_at_the_gate(ask: Callable[..., Any], bench: Any) -> None:
+    """Windows knows no file called `con`, so that no package may hold one."""
+    bench.put("documents/con.txt", b"x")
+    last = ask()[-1]
+    assert (last.word, [one.code for one in last.at_desk]) == ("OFF", ["close-would-stop"])
+    assert "con" in last.at_desk[0].text
+    assert verdict(last) is Verdict.FAIL
+
+
+def test_a_capture_that_nobody_names_is_asked_about(ask: Callable[..., Any], bench: Any) -> None:
+    bench.put("captures/b.wav", bench.wave())
+    bench.put("captures/.b.wav", b"x")
+    bench.put("captures/notes.txt", b"x")
+    last = ask()[-1]
+    assert [(one.code, one.text) for one in last.at_desk] == [
+        ("capture-unnamed", "captures/b.wav is named in no form.")
+    ]
+
+
+def test_what_was_expected_stands_beside_what_was_captured(ask: Callable[..., Any]) -> None:
+    more = "[[reel.expectations]]\nabout = 'duration'\nexpected = 'both full'\n"
+    last = ask(REEL + more + "said_by = 'owner'\n")[-1]
+    assert said(last, "duration") == ["both full (owner)"]
+    assert said(ask(REEL + more + "found = 'so it was'\n")[-1], "duration") == []
+
+
 # Facts kept
 
 

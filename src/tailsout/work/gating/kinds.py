@@ -47,6 +47,20 @@ OUT_OF_REACH = Kind(
     needs_reel=True,
     leads_to=Verdict.NOT_EXAMINED,
 )
+CAPTURE_UNNAMED = Kind(
+    code="capture-unnamed",
+    severity=Severity.QUERY,
+    title="An audio file lies among the captures, and the form does not name it",
+    basis="own rule: what was captured is packed, or put aside by somebody",
+    remedy="Name it in [[captures]], or put it elsewhere.",
+)
+CLOSE_WOULD_STOP = Kind(
+    code="close-would-stop",
+    severity=Severity.MEND,
+    title="Something other than a finding would stop `tailsout close`",
+    basis="own rule: what stops the work at the desk is told while there is time",
+    remedy="Put it right, then ask again.",
+)
 SIDE_TOO_LONG = Kind(
     code="side-longer-than-reel",
     severity=Severity.QUERY,
@@ -114,6 +128,13 @@ STOPS = (BASE_UNSETTLED, DISK_TOO_SMALL)
 AT_BOXING = (FREE_END, OPENING, REMARKING, END_OUT, PHOTOGRAPHS, REEL_PAIR, RETURN)
 KINDS = (
     *STOPS,
-    *(CAPTURE_AWAITED, CAPTURE_GROWING, OUT_OF_REACH, SIDE_TOO_LONG),
+    *(
+        CAPTURE_AWAITED,
+        CAPTURE_GROWING,
+        OUT_OF_REACH,
+        CAPTURE_UNNAMED,
+        CLOSE_WOULD_STOP,
+        SIDE_TOO_LONG,
+    ),
     *AT_BOXING,
 )

@@ -3,25 +3,36 @@
 What is not there yet, still grows or cannot be read is told and left alone; nothing stops for it.
 """
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
-from tailsout.bag.names import from_disk
-from tailsout.ground.errors import MaterialError, SurroundingsError
+from tailsout.bag.names import from_disk, to_disk
+from tailsout.ground.errors import MaterialError, SurroundingsError, TailsoutError
 from tailsout.ground.findings import Finding, Kind, in_order
+from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
+from tailsout.mapping import naming
 from tailsout.mapping.forms.reading import JobForms, read_job
 from tailsout.mapping.forms.stating import with_lines
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
 from tailsout.work import calibration, captures, first_pass
+from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
-from tailsout.work.gating.kinds import CAPTURE_AWAITED, CAPTURE_GROWING, OUT_OF_REACH
+from tailsout.work.gating.kinds import (
+    CAPTURE_AWAITED,
+    CAPTURE_GROWING,
+    CAPTURE_UNNAMED,
+    CLOSE_WOULD_STOP,
+    OUT_OF_REACH,
+)
 from tailsout.work.gating.reused import Reused
 from tailsout.work.job import state
 from tailsout.work.located import Located, SoFar, so_far, wants_interleaved
+from tailsout.work.paths import check_names
 from tailsout.work.settling import Waiting, is_growing
 from tailsout.work.surroundings import Surroundings
 
@@ -37,8 +48,10 @@ class Looked:
     faults: tuple[Finding, ...] = ()
     """Of the forms."""
     absent: tuple[Finding, ...] = ()
-    """Captures that are not there yet, still grow, or cannot be read."""
+    """Captures that are not there yet, still grow, or cannot be read; what would stop `close`."""
     taken: tuple[Taken, ...] = ()
+    bench: Bench = field(default_factory=Bench)
+    """Captures that prove the machine."""
     growing: frozenset[str] = field(default_factory=frozenset)
     """Ids of captures that a recorder may be writing."""
     unread: tuple[str, ...] = ()
@@ -78,7 +91,11 @@ def headers(folder: Path, around: Surroundings, growing: Collection[str] = ()) -
     records = tuple(one.survey.record for one in taken)
     told = state(folder, forms, records, around.progress)
     dossier = told.dossier
-    absent = tuple(_absent(stated, moving, lost, dossier))
+    absent = tuple(_absent(folder, stated, moving, lost, dossier))
+    bench = Bench()
+    if dossier.transfer is not None:
+        bench, stopped = _bench(folder, forms, dossier, around)
+        absent += stopped or _named(dossier, dossier.transfer, taken, told.kept, bench)
     met = tuple(finding for one in taken for finding in one.survey.findings)
     dossier = replace(dossier, reading=(*dossier.reading, *met))
     if stated.findings:
@@ -90,6 +107,7 @@ def headers(folder: Path, around: Surroundings, growing: Collection[str] = ()) -
         faults=in_order((*told.findings, *stated.findings)),
         absent=absent,
         taken=taken,
+        bench=bench,
         growing=moving,
         unread=tuple(one.name for one in taken),
     )
@@ -111,7 +129,7 @@ def measured(looked: Looked, around: Surroundings) -> Looked:
             passed[one.name] = reused.capture(one, transfer, around.progress)
         except (MaterialError, SurroundingsError) as error:
             lost.append(_at(OUT_OF_REACH, looked.dossier, one.id, str(error)))
-    dossier, found = _with_tones(looked, transfer, around, reused)
+    dossier, found = _with_tones(looked, transfer, around.progress, reused)
     reused.keep()
     lost += found
     return replace(
@@ -127,24 +145,55 @@ def is_known(looked: Looked, around: Surroundings) -> bool:
     if looked.transfer is None:
         return False
     reused = Reused.of(looked.folder, around)
-    return all(reused.knows(one, looked.transfer) for one in looked.taken)
+    tones = (reused.knows_tones(*one, looked.transfer) for one in looked.bench.tones)
+    return all(reused.knows(one, looked.transfer) for one in looked.taken) and all(tones)
+
+
+def _bench(
+    folder: Path, forms: JobForms, dossier: Dossier, around: Surroundings
+) -> tuple[Bench, tuple[Finding, ...]]:
+    """Find the captures that prove the machine, as `close` would."""
+    waiting = Waiting(seconds_now=around.seconds_now, wait=False, progress=around.progress)
+    transfer = dossier.transfer
+    if transfer is None:
+        return Bench(), ()
+    try:
+        return calibration.find(folder, forms.studio_folder, transfer, waiting), ()
+    except (MaterialError, SurroundingsError) as error:
+        return Bench(), (_stopped(dossier, "/sessions", error),)
+
+
+def _named(
+    dossier: Dossier,
+    transfer: Transfer,
+    taken: tuple[Taken, ...],
+    kept: Iterable[str],
+    bench: Bench,
+) -> tuple[Finding, ...]:
+    """Try the names that the files would have in the package, as `close` would."""
+    try:
+        check_names(transfer, taken, kept, bench)
+    except MaterialError as error:
+        return (_stopped(dossier, "/captures", error),)
+    return ()
+
+
+def _stopped(dossier: Dossier, pointer: str, error: TailsoutError) -> Finding:
+    return CLOSE_WOULD_STOP.at(dossier.place(pointer), printable(str(error)))
 
 
 def _with_tones(
-    looked: Looked, transfer: Transfer, around: Surroundings, reused: Reused
+    looked: Looked, transfer: Transfer, progress: Progress, reused: Reused
 ) -> tuple[Dossier, tuple[Finding, ...]]:
     """Read the captures of calibration tapes that the job's sessions name."""
-    studio = looked.forms.studio_folder if looked.forms is not None else None
-    waiting = Waiting(seconds_now=around.seconds_now, wait=False, progress=around.progress)
+    bench = looked.bench
     try:
-        bench = calibration.find(looked.folder, studio, transfer, waiting)
         told = tuple(
-            replace(fact, tones=reused.tones(taken, fact, transfer, around.progress))
+            replace(fact, tones=reused.tones(taken, fact, transfer, progress))
             for taken, fact in bench.tones
         )
     except (MaterialError, SurroundingsError) as error:
-        place = looked.dossier.place("/sessions")
-        return looked.dossier, (OUT_OF_REACH.at(place, printable(str(error))),)
+        return looked.dossier, (_stopped(looked.dossier, "/sessions", error),)
     return replace(looked.dossier, calibrations=told, at_rest=bench.at_rest), ()
 
 
@@ -173,8 +222,14 @@ def _taken(
 
 
 def _absent(
-    stated: SoFar, moving: Collection[str], lost: Mapping[str, str], dossier: Dossier
+    folder: Path, stated: SoFar, moving: Collection[str], lost: Mapping[str, str], dossier: Dossier
 ) -> Iterator[Finding]:
+    is_played = dossier.transfer is None or dossier.transfer.kind != "record only"
+    if is_played and not (stated.found or stated.awaited or stated.findings):
+        yield CAPTURE_AWAITED.at(dossier.place("/captures"), "the form names no capture.")
+    for name in _unnamed(folder, stated, dossier):
+        text = f"{printable(name)} is named in no form."
+        yield CAPTURE_UNNAMED.at(dossier.place("/captures"), text)
     for name, files in stated.awaited.items():
         told = ", ".join(printable(one, 80) for one in files)
         yield _at(CAPTURE_AWAITED, dossier, name, f"{told} is not there.")
@@ -184,6 +239,23 @@ def _absent(
         yield _at(CAPTURE_GROWING, dossier, name, f"{told} changed within the last seconds.")
     for name, why in lost.items():
         yield _at(OUT_OF_REACH, dossier, name, why)
+
+
+def _unnamed(folder: Path, stated: SoFar, dossier: Dossier) -> Iterator[str]:
+    """Yield the audio files in the captures folder that nothing in the form points to."""
+    transfer = dossier.transfer
+    if transfer is None:
+        return
+    named = {file for one in transfer.captures for file in naming.files_of(one)}
+    named |= {one.at_rest for one in transfer.captures if one.at_rest is not None}
+    known = {folder / to_disk(PurePosixPath(name).as_posix()) for name in named}
+    known |= {path for one in stated.found.values() for path in one.files}
+    with suppress(OSError):
+        for path in sorted((folder / "captures").iterdir()):
+            name = from_disk(path.name)
+            is_audio = naming.is_wave(name) or naming.is_flac(name)
+            if is_audio and not name.startswith(".") and path not in known and path.is_file():
+                yield f"captures/{name}"
 
 
 def _at(kind: Kind, dossier: Dossier, capture: str, text: str) -> Finding:

@@ -67,15 +67,21 @@ class Reused:
 
         Raises as `capture` does.
         """
-        tape = next((t for t in transfer.calibration_tapes if t.id == fact.tape), None)
-        head = calibration.head_of(transfer, fact.session)
-        key = self._key(taken, repr((tape, head)))
+        key = self._key_of_tones(taken, fact, transfer)
         known = self._known.tones.get(key)
         if known is None:
             read = calibration.line_up(taken, fact, transfer, progress)
             known = KeptTones(key=key, tones=read.facts)
         self._tones[key] = known
         return known.tones
+
+    def knows_tones(self, taken: Taken, fact: CalibrationFacts, transfer: Transfer) -> bool:
+        """Tell whether a capture of a calibration tape need not be read."""
+        return self._key_of_tones(taken, fact, transfer) in self._known.tones
+
+    def _key_of_tones(self, taken: Taken, fact: CalibrationFacts, transfer: Transfer) -> str:
+        tape = next((t for t in transfer.calibration_tapes if t.id == fact.tape), None)
+        return self._key(taken, repr((tape, calibration.head_of(transfer, fact.session))))
 
     def keep(self) -> None:
         """Write down what is known now, if that is not what was known; a disk may refuse."""

@@ -163,7 +163,14 @@ def _length(dossier: Dossier, capture: str) -> Decimal | None:
 
 
 def _told(dossier: Dossier, transfer: Transfer) -> Iterator[Part]:
-    """Yield what was captured of each side, to be held against what was expected."""
+    """Yield what was captured of each side, and what was expected of it."""
+    expected = tuple(
+        Entry(label=one.about, says=f"{one.expected}{f' ({one.said_by})' if one.said_by else ''}")
+        for one in transfer.reel.expectations
+        if one.found is None
+    )
+    if expected:
+        yield Part(title="EXPECTED", entries=expected)
     for side in sides_of(transfer):
         ids = captures_of(side, transfer)
         entries = [one for name in ids for one in _of_capture(dossier, name, side)]
