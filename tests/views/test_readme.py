@@ -57,6 +57,7 @@ def test_it_begins_with_what_this_is() -> None:
         "tagmanifest-*.txt",
         "metadata/schemas/",
         "metadata/checks.json",
+        "metadata/report.html",
         "metadata/as-captured/",
         "metadata/README.txt",
         "    sha512sum -c manifest-sha512.txt",

@@ -71,6 +71,11 @@ def _files(dossier: Dossier) -> list[str]:
         naming.CHECKS,
         "what was checked before packing, what was found, and which checks could not be made.",
     )
+    lines += _entry(
+        naming.REPORT,
+        "all of it on one sheet for people, to be opened in any browser and printed; it needs no "
+        "network and runs no program.",
+    )
     captured = (
         "where it exists: the header chunks of the recorder that the master's own replace, octet "
         "for octet; of files that were joined or interleaved, all octets before and behind their "

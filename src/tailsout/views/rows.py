@@ -83,6 +83,12 @@ def table(titles: tuple[str, ...], cells: Iterable[tuple[str, ...]]) -> _Lines:
 
 def rows(record: object, *, but: Iterable[str] = ()) -> _Lines:
     """Yield every field of a record that is set, one row each; of a list, one row an entry."""
+    for label, text in pairs(record, but=but):
+        yield from row(label, text)
+
+
+def pairs(record: object, *, but: Iterable[str] = ()) -> Iterator[tuple[str, str]]:
+    """Yield the same as labels and texts."""
     left_out = {"absent", *but}
     for field in _fields(record):
         value = getattr(record, field)
@@ -91,11 +97,12 @@ def rows(record: object, *, but: Iterable[str] = ()) -> _Lines:
         label = _label(field)
         entries = value if isinstance(value, tuple) else (value,)
         if all(isinstance(one, str | int | Decimal) for one in entries):
-            yield from row(label, ", ".join(_value(field, one) for one in entries))
+            yield label, ", ".join(_value(field, one) for one in entries)
         else:
-            for one in entries:
-                yield from row(label, inline(one))
-    yield from row("not stated", "; ".join(absent(record)))
+            yield from ((label, inline(one)) for one in entries)
+    missing = "; ".join(absent(record))
+    if missing:
+        yield "not stated", missing
 
 
 def inline(record: object, *, but: Iterable[str] = ()) -> str:

@@ -36,6 +36,7 @@ _COMMANDS = (
         "compare",
         "reckon",
         "show",
+        "report",
         "recount",
         "explain",
     ),

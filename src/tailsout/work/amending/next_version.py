@@ -15,7 +15,7 @@ from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
-from tailsout.work import as_it_is
+from tailsout.work import as_it_is, report
 from tailsout.work.amending import renewed, retaken
 from tailsout.work.amending.renewed import Renewed
 from tailsout.work.amending.retaken import Retaken
@@ -76,7 +76,7 @@ class NextVersion:
         """Tell whether a file of the superseded version is in the new one, wherever it lies."""
         cars = {naming.sidecar_path(file.path) for file in self.old.dossier.files if file.sidecar}
         is_ours = path in cars or self._is_record_only(path)
-        anew = self.old.is_ours and path in {naming.README, naming.CHECKS}
+        anew = self.old.is_ours and path in {naming.README, naming.CHECKS, naming.REPORT}
         is_made = is_ours or anew or path.startswith(f"{naming.SCHEMAS}/")
         return not (is_made or path == naming.AMENDMENTS) and (
             not is_at_the_root(path) and self._may_keep(path)
@@ -183,7 +183,9 @@ class NextVersion:
 
     def _gives_way(self, path: str, anew: Made) -> bool:
         """Tell whether a tag file that is made anew held something else that is worth keeping."""
-        is_told_again = path == naming.README or (path == naming.AMENDMENTS and self.old.amendments)
+        is_told_again = path in {naming.README, naming.REPORT} or (
+            path == naming.AMENDMENTS and self.old.amendments
+        )
         if is_told_again and (self.old.is_ours or path == naming.AMENDMENTS):
             return False
         content = anew.make({})
@@ -233,6 +235,13 @@ class NextVersion:
             yield fixed(naming.README, page)
             checks = told.judged(self.name, self.judgement, self.around.software)
             yield fixed(naming.CHECKS, json_page(checks))
+            sheet = report.Sheet(
+                name=self.name,
+                bag_info=tuple(self.bag_info()),
+                instant=stamp(self.around.instant),
+                software=self.around.software,
+            )
+            yield report.made(self.dossier, self.judgement.findings, sheet)
         for name in (listed.SCHEMA_NAME, sidecar.SCHEMA_NAME):
             yield fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
         yield Made(path=naming.AMENDMENTS, make=amendments)

@@ -1,0 +1,161 @@
+"""What the reel is: its names, its words, its making, and its photographs."""
+
+import base64
+from collections.abc import Iterator, Mapping
+
+from tailsout.ground.findings import Finding
+from tailsout.mapping.names import tree
+from tailsout.records.carrier import Image
+from tailsout.records.dossier import Dossier
+from tailsout.records.recipient import Recipient
+from tailsout.records.reel import Reel, StockSection
+from tailsout.records.transfer import Transfer
+from tailsout.views.report.blocks import (
+    Block,
+    Heading,
+    Paragraph,
+    Photograph,
+    Photographs,
+    Rows,
+    rows,
+)
+from tailsout.views.report.told import count, listed, who
+from tailsout.views.rows import absent, inline, pairs
+
+_BASIS = ("title", "identifiers", "inscriptions", "stock", "sides", "events")
+_ELSEWHERE = ("images", "condition", "custody", "splices", "leaders")
+
+
+def title(dossier: Dossier) -> str:
+    """Return what the sheet is about."""
+    if dossier.transfer is not None:
+        return dossier.transfer.reel.title or dossier.transfer.package_id
+    return dossier.package.name if dossier.package is not None else "A transfer without a name"
+
+
+def top(dossier: Dossier, assets: Mapping[str, bytes]) -> Iterator[tuple[str, str]]:
+    """Yield what stands in the box at the top of the sheet."""
+    transfer, package = dossier.transfer, dossier.package
+    name = package.name if package is not None else transfer.package_id if transfer else ""
+    yield "Package", name or "no name"
+    if transfer is not None:
+        yield "Studio", transfer.studio.name or "not stated"
+        marks = [one.value for one in transfer.reel.identifiers]
+        yield "Reel", "\n".join(marks) or "no mark stated"
+    yield from (("Supersedes", one.supersedes) for one in (dossier.amendments or ())[-1:])
+    yield "Written", _written(dossier, assets)
+
+
+def _written(dossier: Dossier, assets: Mapping[str, bytes]) -> str:
+    if "written" in assets:
+        told = [assets.get(key, b"").decode("utf-8", "replace") for key in ("written", "software")]
+        return "\nby ".join(part for part in told if part)
+    cars = [file.sidecar for file in dossier.files if file.sidecar] + [dossier.record_only]
+    for car in cars:
+        if car is not None:
+            return f"{car.written}\nby {car.software}"
+    info = dossier.package.bag_info if dossier.package is not None else ()
+    dates = [one.value for one in info if one.label == "Bagging-Date"]
+    return "\n".join(dates) or "not stated"
+
+
+def blocks(
+    dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str, bytes]
+) -> Iterator[Block]:
+    """Yield the section."""
+    del findings
+    transfer = dossier.transfer
+    if transfer is None:
+        info = dossier.package.bag_info if dossier.package is not None else ()
+        yield Paragraph(text="What the sender says of the package:" if info else "Nothing is said.")
+        yield from rows((one.label, one.value) for one in info)
+        return
+    yield from rows(_marks(transfer.reel))
+    for heading, record in (
+        ("What was recorded", transfer.recording),
+        ("Who asked for the transfer", transfer.commission),
+        ("What it is a part of", transfer.work),
+    ):
+        if record is not None:
+            yield Heading(text=heading)
+            yield from rows(pairs(record))
+    yield from _made_of(transfer.reel)
+    yield from _corrections(transfer)
+    yield from _photographs(transfer, assets)
+
+
+def _marks(reel: Reel) -> Iterator[tuple[str, str]]:
+    for one in reel.identifiers:
+        by = f", given by {one.assigned_by}" if one.assigned_by else ""
+        yield one.kind or "identifier", "; ".join([f"{one.value}{by}", *absent(one)])
+    for words in reel.inscriptions:
+        found = f"\nfound: {words.found}" if words.found else ""
+        yield f"on the {words.place}", "; ".join([f"“{words.text}”{found}", *absent(words)])
+
+
+def _made_of(reel: Reel) -> Iterator[Block]:
+    told = [(f"tape section {one.id}", _stock(one)) for one in reel.stock]
+    told += pairs(reel, but=(*_BASIS, *_ELSEWHERE))
+    if told:
+        yield Heading(text="What it is made of")
+        yield Rows(rows=tuple(told))
+
+
+def _stock(stock: StockSection) -> str:
+    name = " ".join(part for part in (stock.maker, stock.number) if part)
+    by = f"told by {listed(stock.base_told_by)}" if stock.base_told_by else ""
+    base = ", ".join(part for part in (stock.base, by, stock.confidence) if part)
+    rest = inline(stock, but=("id", "maker", "number", "base", "base_told_by", "confidence"))
+    return "; ".join(part for part in (name, base, rest) if part) or "nothing known"
+
+
+def _corrections(transfer: Transfer) -> Iterator[Block]:
+    if transfer.corrections:
+        yield Heading(text="Said, and otherwise")
+        yield Rows(
+            rows=tuple(
+                (
+                    one.about,
+                    f"said{f' by {one.said_by}' if one.said_by else ''}: {one.said}\n"
+                    f"is so: {one.is_so}\n"
+                    + "; ".join(
+                        part for part in (listed(one.basis), who(transfer, one.by), one.on) if part
+                    ),
+                )
+                for one in transfer.corrections
+            )
+        )
+
+
+def _photographs(transfer: Transfer, assets: Mapping[str, bytes]) -> Iterator[Block]:
+    reel, recipient = transfer.reel, transfer.recipient
+    every = [*reel.images, *(image for event in reel.events for image in event.images)]
+    if not every:
+        return
+    yield Heading(text="Photographs")
+    pictures = [
+        Photograph(
+            data=base64.b64encode(assets[f"photograph:{one.file}"]).decode("ascii"),
+            alt=_alt(one),
+            caption=_caption(one, recipient),
+        )
+        for one in every
+        if f"photograph:{one.file}" in assets
+    ]
+    if pictures:
+        yield Photographs(pictures=tuple(pictures))
+    others = [one for one in every if f"photograph:{one.file}" not in assets]
+    if others:
+        yield Paragraph(text=f"{count(len(others), 'photograph')} not shown here:")
+        yield from rows((one.role or "photograph", _caption(one, recipient)) for one in others)
+
+
+def _alt(one: Image) -> str:
+    what = f"Photograph: {one.role}" if one.role else "Photograph"
+    return f"{what}. {one.caption}" if one.caption else f"{what}, not described."
+
+
+def _caption(one: Image, recipient: Recipient | None) -> str:
+    return "; ".join(
+        part for part in (one.role, one.caption, tree.kept_path(recipient, one.file)) if part
+    )
