@@ -70,6 +70,11 @@ def test_the_check_is_what_the_program_prints(
     assert excerpt("check of a package with one bit flipped") == capsys.readouterr().out
 
 
+def test_what_is_explained_is_what_the_program_prints(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["explain", "channel-map-differs"]) == 0
+    assert excerpt("explain of a finding") == capsys.readouterr().out
+
+
 def test_the_side_car_is_what_lies_in_the_package(demo: Path) -> None:
     beside = demo / "out/packages/SKL-0007/data/audio/skl7-side-a.json"
     assert excerpt("side-car of the demonstration") in beside.read_text("utf-8")

@@ -9,6 +9,13 @@ from decimal import Decimal
 
 import pytest
 
+from tailsout.ground.pcm import Pcm
+from tailsout.records.capture import Capture
+from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.records.facts import ContainerFacts
+from tailsout.records.reel import Reel, Region, Side, StockSection
+from tailsout.records.transfer import Studio, Transfer
+from tailsout.rules import speeds
 from tailsout.tape import fluxivity, geometry, heads
 from tailsout.tape.equalisation import CURVES, Curve, flux_db, mismatch_db
 from tailsout.tape.speed import playing_seconds
@@ -103,3 +110,54 @@ def test_a_stock_length_fits_its_reel_and_plays_as_tabled(
     assert 3.5 < RIM_MM[hub] - outer < 10
     # Half as much again fits no reel.
     assert geometry.outer_radius_mm(1.5 * length, geometry.HUB_RADII_MM[hub], um) > RIM_MM[hub]
+
+
+def side_of(diameter: str, um: int, minutes: float, ips: str) -> Dossier:
+    """A side of a reel that was captured for so long."""
+    rate = 48_000
+    frames = round(minutes * 60 * rate)
+    region = Region(
+        id="A1", kind="programme", capture="a", start=0, end=frames, speed_ips=Decimal(ips)
+    )
+    reel = Reel(
+        diameter_in=Decimal(diameter),
+        stock=(StockSection(id="s1", thickness_um=Decimal(um)),),
+        sides=(Side(id="A", regions=(region,)),),
+    )
+    pcm = Pcm(is_float=False, sample_rate_hz=rate, channels=1, container_bits=24, valid_bits=24)
+    return Dossier(
+        origin="closing",
+        transfer=Transfer(
+            job_id="0b7d6c1e-8a54-4f39-9c2b-27d0a3f6e518",
+            package_id="SKL-0008",
+            studio=Studio(),
+            reel=reel,
+            captures=(Capture(id="a", file="captures/a.wav"),),
+        ),
+        files=(
+            FileRecord(
+                path="captures/a.wav",
+                octets=0,
+                capture="a",
+                container=ContainerFacts(form="RIFF", chunks=()),
+                pcm=pcm,
+                frames=frames,
+            ),
+        ),
+    )
+
+
+# The same tables: a capture as long as the reel plays is plausible, a few per cent more too (makers
+# put more on a reel than the box says), and at twice the speed no reel holds so much.
+@pytest.mark.parametrize(("hub", "um", "feet", "minutes"), STOCK)
+def test_a_capture_as_long_as_tabled_is_plausible_and_one_of_another_speed_is_not(
+    hub: str, um: int, feet: int, minutes: tuple[float, ...]
+) -> None:
+    [rule] = (one for one in speeds.RULES if one.name == "tape played against the reel")
+    diameter = hub.split(maxsplit=1)[0].replace("½", ".5")
+    for ips, tabled in zip(("3.75", "7.5", "15"), minutes, strict=True):
+        assert list(rule.run(side_of(diameter, um, tabled, ips))) == [], (feet, ips)
+        assert list(rule.run(side_of(diameter, um, tabled * 1.05, ips))) == []
+        twice = str(Decimal(ips) * 2)
+        [asked] = rule.run(side_of(diameter, um, tabled, twice))
+        assert asked.code == "tape-longer-than-reel"
