@@ -12,7 +12,9 @@ from tailsout.records.carrier import Condition
 from tailsout.records.dossier import Dossier
 from tailsout.records.playing import Pass
 from tailsout.records.reel import Event, StockSection
+from tailsout.records.statements import Answer
 from tailsout.records.transfer import Transfer
+from tailsout.rules import judge
 from tailsout.rules.carrier import RULES
 
 RunRule = Callable[[str, Dossier], list[tuple[str, str]]]
@@ -143,6 +145,9 @@ def test_what_was_noticed_and_left_there(
     assert run(STATE, reel_of(played=True, condition=(one,))) == [("carrier-state-played", place)]
 
 
+DONE = Event(kind="treatment", state="done", note="kept in a sealed bag for a month")
+
+
 @pytest.mark.parametrize(
     ("seen", "reel"),
     [
@@ -151,9 +156,9 @@ def test_what_was_noticed_and_left_there(
         ({"odour": "wax crayon"}, {}),
         ({"shedding": "slight"}, {}),
         ({"mould": "severe", "note": "owner wants it played, under a hood"}, {}),
-        ({"mould": "severe"}, {"note": "kept apart, see the letter"}),
         ({"mould": "severe"}, {"events": (Event(kind="cleaning", on="2026-03-13"),)}),
-        ({"mould": "severe"}, {"events": (Event(kind="treatment", state="declined"),)}),
+        ({"odour": "vinegar"}, {"events": (DONE,)}),
+        ({"shedding": "severe"}, {"events": (heat(state="done"),)}),
     ],
 )
 def test_what_was_answered_or_is_nothing(
@@ -161,6 +166,48 @@ def test_what_was_answered_or_is_nothing(
 ) -> None:
     one = Condition(moment="on arrival", **seen)
     assert run(STATE, reel_of(played=False, condition=(one,), **reel)) == []
+
+
+@pytest.mark.parametrize(
+    ("seen", "reel"),
+    [
+        # What is planned or was declined is no answer yet, nor is any word on something else.
+        ({"mould": "severe"}, {"events": (replace(DONE, state="proposed"),)}),
+        ({"mould": "severe"}, {"events": (replace(DONE, state="approved"),)}),
+        ({"mould": "severe"}, {"events": (replace(DONE, state="declined"),)}),
+        ({"mould": "severe"}, {"events": (heat(state="done"),)}),
+        ({"mould": "severe"}, {"note": "came with a letter"}),
+        ({"shedding": "severe"}, {"events": (heat(state="approved"),)}),
+    ],
+)
+def test_what_is_no_answer_to_it(
+    run: RunRule, reel_of: Callable[..., Dossier], seen: dict[str, Any], reel: dict[str, Any]
+) -> None:
+    one = Condition(moment="on arrival", **seen)
+    found = run(STATE, reel_of(played=False, condition=(one,), **reel))
+    assert found == [("carrier-state-unanswered", f"{REEL}/condition/0")]
+
+
+@pytest.mark.parametrize("code", ["heat-and-base-in-question", "carrier-state-unanswered"])
+def test_an_answer_given_before_the_reel_was_threaded_stays_one(
+    reel_of: Callable[..., Dossier], code: str
+) -> None:
+    def codes(*, played: bool) -> list[str]:
+        dossier = reel_of(played=played)
+        assert dossier.transfer is not None
+        answer = Answer(
+            code=code,
+            place="reel.condition[1]",
+            decision="accepted as is",
+            reason="the owner wants it so",
+            by="isolde",
+            on="2026-03-13",
+        )
+        answered = replace(dossier, transfer=replace(dossier.transfer, answers=(answer,)))
+        return [one.code for one in judge(answered).findings if one.code.startswith("answer")]
+
+    assert codes(played=True) == []
+    assert codes(played=False) == ["answer-to-nothing"]
 
 
 # How the base was told

@@ -118,10 +118,11 @@ def judge(dossier: Dossier) -> Judgement:
 def _asked_elsewhere(dossier: Dossier) -> frozenset[str]:
     """Return the codes of questions that may have been asked of what is not at hand here.
 
-    That is what could not be examined, and, once packed, what was asked of a capture's own header:
-    the master's is another one.
+    That is what could not be examined; once packed, what was asked of a capture's own header: the
+    master's is another one; and once the reel was played, what was asked before.
     """
-    return frozenset(
+    played = dossier.transfer is not None and carrier.was_played(dossier.transfer)
+    return (carrier.ASKED_BEFORE if played else frozenset()) | frozenset(
         kind.code
         for rule in RULES
         if rule.needs - dossier.examined

@@ -53,7 +53,8 @@ STATE_UNSAID = Kind(
     title="Mould, vinegar or shedding was noticed, and nothing says what follows from it",
     basis="common practice, no source: an inspection stops where mould is found (ISO 18933, from "
     "memory)",
-    remedy="Who inspected it says what was decided; its owner decides before it is threaded.",
+    remedy="Its owner decides before it is threaded; what was decided stands in the note of the "
+    "condition.",
     needs_reel=True,
 )
 STATE_PLAYED = Kind(
@@ -70,6 +71,9 @@ LIGHT_TEST_DOUBTFUL = Kind(
     basis="common practice, no source: a back coat keeps the light from any base",
     remedy="Somebody who has the reel at hand tells the base by another sign.",
 )
+
+ASKED_BEFORE = frozenset({HEAT_AND_BASE.code, STATE_UNSAID.code})
+"""Codes of what is asked of a reel that is still to be threaded, and of none later."""
 
 _NOT_TO_BE_HEATED = frozenset[Base]({"cellulose acetate", "paper"})
 _HEAT_FROM_C = 35
@@ -151,22 +155,26 @@ def _day(on: str | None) -> date | None:
 
 def _state(dossier: Dossier) -> Iterator[Finding]:
     transfer = transfer_of(dossier)
-    reel = transfer.reel
-    answered = reel.note is not None or any(
-        event.kind in {"treatment", "cleaning"} for event in reel.events
-    )
-    for i, one in enumerate(reel.condition):
-        seen = ", ".join(_seen(one))
-        if seen and not answered and one.note is None:
+    done = [one for one in transfer.reel.events if one.state in {None, "done"}]
+    handled = [one for one in done if one.kind in {"treatment", "cleaning"}]
+    # Heat is for a tape that sheds, and answers neither mould nor vinegar.
+    is_cleaned = any(not _is_heat(one) for one in handled)
+    for i, one in enumerate(transfer.reel.condition):
+        seen = [*(() if is_cleaned else _spreading(one)), *(() if handled else _shedding(one))]
+        if seen and one.note is None:
             kind = STATE_PLAYED if was_played(transfer) else STATE_UNSAID
-            yield kind.at(dossier.place(f"/reel/condition/{i}"), f"{one.moment}: {seen}.")
+            text = f"{one.moment}: {', '.join(seen)}."
+            yield kind.at(dossier.place(f"/reel/condition/{i}"), text)
 
 
-def _seen(one: Condition) -> Iterator[str]:
+def _spreading(one: Condition) -> Iterator[str]:
     if one.mould is not None:
         yield f"{one.mould} mould"
     if one.odour == "vinegar":
         yield "a smell of vinegar"
+
+
+def _shedding(one: Condition) -> Iterator[str]:
     if one.shedding in {"moderate", "severe"}:
         yield f"{one.shedding} shedding"
 
