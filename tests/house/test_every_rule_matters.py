@@ -322,7 +322,7 @@ CASES: Mapping[str, Changes] = {
     "files that the recipient requires": {
         "transfer.recipient.roles": (RoleAsked(role="access", required=True),)
     },
-    "exports that the recipient wants": {"transfer.recipient.views": ("PREMIS",)},
+    "exports that the recipient wants": {"transfer.recipient.views": ("label",)},
     "manifests that the recipient wants": {"transfer.recipient.extra_algorithms": ("sha1",)},
     "version of BagIt that the recipient wants": {
         "transfer.recipient.bag": BagAsked(version="0.97")

@@ -1,4 +1,7 @@
-"""Nothing that a transfer states is left out of the page that `tailsout show` prints."""
+"""Nothing that a transfer states is left out of the page that `tailsout show` prints.
+
+Descriptions in the words of others leave out no more than they say.
+"""
 
 import dataclasses
 import itertools
@@ -9,9 +12,11 @@ from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 import pytest
 
+from tailsout.records import transfer as transfer_records
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Studio, Transfer
 from tailsout.views import page
+from tailsout.work.exports import VIEWS, View
 
 NOT_FOR_PEOPLE = {
     ("Transfer", "job_id"): "a UUID that only programs compare",
@@ -82,8 +87,8 @@ def words(hint: Any) -> tuple[str, ...]:
     return tuple(word for inside in get_args(hint) for word in words(inside))
 
 
-def shown(transfer: Transfer) -> str:
-    text = page.render(Dossier(origin="received", transfer=transfer), (), {}).decode("utf-8")
+def shown(transfer: Transfer, render: Any = page.render) -> str:
+    text = render(Dossier(origin="received", transfer=transfer), (), {}).decode("utf-8")
     return " ".join(text.split())
 
 
@@ -91,16 +96,16 @@ FULL: Transfer = Marks().of(Transfer)
 LEAVES = list(leaves(FULL, lambda transfer: transfer))
 
 
-def left_out() -> set[tuple[str, str]]:
-    """Record and field of every value that the page does not show."""
-    text = shown(FULL)
+def left_out(render: Any = page.render, leaves: Any = LEAVES) -> set[tuple[str, str]]:
+    """Record and field of every value that a page does not show."""
+    text = shown(FULL, render)
     missing = set()
-    for at, hint, value, build in LEAVES:
+    for at, hint, value, build in leaves:
         if isinstance(value, bool):
-            seen = shown(build(not value)) != text
+            seen = shown(build(not value), render) != text
         elif words(hint) and isinstance(value, str):
             # A word may stand elsewhere too: another one must make another page.
-            seen = shown(build(words(hint)[1])) != text
+            seen = shown(build(words(hint)[1]), render) != text
         elif isinstance(value, Mapping):
             seen = all(key in text for key in value)
         else:
@@ -127,3 +132,47 @@ def test_a_field_that_is_left_out_is_found(monkeypatch: pytest.MonkeyPatch) -> N
         ("Studio", field.name) for field in dataclasses.fields(Studio)
     }
     assert ("Session", "note") not in missing
+
+
+def fields_within(record: Any) -> set[tuple[str, str]]:
+    """Record and field of everything that lies in a record."""
+    found = set()
+    for name, hint in get_type_hints(record).items():
+        found.add((record.__name__, name))
+        for inside in _records(hint):
+            found |= fields_within(inside)
+    return found
+
+
+def _records(hint: Any) -> Iterator[Any]:
+    if dataclasses.is_dataclass(hint):
+        yield hint
+    for inside in get_args(hint):
+        yield from _records(inside)
+
+
+@pytest.mark.parametrize("view", VIEWS, ids=lambda view: view.name)
+def test_a_description_says_what_it_leaves_out(view: View) -> None:
+    known = {record.__name__: record for record in _records_of_transfer()}
+    once = {leaf[0]: leaf for leaf in LEAVES}
+    missing = left_out(view.render, once.values())
+    allowed = set(NOT_FOR_PEOPLE)
+    for name in view.not_held:
+        record, _, field = name.partition(".")
+        within = {(record, field)} if field else fields_within(known[record])
+        if field:
+            for inside in _records(get_type_hints(known[record])[field]):
+                within |= fields_within(inside)
+        assert within & missing, f"{name} is held"
+        allowed |= within
+    assert missing <= allowed
+
+
+def _records_of_transfer() -> set[Any]:
+    found, waiting = set(), [transfer_records.Transfer]
+    while waiting:
+        record = waiting.pop()
+        found.add(record)
+        new = {one for hint in get_type_hints(record).values() for one in _records(hint)}
+        waiting += new - found
+    return found

@@ -68,6 +68,7 @@ def test_every_master_is_followed_by_its_side_car(
         "metadata/checks.json",
         "metadata/report.html",
         "metadata/schemas/sidecar-0.1.schema.json",
+        "metadata/premis.xml",
         "metadata/as-captured/a.bext",
     ]
 

@@ -129,6 +129,11 @@ def element(
     return made  # type: ignore[no-any-return]  # the library has no types
 
 
+def holdable(text: str) -> str:
+    """Return a text with what no XML document can hold replaced by U+FFFD."""
+    return _NO_XML.sub("\ufffd", text)
+
+
 def write(root: Element) -> bytes:
     """Return the document of a tree: UTF-8, declared, indented, ended by LF."""
     tree = copy.deepcopy(root)

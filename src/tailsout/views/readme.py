@@ -76,6 +76,11 @@ def _files(dossier: Dossier) -> list[str]:
         "all of it on one sheet for people, to be opened in any browser and printed; it needs no "
         "network and runs no program.",
     )
+    lines += _entry(
+        naming.PREMIS,
+        "the same history in PREMIS 3.0, for programs that keep archives: what there is, what was "
+        "done to it, by whom. What it could not hold is said in it; the side-cars hold everything.",
+    )
     captured = (
         "where it exists: the header chunks of the recorder that the master's own replace, octet "
         "for octet; of files that were joined or interleaved, all octets before and behind their "

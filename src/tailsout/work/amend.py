@@ -27,7 +27,7 @@ from tailsout.records.dossier import Dossier
 from tailsout.rules import judge
 from tailsout.work import close_out, commit
 from tailsout.work.amending import leaks, superseded, worked_out
-from tailsout.work.amending.next_version import NextVersion, without_withheld
+from tailsout.work.amending.next_version import NextVersion
 from tailsout.work.amending.superseded import Superseded
 from tailsout.work.amending.wished import Draft, held_against
 from tailsout.work.close_out import Outcome
@@ -151,7 +151,7 @@ def _next(
         old, wished, around, draft=draft, files=worked_out.files(draft, headers, new)
     )
     gone = [one.at for one in draft.statements if one.change == "withheld"]
-    amendments = without_withheld((*old.amendments, amendment), gone)
+    amendments = leaks.without_withheld((*old.amendments, amendment), gone)
     dossier, notes = worked_out.dossier(old, draft, headers, new, amendments)
     judgement = _judge(dossier, (*notes, *(x for one in headers.values() for x in one.notes)))
     told = Amended(

@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, BinaryIO
 
 from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
 from tailsout.ground.clock import derived_id, stamp
-from tailsout.ground.digests import Hashing, digests_of
+from tailsout.ground.digests import digests_of
 from tailsout.ground.findings import Finding, Judgement, in_order
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Progress
 from tailsout.mapping import baginfo, masters, naming, schemas, sidecar, told
 from tailsout.mapping.chunks import Subject, embedding_for
-from tailsout.mapping.embedded import Master, bext_for
+from tailsout.mapping.embedded import Master, bext_for, container_of, embedded_of
 from tailsout.mapping.names import tree
 from tailsout.mapping.plain import json_page
 from tailsout.measure.methods import ECHO_METHODS, METHODS
@@ -29,7 +29,7 @@ from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
 from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
-from tailsout.work import as_it_is, calibration, captures, compressed, replaced, report
+from tailsout.work import as_it_is, calibration, captures, copied, exports, replaced, report
 from tailsout.work.as_it_is import fixed
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
@@ -50,6 +50,8 @@ class Laid:
     gave_way: tuple[Made, ...]
     """What of the capture the master does not carry."""
     notes: tuple[Finding, ...]
+    record: Callable[[Mapping[str, Written]], FileRecord]
+    """What is known of the master once it stands."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,13 +84,10 @@ class Contents:
         Raises MaterialError for a name or a capture that cannot be, SurroundingsError for a file
         that is gone.
         """
-        payload: list[Streamed | Made] = []
-        notes: list[Finding] = []
-        kept: list[Made] = []
-        for one in self.masters():
-            payload += [one.master, one.sidecar]
-            kept += one.gave_way
-            notes += one.notes
+        laid = tuple(self.masters())
+        payload = [item for one in laid for item in (one.master, one.sidecar)]
+        kept = [item for one in laid for item in one.gave_way]
+        notes = [note for one in laid for note in one.notes]
         if not self.taken:
             payload.append(self._record_only())
         payload += calibration.payload(self.bench)
@@ -99,7 +98,7 @@ class Contents:
         plan = make_plan(
             name=self.transfer.package_id,
             payload=payload,
-            tags=(*self._tags(judgement), *kept),
+            tags=(*self._tags(judgement), *self._exports(laid, judgement), *kept),
             bag_info=baginfo.elements(self.transfer, self.instant),
             algorithms=(*ALGORITHMS, *extra),
             instant=stamp(self.instant),
@@ -202,77 +201,84 @@ class Contents:
             for name, content in replaced.kept(one, embedding)
         ]
         stays = masters.stays_wave(self.transfer, one.survey.record)
+
+        def record(written: Mapping[str, Written]) -> FileRecord:
+            form = "FLAC" if naming.is_flac(master.path) else recipe.form
+            container = replace(container_of(one.survey.layout), form=form, damage=())
+            car = self._car(capture, one, written)
+            return exports.packed_file(car, container, embedded_of(made))
+
         return Laid(
             master=self._streamed(one, master, recipe),
             sidecar=self._sidecar(capture, one),
             gave_way=tuple(gave_way),
             notes=(*notes, *more, *stays),
+            record=record,
         )
 
     def _streamed(self, one: Taken, master: Master, recipe: Recipe) -> Streamed:
-        measured = self.measured.get(one.name)
-        source = captures.made_from(one, recipe, self.digests) if measured is not None else ""
-        if not naming.is_flac(master.path) or self.scratch is None:
-            write = self._copier(one, recipe)
-            return Streamed(path=master.path, octets=recipe.octets, write=write, source=source)
-        # How many octets it takes is known only when it has been made.
-        scratch = self.scratch()
-        essence = self._facts(one).essence_sha256
-        octets = compressed.compress(one, recipe, scratch, essence, self.progress)
-        write = compressed.copier(scratch)
-        return Streamed(path=master.path, octets=octets, write=write, source=source)
-
-    def _copier(
-        self, one: Taken, recipe: Recipe
-    ) -> Callable[[Callable[[bytes | memoryview], object]], None]:
-        def write(sink: Callable[[bytes | memoryview], object]) -> None:
-            with Hashing(["sha256"]) as essence:
-                with captures.reading(one) as source:
-                    embed.copy(
-                        source.stream,
-                        recipe,
-                        sink,
-                        essence=essence.update,
-                        # What writes the bag counts the octets.
-                        advance=lambda _octets: None,
-                    )
-                if essence.hexdigests()["sha256"] != self._facts(one).essence_sha256:
-                    raise compressed.read_differently(one)
-
-        return write
+        is_measured = self.measured.get(one.name) is not None
+        return copied.master(
+            one,
+            master.path,
+            recipe,
+            essence=self._facts(one).essence_sha256,
+            source=captures.made_from(one, recipe, self.digests) if is_measured else "",
+            scratch=self.scratch,
+            progress=self.progress,
+        )
 
     def _sidecar(self, capture: Capture, one: Taken) -> Made:
-        name = self._named(one)
+        path = self._named(one).path
 
         def make(written: Mapping[str, Written]) -> bytes:
-            master = written[name.path]
-            measured = self.measured[one.name]
-            if measured is None:
-                raise ValueError("a capture without audio was stopped by a rule")
-            this_file = ThisFile(
+            return sidecar.write(self._car(capture, one, written))
+
+        return Made(path=naming.sidecar_path(path), make=make)
+
+    def _car(self, capture: Capture, one: Taken, written: Mapping[str, Written]) -> SideCar:
+        name, record = self._named(one), self._record(one)
+        master = written[name.path]
+        measured = self.measured[one.name]
+        if measured is None:
+            raise ValueError("a capture without audio was stopped by a rule")
+        return self._told(
+            ThisFile(
                 id=name.file_id,
                 path=name.path,
                 capture=capture.id,
                 octets=master.octets,
                 sha256=master.digests["sha256"],
                 sha512=master.digests["sha512"],
-                made=one.survey.record.made,
+                made=record.made,
                 sources=tuple(
                     replace(source, sha256=self.digests[source.file])
                     for source in one.survey.record.sources
                 ),
-                starts_at=one.survey.record.starts_at or None,
-                track=one.survey.record.track,
+                starts_at=record.starts_at or None,
+                track=record.track,
                 pcm=_pcm(one),
                 measured=measured.facts,
-                regions=self._record(one).regions,
-                print_through=self._record(one).print_through,
-                scales=self._record(one).scales,
+                regions=record.regions,
+                print_through=record.print_through,
+                scales=record.scales,
                 methods={**METHODS, **ECHO_METHODS, **SCALE_METHODS},
             )
-            return sidecar.write(self._told(this_file))
+        )
 
-        return Made(path=naming.sidecar_path(name.path), make=make)
+    def _exports(self, laid: tuple[Laid, ...], judgement: Judgement) -> Iterator[Made]:
+        dossier = replace(self.dossier, record_only=None if self.taken else self._told(None))
+
+        def packed(written: Mapping[str, Written]) -> Dossier:
+            return exports.as_packed(
+                dossier,
+                (one.record(written) for one in laid),
+                written,
+                name=self.transfer.package_id,
+                bag_info=baginfo.elements(self.transfer, self.instant),
+            )
+
+        return exports.tag_files(exports.packed_views(dossier), packed, judgement)
 
     def _tags(self, judgement: Judgement) -> Iterator[Made]:
         page = readme.render(self.dossier, judgement.findings, {})

@@ -1,6 +1,6 @@
 """What the new version of a package holds, in the order of writing; nothing is written here."""
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import BinaryIO
 
@@ -15,7 +15,7 @@ from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
-from tailsout.work import as_it_is, report
+from tailsout.work import as_it_is, exports, report
 from tailsout.work.amending import renewed, retaken
 from tailsout.work.amending.renewed import Renewed
 from tailsout.work.amending.retaken import Retaken
@@ -23,6 +23,7 @@ from tailsout.work.amending.superseded import Superseded, is_at_the_root
 from tailsout.work.amending.wished import Draft
 from tailsout.work.as_it_is import fixed
 from tailsout.work.contents import Laid
+from tailsout.work.exports import View
 from tailsout.work.surroundings import Surroundings
 
 _ALWAYS = ("sha512", "sha256")
@@ -52,14 +53,15 @@ class NextVersion:
 
     def plan(self) -> Plan:
         """Lay out the new version. Raises as `make_plan` and `Contents.plan`."""
-        extra: list[Made] = []
-        payload = [*self._payload(extra)]
+        retaken_ones = self._retaken()
+        extra = [made for laid in retaken_ones for made in laid.gave_way]
+        payload = [*self._payload(retaken_ones)]
         algorithms = {*self.old.algorithms, *self.draft.algorithms}
         first = [one for one in _ALWAYS if one in algorithms]
         return make_plan(
             name=self.name,
             payload=payload,
-            tags=(*extra, *self._tags()),
+            tags=(*extra, *self._tags(retaken_ones)),
             bag_info=self.bag_info(),
             algorithms=(*first, *sorted(algorithms - {*first})),
             instant=stamp(self.around.instant),
@@ -76,7 +78,12 @@ class NextVersion:
         """Tell whether a file of the superseded version is in the new one, wherever it lies."""
         cars = {naming.sidecar_path(file.path) for file in self.old.dossier.files if file.sidecar}
         is_ours = path in cars or self._is_record_only(path)
-        anew = self.old.is_ours and path in {naming.README, naming.CHECKS, naming.REPORT}
+        anew = self.old.is_ours and path in {
+            naming.README,
+            naming.CHECKS,
+            naming.REPORT,
+            *self._views,
+        }
         is_made = is_ours or anew or path.startswith(f"{naming.SCHEMAS}/")
         return not (is_made or path == naming.AMENDMENTS) and (
             not is_at_the_root(path) and self._may_keep(path)
@@ -84,7 +91,7 @@ class NextVersion:
 
     # Payload
 
-    def _payload(self, extra: list[Made]) -> Iterator[Streamed | Made]:
+    def _payload(self, retaken_ones: tuple[Laid, ...]) -> Iterator[Streamed | Made]:
         old = self.old
         ours = {file.path for file in old.dossier.files if file.sidecar}
         now = {file.path: file for file in self.dossier.files}
@@ -103,14 +110,13 @@ class NextVersion:
             else:
                 yield renewed.streamed(old, one, self.scratch, self.around.progress)
             yield self._sidecar(now[path])
-        for laid in self._retaken():
+        for laid in retaken_ones:
             yield from (laid.master, laid.sidecar)
-            extra += laid.gave_way
         for path, source in self.draft.brought.items():
             yield as_it_is.streamed(path, source, source.name)
         if old.record_only is not None:
             path, car = old.record_only
-            yield Made(path=path, make=lambda _written: self._told(car, None))
+            yield Made(path=path, make=lambda _written: sidecar.write(self._told(car, None)))
 
     def _retaken(self) -> tuple[Laid, ...]:
         transfer = self.draft.transfer
@@ -122,34 +128,33 @@ class NextVersion:
         return self.old.record_only is not None and path == self.old.record_only[0]
 
     def _sidecar(self, file: FileRecord) -> Made:
-        car, stated = file.sidecar, file.stated
-
         def make(written: Mapping[str, Written]) -> bytes:
             self.old.verify(written)
-            if car is None or stated is None:
-                raise ValueError("only what has a side-car of ours comes here")
-            master = written[file.path]
-            this_file = replace(
-                stated,
-                octets=master.octets,
-                sha256=master.digests["sha256"],
-                sha512=master.digests["sha512"],
-            )
-            return self._told(car, this_file)
+            return sidecar.write(self._car(file, written))
 
         return Made(path=naming.sidecar_path(file.path), make=make)
 
-    def _told(self, car: SideCar, this_file: ThisFile | None) -> bytes:
-        return sidecar.write(
-            replace(
-                car,
-                schema=sidecar.SCHEMA,
-                software=self.around.software,
-                written=stamp(self.around.instant),
-                transfer=self._transfer,
-                this_file=this_file,
-                amendments=self.amendments,
-            )
+    def _car(self, file: FileRecord, written: Mapping[str, Written]) -> SideCar:
+        if file.sidecar is None or file.stated is None:
+            raise ValueError("only what has a side-car of ours comes here")
+        master = written[file.path]
+        this_file = replace(
+            file.stated,
+            octets=master.octets,
+            sha256=master.digests["sha256"],
+            sha512=master.digests["sha512"],
+        )
+        return self._told(file.sidecar, this_file)
+
+    def _told(self, car: SideCar, this_file: ThisFile | None) -> SideCar:
+        return replace(
+            car,
+            schema=sidecar.SCHEMA,
+            software=self.around.software,
+            written=stamp(self.around.instant),
+            transfer=self._transfer,
+            this_file=this_file,
+            amendments=self.amendments,
         )
 
     @property
@@ -160,9 +165,10 @@ class NextVersion:
 
     # Tag files
 
-    def _tags(self) -> Iterator[Made | Streamed]:
-        anew = {one.path: one for one in self._anew()}
-        withdrawn, retaken_ones = self._stems(self.draft.withdrawn), self._stems(self.draft.retaken)
+    def _tags(self, retaken_ones: tuple[Laid, ...]) -> Iterator[Made | Streamed]:
+        made = (*self._anew(), *self._exports(retaken_ones))
+        anew = {one.path: one for one in made}
+        withdrawn, taken_anew = self._stems(self.draft.withdrawn), self._stems(self.draft.retaken)
         for path in self.old.octets:
             if path.startswith("data/"):
                 continue
@@ -174,7 +180,7 @@ class NextVersion:
                 if self._gives_way(path, anew[path]) and self._may_keep(path):
                     yield self.old.carried(path, kept)
             elif naming.is_captured_of(path, withdrawn):
-                if naming.is_captured_of(path, retaken_ones) and self._may_keep(kept):
+                if naming.is_captured_of(path, taken_anew) and self._may_keep(kept):
                     yield self.old.carried(path, kept)
             elif self._may_keep(path):
                 yield self.old.carried(path)
@@ -183,7 +189,7 @@ class NextVersion:
 
     def _gives_way(self, path: str, anew: Made) -> bool:
         """Tell whether a tag file that is made anew held something else that is worth keeping."""
-        is_told_again = path in {naming.README, naming.REPORT} or (
+        is_told_again = path in {naming.README, naming.REPORT, *self._views} or (
             path == naming.AMENDMENTS and self.old.amendments
         )
         if is_told_again and (self.old.is_ours or path == naming.AMENDMENTS):
@@ -246,6 +252,30 @@ class NextVersion:
             yield fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
         yield Made(path=naming.AMENDMENTS, make=amendments)
 
+    @property
+    def _views(self) -> dict[str, View]:
+        """The descriptions that are made anew: those of the superseded version follow from it."""
+        if not self.old.is_ours:
+            return {}
+        return {one.path: one for one in exports.packed_views(self.dossier)}
+
+    def _exports(self, retaken_ones: tuple[Laid, ...]) -> Iterator[Made]:
+        old, alone = self.old, self.old.record_only
+        dossier = self.dossier
+        if alone is not None:
+            dossier = replace(dossier, record_only=self._told(alone[1], None))
+        carried = [one for one in dossier.files if one.path in old.octets and one.sidecar]
+
+        def packed(written: Mapping[str, Written]) -> Dossier:
+            files = [replace(one, sidecar=self._car(one, written)) for one in carried]
+            others = [one for one in dossier.files if one.path in written and one.sidecar is None]
+            files += [laid.record(written) for laid in retaken_ones]
+            return exports.as_packed(
+                dossier, (*files, *others), written, name=self.name, bag_info=self.bag_info()
+            )
+
+        return exports.tag_files(self._views.values(), packed, self.judgement)
+
     def bag_info(self) -> Iterator[tuple[str, str]]:
         """Yield the elements: ours as the statements are now, all others as they were."""
         instant = self.around.instant
@@ -264,24 +294,3 @@ class NextVersion:
             if value and not is_counted and not is_ours:
                 yield line.label, value
         yield naming.SUPERSEDES, self.old.name
-
-
-def without_withheld(
-    amendments: Iterable[Amendment], withheld: Iterable[str]
-) -> tuple[Amendment, ...]:
-    """Take out of what was told earlier whatever is withheld now; `withheld` are the pointers."""
-    gone = tuple(withheld)
-
-    def is_about(at: str) -> bool:
-        return any(f"{at}/".startswith(f"{one}/") or f"{one}/".startswith(f"{at}/") for one in gone)
-
-    return tuple(
-        replace(
-            one,
-            statements=tuple(
-                replace(said, was=None, now=None) if is_about(said.at) else said
-                for said in one.statements
-            ),
-        )
-        for one in amendments
-    )

@@ -1,0 +1,207 @@
+"""What every description of a package for other programs begins with.
+
+Digests are those of the payload manifests, so that a package being closed and the same package
+received say the same of its files.
+"""
+
+import re
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from hashlib import sha256
+
+from tailsout.ground.clock import derived_id
+from tailsout.mapping import naming
+from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.records.reel import Region, Side
+from tailsout.records.transfer import SideCar, Transfer
+
+_MINUTES_ALONE = re.compile(r"T[0-9]{2}:[0-9]{2}(?=Z|[+-]|$)", re.ASCII)
+UNKNOWN_DATE = "XXXX"
+"""A year of which nothing is known (EDTF, ISO 8601-2:2019 annex A)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PayloadFile:
+    """One file below `data`."""
+
+    path: str
+    octets: int
+    digests: tuple[tuple[str, str], ...]
+    """Algorithm and digest by each payload manifest, the longest first."""
+    record: FileRecord | None = None
+    """What is known of an audio file."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """A region of a side, as far as it lies in one file."""
+
+    side: Side
+    region: Region
+    pointer: str
+    """JSON pointer into the transfer."""
+    file: PayloadFile
+    start: int
+    """Sample position in the file."""
+    end: int | None
+    """Sample position after the last one; None: at the end of a file of unknown length."""
+
+
+class Packaged:
+    """A dossier with the questions that descriptions ask of it answered once."""
+
+    def __init__(self, dossier: Dossier) -> None:
+        self.dossier = dossier
+
+    @property
+    def transfer(self) -> Transfer | None:
+        """What people state."""
+        return self.dossier.transfer
+
+    @cached_property
+    def sidecar(self) -> SideCar | None:
+        """The first side-car of the package."""
+        found = (file.sidecar for file in self.dossier.files if file.sidecar is not None)
+        return next(found, self.dossier.record_only)
+
+    @cached_property
+    def name(self) -> str:
+        """What the package is called as a version of ours, whatever its folder is called now."""
+        if self.transfer is not None:
+            amendments = self.dossier.amendments or ()
+            version = amendments[-1].version if amendments else 1
+            return naming.version_name(self.transfer.package_id, version)
+        return self.dossier.package.name if self.dossier.package is not None else "package"
+
+    @cached_property
+    def base(self) -> str:
+        """The UUID that all others are derived from: the job's, or one of the bag itself."""
+        if self.transfer is not None:
+            try:
+                return str(uuid.UUID(self.transfer.job_id))
+            except ValueError:
+                return str(uuid.uuid5(uuid.NAMESPACE_URL, _octets(self.transfer.job_id).hex()))
+        lines = [self.name]
+        lines += [f"{a} {d} {file.path}" for file in self.files for a, d in file.digests]
+        seen = sha256(_octets("\n".join(lines))).hexdigest()
+        return str(uuid.uuid5(uuid.NAMESPACE_URL, f"urn:sha256:{seen}"))
+
+    def id(self, what: str) -> str:
+        """Return the UUID of one thing; parts of the transfer are named by their JSON pointer."""
+        return derived_id(self.base, _octets(what).decode("utf-8"))
+
+    def file_id(self, path: str) -> str:
+        """Return the UUID of a file of the package; of a master the one in its side-car."""
+        return self._stated_ids.get(path) or self.id(f"file/{path}")
+
+    @cached_property
+    def _stated_ids(self) -> dict[str, str]:
+        return {file.path: file.stated.id for file in self.dossier.files if file.stated is not None}
+
+    @cached_property
+    def made_at(self) -> str:
+        """When the package was made, as its side-cars or its bag-info have it; empty if unsaid."""
+        if self.sidecar is not None:
+            return self.sidecar.written
+        dates = [value for label, value in self.bag_info if label == "Bagging-Date"]
+        is_day = dates and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", dates[0], re.ASCII)
+        return dates[0] if is_day else ""
+
+    @cached_property
+    def made_by(self) -> str:
+        """Name and version of the program that made it; empty if unsaid."""
+        return self.sidecar.software if self.sidecar is not None else ""
+
+    @cached_property
+    def bag_info(self) -> tuple[tuple[str, str], ...]:
+        """Labels and values of bag-info.txt that are not counted when the bag is built."""
+        package = self.dossier.package
+        lines = package.bag_info if package is not None else ()
+        counted = {"payload-oxum", "bag-size"}
+        return tuple((one.label, one.value) for one in lines if one.label.lower() not in counted)
+
+    @cached_property
+    def files(self) -> tuple[PayloadFile, ...]:
+        """Every file below `data`, by path."""
+        package = self.dossier.package
+        if package is None:
+            return ()
+        listed: dict[str, dict[str, str]] = {}
+        for manifest in package.manifests:
+            for line in manifest.lines if not manifest.is_tag else ():
+                listed.setdefault(line.path, {})[manifest.algorithm] = line.digest.lower()
+        records = {file.path: file for file in self.dossier.files}
+        return tuple(
+            PayloadFile(
+                path=file.path,
+                octets=file.octets,
+                digests=tuple(
+                    sorted(listed.get(file.path, {}).items(), key=lambda one: (-len(one[1]), one))
+                ),
+                record=records.get(file.path),
+            )
+            for file in sorted(package.files, key=lambda one: one.path)
+            if file.path.startswith("data/")
+        )
+
+    def holding(self, capture: str) -> tuple[PayloadFile, ...]:
+        """Return the files that hold a capture or a part of it."""
+        return tuple(f for f in self.files if f.record is not None and f.record.capture == capture)
+
+    def regions(self) -> Iterator[tuple[str, Side, Region]]:
+        """Yield every region with its JSON pointer and its side."""
+        for s, side in enumerate(self.transfer.reel.sides if self.transfer else ()):
+            for r, region in enumerate(side.regions):
+                yield f"/reel/sides/{s}/regions/{r}", side, region
+
+    @cached_property
+    def stretches(self) -> tuple[Stretch, ...]:
+        """Every region of which samples lie in a file, once for each such file."""
+        found = []
+        for pointer, side, region in self.regions():
+            for file in self.holding(region.capture):
+                record = file.record
+                if record is None:
+                    continue
+                length = record.frames
+                start = max(0, region.start - record.starts_at)
+                end = length if region.end is None else region.end - record.starts_at
+                if length is not None and end is not None:
+                    end = min(end, length)
+                if end is None or start < end:
+                    found.append(
+                        Stretch(
+                            side=side,
+                            region=region,
+                            pointer=pointer,
+                            file=file,
+                            start=start,
+                            end=end,
+                        )
+                    )
+        return tuple(found)
+
+    def stretch_id(self, one: Stretch) -> str:
+        """Return the UUID of a stretch of a file."""
+        return self.id(f"{one.file.path}{one.pointer}")
+
+
+def edtf(when: str | None) -> str:
+    """Write a day, or day and time, of a form as EDTF, which has seconds or no time at all."""
+    if not when:
+        return UNKNOWN_DATE
+    return _MINUTES_ALONE.sub(lambda found: f"{found[0]}:00", when)
+
+
+def interval(start: str | None, end: str | None) -> str:
+    """Write the time between two dates in EDTF; a side that nothing is known of stays empty."""
+    if not start and not end:
+        return UNKNOWN_DATE
+    return f"{start or ''}/{end or ''}"
+
+
+def _octets(text: str) -> bytes:
+    """Return a text as octets whatever it holds: names of files may not be Unicode."""
+    return text.encode("utf-8", "backslashreplace")

@@ -1,0 +1,144 @@
+"""Who and what had a hand in it: people, organisations, programs, machines."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from tailsout.mapping.history import machine_name
+from tailsout.records.machine import CalibrationTape, Converter, Machine
+from tailsout.views.packaged import Packaged
+from tailsout.views.premis.parts import (
+    UUID,
+    Entity,
+    an_object,
+    identifier,
+    made,
+    optional,
+    properties,
+)
+from tailsout.views.premis.terms import AGENTS, own
+from tailsout.views.rows import pairs
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Actor:
+    """Somebody or something that an event names."""
+
+    kind: Literal["person", "organization", "software", "hardware"]
+    name: str
+    """Of a person or a machine the id by which forms name it."""
+
+
+def agent_id(packaged: Packaged, actor: Actor) -> str:
+    """Return the UUID of an agent."""
+    return packaged.id(f"agent/{actor.kind}/{actor.name}")
+
+
+def agents(packaged: Packaged, used: Iterable[Actor]) -> tuple[Entity, ...]:
+    """Return everybody who is stated and every actor that an event names, each once."""
+    found = dict.fromkeys((*_stated(packaged), *used))
+    return tuple(_agent(packaged, actor) for actor in found)
+
+
+def _stated(packaged: Packaged) -> Iterator[Actor]:
+    transfer = packaged.transfer
+    if transfer is None:
+        return
+    for person in transfer.people:
+        yield Actor(kind="person", name=person.id)
+    if transfer.studio.name:
+        yield Actor(kind="organization", name=transfer.studio.name)
+    if transfer.recipient is not None:
+        yield Actor(kind="organization", name=transfer.recipient.id)
+
+
+def _agent(packaged: Packaged, actor: Actor) -> Entity:
+    name, notes, equipment = actor.name, [], None
+    transfer = packaged.transfer
+    if transfer is not None and actor.kind == "person":
+        person = next((one for one in transfer.people if one.id == actor.name), None)
+        if person is not None:
+            name = person.name or person.id
+            notes = [f"{key}: {text}" for key, text in pairs(person, but=("name",))]
+    elif transfer is not None and actor.kind == "organization":
+        if actor.name == transfer.studio.name:
+            notes = [f"{key}: {text}" for key, text in pairs(transfer.studio, but=("name",))]
+        elif transfer.recipient is not None and actor.name == transfer.recipient.id:
+            name = transfer.recipient.name or actor.name
+            notes = [f"id: {actor.name}"]
+    elif actor.kind == "hardware":
+        equipment = environment_id(packaged, actor.name)
+    key = agent_id(packaged, actor)
+    return Entity(
+        id=key,
+        element=made(
+            "agent",
+            [
+                identifier("agent", key),
+                made("agentName", name),
+                made("agentType", AGENTS[actor.kind]),
+                *(made("agentNote", note) for note in notes),
+                identifier("linkingEnvironment", equipment, UUID) if equipment else None,
+            ],
+        ),
+    )
+
+
+def environment_id(packaged: Packaged, name: str) -> str | None:
+    """Return the UUID of the machine or converter of an id, if it is stated."""
+    return next((key for key, one, _ in _equipment(packaged) if one.id == name), None)
+
+
+def tape_id(packaged: Packaged, name: str | None) -> str | None:
+    """Return the UUID of the calibration tape of an id, if it is stated."""
+    tapes = packaged.transfer.calibration_tapes if packaged.transfer is not None else ()
+    numbers = (number for number, one in enumerate(tapes) if one.id == name)
+    return next((packaged.id(f"/calibration_tapes/{number}") for number in numbers), None)
+
+
+def _equipment(packaged: Packaged) -> Iterator[tuple[str, Machine | Converter, str]]:
+    transfer = packaged.transfer
+    if transfer is None:
+        return
+    for number, machine in enumerate(transfer.machines):
+        yield packaged.id(f"/machines/{number}"), machine, "tape machine"
+    for number, converter in enumerate(transfer.converters):
+        yield packaged.id(f"/converters/{number}"), converter, "analogue-to-digital converter"
+
+
+def environments(packaged: Packaged) -> Iterator[Entity]:
+    """Yield machines, converters and calibration tapes, each an intellectual entity."""
+    for key, one, function in _equipment(packaged):
+        yield _environment(key, one, function)
+    transfer = packaged.transfer
+    for number, tape in enumerate(transfer.calibration_tapes if transfer is not None else ()):
+        yield _environment(packaged.id(f"/calibration_tapes/{number}"), tape, "calibration tape")
+
+
+def _environment(key: str, one: Machine | Converter | CalibrationTape, function: str) -> Entity:
+    parts = (one.maker, one.number if isinstance(one, CalibrationTape) else one.model)
+    name = machine_name(one) if isinstance(one, Machine) else " ".join(filter(None, parts))
+    return Entity(
+        id=key,
+        element=an_object(
+            "intellectualEntity",
+            [
+                identifier("object", key),
+                *properties(pairs(one, but=("care",))),
+                made(
+                    "environmentFunction",
+                    [
+                        made("environmentFunctionType", own("environment-function", function)),
+                        made("environmentFunctionLevel", "1"),
+                    ],
+                ),
+                made(
+                    "environmentDesignation",
+                    [
+                        made("environmentName", name or one.id),
+                        optional("environmentOrigin", one.maker),
+                    ],
+                ),
+            ],
+        ),
+    )

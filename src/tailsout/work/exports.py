@@ -1,0 +1,159 @@
+"""What a package tells in the words of others: which descriptions there are, and how they are made.
+
+A package that is being closed and the same package received come to one dossier, so that each
+description says the same on both roads.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from tailsout.bag.plan import Made, Written
+from tailsout.ground.findings import Judgement, Severity, Verdict
+from tailsout.mapping import naming
+from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.records.facts import (
+    ContainerFacts,
+    Embedded,
+    FoundFile,
+    InfoLine,
+    Manifest,
+    ManifestLine,
+    PackageFacts,
+)
+from tailsout.records.transfer import SideCar
+from tailsout.views import premis
+from tailsout.views.premis.events import CHECKS
+
+Render = Callable[[Dossier, tuple[()], Mapping[str, bytes]], bytes]
+_OUTCOMES = {Verdict.PASS: "success", Verdict.OPEN: "warning"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """One description in the words of others."""
+
+    name: str
+    path: str
+    """Where it lies in a package that holds it."""
+    title: str
+    render: Render
+    lost: Callable[[Dossier], tuple[str, ...]]
+    """What it cannot hold, a sentence each."""
+    not_held: Mapping[str, str]
+    """The same by record, or record and field."""
+    always: bool = False
+    """Whether every package of ours holds it; others are packed for recipients who ask for them."""
+
+
+VIEWS = (
+    View(
+        name="PREMIS",
+        path=naming.PREMIS,
+        title="PREMIS 3.0: objects, events, agents and rights, as XML",
+        render=premis.render,
+        lost=premis.lost,
+        not_held=premis.NOT_HELD,
+        always=True,
+    ),
+)
+
+
+def packed_views(dossier: Dossier) -> tuple[View, ...]:
+    """Return which descriptions a package of ours holds."""
+    recipient = dossier.transfer.recipient if dossier.transfer is not None else None
+    asked = recipient.views if recipient is not None else ()
+    return tuple(one for one in VIEWS if one.always or one.name in asked)
+
+
+def tag_files(
+    views: Iterable[View],
+    packed: Callable[[Mapping[str, Written]], Dossier],
+    judgement: Judgement,
+) -> Iterator[Made]:
+    """Yield descriptions to be made when the payload stands; `packed` tells what was written."""
+    assets = {CHECKS: checked(judgement).encode("utf-8")}
+    for view in views:
+
+        def make(written: Mapping[str, Written], view: View = view) -> bytes:
+            return view.render(packed(written), (), assets)
+
+        yield Made(path=view.path, make=make)
+
+
+def packed_file(car: SideCar, container: ContainerFacts, embedded: Embedded | None) -> FileRecord:
+    """Return what is known of a master by its side-car and its header, as if it had been read."""
+    stated = car.this_file
+    if stated is None:
+        raise ValueError("only what has a side-car of its own comes here")
+    return FileRecord(
+        path=stated.path,
+        octets=stated.octets,
+        capture=stated.capture,
+        made=stated.made,
+        starts_at=stated.starts_at or 0,
+        track=stated.track,
+        sources=stated.sources,
+        container=container,
+        pcm=stated.pcm,
+        frames=stated.measured.frames,
+        embedded=embedded,
+        regions=stated.regions,
+        print_through=stated.print_through,
+        scales=stated.scales,
+        sidecar=car,
+    )
+
+
+def as_packed(
+    dossier: Dossier,
+    files: Iterable[FileRecord],
+    written: Mapping[str, Written],
+    *,
+    name: str,
+    bag_info: Iterable[tuple[str, str]],
+) -> Dossier:
+    """Return a dossier as it will be known once the package is received."""
+    found = sorted(files, key=lambda one: one.path)
+    payload = [one for path, one in sorted(written.items()) if path.startswith("data/")]
+    algorithms = sorted({algorithm for one in payload for algorithm in one.digests})
+    package = PackageFacts(
+        name=name,
+        bagit_version="1.0",
+        encoding="UTF-8",
+        bag_info=tuple(
+            InfoLine(label=label, value=value, line=number)
+            for number, (label, value) in enumerate(bag_info, start=1)
+        ),
+        manifests=tuple(_manifest(algorithm, payload) for algorithm in algorithms),
+        files=tuple(FoundFile(path=one.path, octets=one.octets) for one in payload),
+    )
+    return replace(dossier, files=tuple(found), package=package)
+
+
+def _manifest(algorithm: str, payload: Iterable[Written]) -> Manifest:
+    return Manifest(
+        name=f"manifest-{algorithm}.txt",
+        algorithm=algorithm,
+        is_tag=False,
+        lines=tuple(
+            ManifestLine(path=one.path, digest=one.digests[algorithm], line=number)
+            for number, one in enumerate(payload, start=1)
+        ),
+    )
+
+
+def checked(judgement: Judgement) -> str:
+    """Say what the checks came to: `warning: open questions; 0 mend, 2 query, 1 note: …`."""
+    found = judgement.findings
+    told = [(one.code, one.severity) for one in found]
+    return summary(judgement.verdict, told)
+
+
+def summary(verdict: Verdict, told: Iterable[tuple[str, Severity]]) -> str:
+    """Say in one line what checks came to: outcome, verdict, and how often each code was met."""
+    every = list(told)
+    counts = ", ".join(
+        f"{sum(weight is severity for _, weight in every)} {severity}" for severity in Severity
+    )
+    codes = ", ".join(dict.fromkeys(code for code, _ in every))
+    return f"{_OUTCOMES.get(verdict, 'fail')}: {verdict}; {counts}{': ' if codes else ''}{codes}"

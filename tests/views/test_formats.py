@@ -1,0 +1,84 @@
+"""PRONOM identifiers as in signature file 109 (The National Archives)."""
+
+import pytest
+
+from tailsout.ground.pcm import Pcm
+from tailsout.records.dossier import FileRecord
+from tailsout.records.facts import ChunkFacts, ContainerFacts, Embedded
+from tailsout.views.formats import format_of
+from tailsout.views.packaged import PayloadFile
+
+
+def wave(
+    form: str = "RIFF", *, version: int | None = None, fmt: int = 16, is_float: bool = False
+) -> PayloadFile:
+    told = None
+    if version is not None:
+        told = Embedded(
+            version=version,
+            description="",
+            originator="",
+            originator_reference="",
+            origination_date="",
+            origination_time="",
+            time_reference=0,
+            umid="",
+        )
+    chunks = (ChunkFacts(id="fmt ", offset=20, octets=fmt),)
+    record = FileRecord(
+        path="data/a.wav",
+        octets=1,
+        container=ContainerFacts(form=form, chunks=chunks),
+        pcm=Pcm(
+            is_float=is_float,
+            sample_rate_hz=48_000,
+            channels=1,
+            container_bits=32 if is_float else 24,
+            valid_bits=32 if is_float else 24,
+        ),
+        embedded=told,
+    )
+    return PayloadFile(path="data/a.wav", octets=1, digests=(), record=record)
+
+
+@pytest.mark.parametrize(
+    ("file", "pronom", "name"),
+    [
+        (wave(version=0), "fmt/703", "Broadcast WAVE"),
+        (wave(version=1), "fmt/704", "Broadcast WAVE"),
+        (wave(version=2), "fmt/705", "Broadcast WAVE"),
+        (wave(version=0, fmt=40), "fmt/709", "Broadcast WAVE"),
+        (wave(version=1, fmt=40), "fmt/710", "Broadcast WAVE"),
+        (wave(version=2, fmt=40), "fmt/711", "Broadcast WAVE"),
+        (wave(version=0, fmt=18), "fmt/1", "Broadcast WAVE"),
+        (wave(version=1, is_float=True), "fmt/2", "Broadcast WAVE"),
+        (wave(version=2, is_float=True), "fmt/527", "Broadcast WAVE"),
+        (wave(version=3), "", "Broadcast WAVE"),
+        (wave(), "fmt/141", "WAVE"),
+        (wave(fmt=18), "fmt/142", "WAVE"),
+        (wave(fmt=40), "fmt/143", "WAVE"),
+        (wave(is_float=True), "", "WAVE"),
+        (wave("RF64"), "fmt/712", "RF64"),
+        (wave("RF64", version=2), "fmt/713", "RF64"),
+        (wave("BW64", version=2), "", "BW64"),
+        (wave("FLAC"), "", "FLAC"),
+    ],
+)
+def test_audio_is_told_by_what_was_read(file: PayloadFile, pronom: str, name: str) -> None:
+    known = format_of(file)
+    assert (known.pronom, known.name) == (pronom, name)
+
+
+@pytest.mark.parametrize(
+    ("path", "media_type"),
+    [
+        ("data/images/box.JPG", "image/jpeg"),
+        ("data/documents/order.pdf", "application/pdf"),
+        ("data/audio/a.json", "application/json"),
+        ("data/unread.wav", "audio/vnd.wave"),
+        ("data/without-ending", "application/octet-stream"),
+    ],
+)
+def test_other_files_are_told_by_their_ending(path: str, media_type: str) -> None:
+    known = format_of(PayloadFile(path=path, octets=1, digests=()))
+    assert (known.media_type, known.pronom) == (media_type, "")

@@ -1,0 +1,93 @@
+"""The descriptions that lie in the kept packages, and the same ones made of those as received."""
+
+import json
+import os
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lxml import etree
+
+from tailsout.bag.open import open_bag
+from tailsout.ground.findings import Severity, Verdict
+from tailsout.records.dossier import Dossier
+from tailsout.work import exports
+from tailsout.work.check import read_package
+
+KEPT = Path(__file__).resolve().parents[2] / "sample_packages" / "good"
+GOOD = sorted(path / "package" for path in KEPT.iterdir())
+ALWAYS = [view for view in exports.VIEWS if view.always]
+SCHEMAS = {"PREMIS": "premis-v3-0.xsd"}
+"""Official schema of each description, by its name in the folder that TAILSOUT_SCHEMAS names."""
+
+each_package = pytest.mark.parametrize("package", GOOD, ids=lambda path: path.parent.name)
+each_view = pytest.mark.parametrize("view", ALWAYS, ids=lambda view: view.name)
+
+
+def received(package: Path) -> Dossier:
+    with open_bag(package) as bag:
+        return read_package(bag)
+
+
+def rendered(view: exports.View, package: Path) -> bytes:
+    told = json.loads((package / "metadata/checks.json").read_text("utf-8"))
+    found = [(one["code"], Severity(one["severity"])) for one in told["findings"]]
+    checks = exports.summary(Verdict(told["verdict"]), found)
+    return view.render(received(package), (), {"checks": checks.encode()})
+
+
+@each_view
+@each_package
+def test_a_package_received_is_told_as_it_was_when_it_was_closed(
+    package: Path, view: exports.View
+) -> None:
+    assert (package / view.path).read_bytes() == rendered(view, package)
+
+
+@each_view
+@each_package
+def test_it_is_well_formed_and_of_bounded_size(package: Path, view: exports.View) -> None:
+    content = (package / view.path).read_bytes()
+    etree.fromstring(content)
+    assert len(content) < 500_000
+    assert content.startswith(b'<?xml version="1.0" encoding="UTF-8"?>\n')
+    assert content.endswith(b">\n")
+    assert b"\r" not in content
+
+
+def test_descriptions_of_superseded_versions_are_not_kept_beside_their_side_cars() -> None:
+    amended = next(path for path in GOOD if "amended" in path.parent.name)
+    kept = sorted(path.name for path in (amended / "metadata/superseded").rglob("*"))
+    assert "premis.xml" not in kept
+    assert "skl3-1.json" in kept
+
+
+@pytest.mark.parametrize(
+    ("verdict", "found", "told"),
+    [
+        (Verdict.PASS, [], "success: pass; 0 mend, 0 query, 0 note"),
+        (
+            Verdict.OPEN,
+            [("b-two", Severity.QUERY), ("a-one", Severity.NOTE), ("b-two", Severity.QUERY)],
+            "warning: open questions; 0 mend, 2 query, 1 note: b-two, a-one",
+        ),
+        (Verdict.FAIL, [("x", Severity.MEND)], "fail: fail; 1 mend, 0 query, 0 note: x"),
+    ],
+)
+def test_what_checks_came_to_stands_on_one_line(verdict: Verdict, found: Any, told: str) -> None:
+    assert exports.summary(verdict, found) == told
+
+
+@pytest.mark.xsd
+@each_view
+@each_package
+def test_it_is_valid_by_the_official_schema(package: Path, view: exports.View) -> None:
+    folder = os.environ.get("TAILSOUT_SCHEMAS")
+    if folder is None:
+        pytest.skip("needs TAILSOUT_SCHEMAS")
+    schema = etree.XMLSchema(file=str(Path(folder) / SCHEMAS[view.name]))
+    document = etree.fromstring((package / view.path).read_bytes())
+    assert schema.validate(document), schema.error_log
+    # It can tell: the same document with its first child moved to the end is not valid.
+    document.append(document[0])
+    assert not schema.validate(document)
