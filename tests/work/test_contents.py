@@ -66,9 +66,9 @@ def test_every_master_is_followed_by_its_side_car(
     assert [item.path for item in plan.tags] == [
         "metadata/README.txt",
         "metadata/checks.json",
-        "metadata/report.html",
         "metadata/schemas/sidecar-0.1.schema.json",
         "metadata/premis.xml",
+        "metadata/report.html",
         "metadata/as-captured/a.bext",
     ]
 

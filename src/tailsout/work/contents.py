@@ -29,7 +29,7 @@ from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
 from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
-from tailsout.work import as_it_is, calibration, captures, copied, exports, replaced, report
+from tailsout.work import as_it_is, calibration, captures, copied, exports, replaced
 from tailsout.work.as_it_is import fixed
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
@@ -287,13 +287,6 @@ class Contents:
         yield fixed(naming.CHECKS, json_page(checks))
         if self.recipient_form:
             yield fixed(naming.RECIPIENT, self.recipient_form)
-        sheet = report.Sheet(
-            name=self.transfer.package_id,
-            bag_info=tuple(baginfo.elements(self.transfer, self.instant)),
-            instant=stamp(self.instant),
-            software=self.software,
-        )
-        yield report.made(self.dossier, judgement.findings, sheet)
         name = sidecar.SCHEMA_NAME
         for path, content in self.bench.plots:
             yield fixed(path, content)

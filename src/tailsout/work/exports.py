@@ -5,10 +5,10 @@ description says the same on both roads.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from tailsout.bag.plan import Made, Written
-from tailsout.ground.findings import Judgement, Severity, Verdict
+from tailsout.ground.findings import Finding, Judgement, Severity, Verdict
 from tailsout.mapping import naming
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import (
@@ -21,10 +21,11 @@ from tailsout.records.facts import (
     PackageFacts,
 )
 from tailsout.records.transfer import SideCar
-from tailsout.views import premis
+from tailsout.views import premis, report
+from tailsout.views.packaged import Packaged
 from tailsout.views.premis.events import CHECKS
 
-Render = Callable[[Dossier, tuple[()], Mapping[str, bytes]], bytes]
+Render = Callable[[Dossier, tuple[Finding, ...], Mapping[str, bytes]], bytes]
 _OUTCOMES = {Verdict.PASS: "success", Verdict.OPEN: "warning"}
 
 
@@ -37,9 +38,9 @@ class View:
     """Where it lies in a package that holds it."""
     title: str
     render: Render
-    lost: Callable[[Dossier], tuple[str, ...]]
-    """What it cannot hold, a sentence each."""
-    not_held: Mapping[str, str]
+    lost: Callable[[Dossier], tuple[str, ...]] | None = None
+    """What it cannot hold, a sentence each; None for a page that is for people."""
+    not_held: Mapping[str, str] = field(default_factory=dict)
     """The same by record, or record and field."""
     always: bool = False
     """Whether every package of ours holds it; others are packed for recipients who ask for them."""
@@ -53,6 +54,13 @@ VIEWS = (
         render=premis.render,
         lost=premis.lost,
         not_held=premis.NOT_HELD,
+        always=True,
+    ),
+    View(
+        name="report",
+        path=naming.REPORT,
+        title="one sheet for people, as HTML",
+        render=report.render,
         always=True,
     ),
 )
@@ -71,13 +79,20 @@ def tag_files(
     judgement: Judgement,
 ) -> Iterator[Made]:
     """Yield descriptions to be made when the payload stands; `packed` tells what was written."""
-    assets = {CHECKS: checked(judgement).encode("utf-8")}
+    checks = {CHECKS: checked(judgement).encode("utf-8")}
     for view in views:
 
         def make(written: Mapping[str, Written], view: View = view) -> bytes:
-            return view.render(packed(written), (), assets)
+            dossier = packed(written)
+            return view.render(dossier, judgement.findings, {**checks, **_written(dossier)})
 
         yield Made(path=view.path, make=make)
+
+
+def _written(dossier: Dossier) -> dict[str, bytes]:
+    """Say when a package was written and by what."""
+    told = Packaged(dossier)
+    return {"written": told.made_at.encode(), "software": told.made_by.encode()}
 
 
 def packed_file(car: SideCar, container: ContainerFacts, embedded: Embedded | None) -> FileRecord:

@@ -15,7 +15,7 @@ from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
-from tailsout.work import as_it_is, exports, report
+from tailsout.work import as_it_is, exports
 from tailsout.work.amending import renewed, retaken
 from tailsout.work.amending.renewed import Renewed
 from tailsout.work.amending.retaken import Retaken
@@ -81,7 +81,6 @@ class NextVersion:
         anew = self.old.is_ours and path in {
             naming.README,
             naming.CHECKS,
-            naming.REPORT,
             *self._views,
         }
         is_made = is_ours or anew or path.startswith(f"{naming.SCHEMAS}/")
@@ -189,7 +188,7 @@ class NextVersion:
 
     def _gives_way(self, path: str, anew: Made) -> bool:
         """Tell whether a tag file that is made anew held something else that is worth keeping."""
-        is_told_again = path in {naming.README, naming.REPORT, *self._views} or (
+        is_told_again = path in {naming.README, *self._views} or (
             path == naming.AMENDMENTS and self.old.amendments
         )
         if is_told_again and (self.old.is_ours or path == naming.AMENDMENTS):
@@ -241,13 +240,6 @@ class NextVersion:
             yield fixed(naming.README, page)
             checks = told.judged(self.name, self.judgement, self.around.software)
             yield fixed(naming.CHECKS, json_page(checks))
-            sheet = report.Sheet(
-                name=self.name,
-                bag_info=tuple(self.bag_info()),
-                instant=stamp(self.around.instant),
-                software=self.around.software,
-            )
-            yield report.made(self.dossier, self.judgement.findings, sheet)
         for name in (listed.SCHEMA_NAME, sidecar.SCHEMA_NAME):
             yield fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
         yield Made(path=naming.AMENDMENTS, make=amendments)
