@@ -105,7 +105,8 @@ def as_in_the_morning(job: Path) -> str:
     whole = form.read_text("utf-8")
     tables = whole.split("\n\n")
     kept = [t for t in tables if not any(t.startswith(a) and b in t for a, b in LATER)]
-    form.write_text("\n\n".join(kept), "utf-8")
+    morning = "\n\n".join(kept).replace('end_out_on_leaving = "tails"\n', "")
+    form.write_text(morning.replace('last_motion = "head to tail"\n', ""), "utf-8")
     return whole
 
 

@@ -236,6 +236,20 @@ def test_heat_stops_at_this_gate_whether_a_capture_is_there_or_not(
     assert (gate.word, codes(gate)) == ("STOP", ["heat-and-base-in-question"])
 
 
+@pytest.mark.parametrize(
+    ("state", "word"), [("proposed", "STOP"), ("approved", "STOP"), ("done", "GO")]
+)
+def test_a_treatment_that_is_only_planned_is_no_word_on_mould(
+    ask: Callable[..., Any], state: str, word: str
+) -> None:
+    more = "[[reel.condition]]\nmoment = 'on arrival'\nmould = 'slight'\n"
+    more += f"[[reel.events]]\nkind = 'treatment'\nstate = '{state}'\n"
+    stock = "[[reel.stock]]\nid = 's1'\nbase = 'polyester'\n"
+    (gate,) = ask(REEL + stock + more, captures=False)
+    assert gate.word == word
+    assert codes(gate) == (["carrier-state-unanswered"] if word == "STOP" else [])
+
+
 def test_a_stop_sign_that_a_person_answered_stops_no_longer(ask: Callable[..., Any]) -> None:
     (gate,) = ask(ANSWER + HEAT + REEL, captures=False)
     assert gate.word == "GO"
@@ -349,11 +363,13 @@ def test_a_recipients_own_intervals_and_wishes_stand_on_the_sheet(
         'id = "archive"\nname = "Harbour Archive"\nstop_at_speed_change = true\n'
         'house_rule_end_out = "tails"\nimages = ["box"]\n'
         '[overlap]\nseconds = 5\nat = ["speed change"]\n'
+        '[[asked]]\nkey = "reel.hub"\nlevel = "required"\n'
     )
     (gate,) = ask(captures=False, top='recipient = "archive"')
     assert said(gate, "stop there") == ["wanted: two files"]
     assert said(gate, "overlap") == ["5 s at: speed change"]
     assert said(gate, "END OUT after") == ["TAILS"]
+    assert said(gate, "reel.hub") == [None]
 
 
 def test_forms_with_faults_make_no_sheet(ask: Callable[..., Any]) -> None:
@@ -454,6 +470,25 @@ def test_the_lists_come_in_order_and_hold_all_that_asks(ask: Callable[..., Any])
         "reel-pair-unsaid",
         "return-unsaid",
     ]
+
+
+def test_what_the_recipient_asks_of_the_reel_is_told_before_boxing_and_once(
+    ask: Callable[..., Any], bench: Any
+) -> None:
+    (bench.studio / "recipients" / "archive.toml").write_text(
+        'id = "archive"\nimages = ["box"]\n'
+        '[[asked]]\nkey = "reel.hub"\nlevel = "required"\n'
+        '[[asked]]\nkey = "recording.what"\nlevel = "required"\n'
+    )
+    last = ask(top='recipient = "archive"')[-1]
+    assert (last.word, last.because[-1]) == ("OFF", "archive: 3 to decide before it goes out")
+    assert [one.code for one in last.at_desk] == ["asked-not-told"]
+    assert [one.code for one in last.before_boxing][:3] == [
+        "asked-of-reel-not-told",
+        "photograph-asked",
+        "free-end-unsaid",
+    ]
+    assert "photographs-unsaid" not in codes(last)
 
 
 def test_three_hundred_findings_are_all_held(ask: Callable[..., Any]) -> None:

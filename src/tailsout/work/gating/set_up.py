@@ -15,6 +15,8 @@ from tailsout.records.machine import CalibrationTape, Machine
 from tailsout.records.playing import SetUp
 from tailsout.records.reel import Reel, StockSection
 from tailsout.records.transfer import Transfer
+from tailsout.rules import answers
+from tailsout.rules import recipient as recipient_rules
 from tailsout.work.gating import ends, hours, shelf, stops
 from tailsout.work.gating.kinds import DISK_TOO_SMALL
 from tailsout.work.gating.planned import (
@@ -60,6 +62,7 @@ def sheet(dossier: Dossier, transfer: Transfer, room: Room) -> Sheet:
         Part(title="MACHINE", entries=tuple(_machine(transfer, sides, room))),
         Part(title="RECORDER AND DISK", entries=recorder),
         Part(title="RECIPIENT", entries=tuple(_recipient(transfer, sides))),
+        Part(title="THE RECIPIENT ASKS OF THE REEL", entries=tuple(_asked(dossier))),
         Part(title="BY HAND", entries=(Entry(label="threaded by"), Entry(label="at"))),
     ]
     return Sheet(
@@ -85,6 +88,7 @@ def _tape(reel: Reel) -> Iterator[Entry]:
         yield Entry(label="base, thickness")
     diameter = f"{plain(reel.diameter_in)} inches" if reel.diameter_in is not None else None
     yield Entry(label="reel", says=_joined(diameter, reel.hub, reel.reel_material))
+    yield Entry(label="reel pair", says=reel.original_reel)
     yield Entry(label="oxide", says=f"facing {reel.oxide}" if reel.oxide else None)
     for leader in reel.leaders:
         what = _joined(leader.kind, leader.colour, leader.holds)
@@ -251,6 +255,14 @@ def _recipient(transfer: Transfer, sides: Iterable[Planned]) -> Iterator[Entry]:
     yield Entry(label="photographs", says=", ".join(recipient.images) or "not asked for")
     if recipient.house_rule_end_out is not None:
         yield Entry(label="END OUT after", says=recipient.house_rule_end_out.upper())
+
+
+def _asked(dossier: Dossier) -> Iterator[Entry]:
+    """Yield a line to fill in for all that the recipient requires and the reel would tell."""
+    for rule in recipient_rules.RULES:
+        if recipient_rules.ASKED_OF_REEL in rule.kinds:
+            found = (one for one in rule.run(dossier) if one.kind.needs_reel)
+            yield from (Entry(label=answers.dotted(one.place.part)) for one in found)
 
 
 def _joined(*parts: str | None) -> str | None:

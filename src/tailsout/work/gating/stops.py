@@ -11,7 +11,7 @@ from tailsout.records.transfer import Transfer
 from tailsout.rules import answers, carrier
 from tailsout.work.gating.kinds import BASE_UNSETTLED
 
-_BY_RULE = frozenset({carrier.HEAT_AND_BASE, carrier.STATE_UNSAID})
+_STOPS = frozenset({carrier.HEAT_AND_BASE, carrier.STATE_UNSAID, BASE_UNSETTLED})
 _AHEAD = frozenset({"proposed", "approved"})
 _MONITORS = "Monitors down before tones and winding; see the monitor maker's manual."
 _SOLVENTS = "Cleaning: the machine maker's manual decides; air the room; path dry before threading."
@@ -27,11 +27,11 @@ def stops(dossier: Dossier, transfer: Transfer) -> Iterator[Finding]:
     Each section is looked at: one of another base may be spliced in anywhere.
     """
     ahead = _as_not_played(dossier, transfer)
-    found = [one for rule in carrier.RULES for one in rule.run(ahead) if one.kind in _BY_RULE]
+    found = [one for rule in carrier.RULES for one in rule.run(ahead) if one.kind in _STOPS]
     if carrier.HEAT_AND_BASE not in {one.kind for one in found}:
         found += _bases(dossier, transfer)
     told = answers.apply(ahead, found)
-    yield from (one for one in told if one.kind in {*_BY_RULE, BASE_UNSETTLED} and not one.answered)
+    yield from (one for one in told if one.kind in _STOPS and not one.answered)
 
 
 def _as_not_played(dossier: Dossier, transfer: Transfer) -> Dossier:

@@ -49,7 +49,7 @@ def gate(looked: Looked, why: str) -> Gate:
     boxed = [one for one in asking if one not in needed and _is_of_boxing(one)]
     desk = [one for one in asking if one not in needed and one not in boxed]
     whole = not looked.unread
-    word, answer, because = _answer(transfer, needed, desk, whole=whole)
+    word, answer, because = _answer(transfer, needed, [*desk, *boxed], whole=whole)
     return Gate(
         stage="unloading",
         why=why,
@@ -58,18 +58,24 @@ def gate(looked: Looked, why: str) -> Gate:
         because=because,
         needs_reel=looked.with_lines(tuple(needed)),
         at_desk=looked.with_lines(tuple(desk)),
-        before_boxing=looked.with_lines((*boxed, *boxing.unsaid(looked.dossier, transfer))),
+        before_boxing=looked.with_lines((*boxed, *_unsaid(looked.dossier, transfer, boxed))),
         notes=len(every) - len(asking),
         parts=tuple(_told(looked.dossier, transfer)),
         is_whole=whole,
     )
 
 
+def _unsaid(dossier: Dossier, transfer: Transfer, known: Iterable[Finding]) -> Iterator[Finding]:
+    """Yield what is unsaid before boxing, but for what a rule asks already at that place."""
+    places = {one.place for one in known}
+    yield from (one for one in boxing.unsaid(dossier, transfer) if one.place not in places)
+
+
 def _answer(
-    transfer: Transfer, needed: list[Finding], desk: list[Finding], *, whole: bool
+    transfer: Transfer, needed: list[Finding], others: list[Finding], *, whole: bool
 ) -> tuple[Word, str, tuple[str, ...]]:
     """Return the word, the sentence, and the reasons for it."""
-    would = _would(transfer, desk)
+    would = _would(transfer, others)
     if needed:
         counted = Counter(one.kind.title for one in needed)
         told = [f"{title} ({n})" if n > 1 else title for title, n in counted.items()]
@@ -88,7 +94,7 @@ def _would(transfer: Transfer, asking: list[Finding]) -> str:
     if mends:
         return f"{name}: not as it stands, {mends} to mend first"
     if asking:
-        return f"{name}: acceptable, {len(asking)} open to decide"
+        return f"{name}: {len(asking)} to decide before it goes out"
     return f"{name}: acceptable as it stands" if recipient else f"{name}; nothing is open"
 
 
@@ -105,7 +111,13 @@ def _needs_reel(finding: Finding, looked: Looked) -> bool:
 
 
 def _is_of_boxing(finding: Finding) -> bool:
-    return finding.place.part.startswith(_BEFORE_BOXING)
+    """Tell whether it is settled with the reel at hand and not on the machine.
+
+    What is on its sides only the machine can show; all else is read off the reel and its box.
+    """
+    at = finding.place.part
+    is_read_off = at.startswith("/reel/") and not at.startswith("/reel/sides")
+    return at.startswith(_BEFORE_BOXING) or (finding.kind.needs_reel and is_read_off)
 
 
 def _sides(dossier: Dossier, transfer: Transfer) -> Iterator[Finding]:
