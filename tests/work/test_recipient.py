@@ -3,13 +3,16 @@
 from collections.abc import Callable
 from typing import Any
 
+import bagit
 import pytest
 
+from tailsout.bag.disk import Disk
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Silent
 from tailsout.work.check import check, read_package
 from tailsout.work.close_out import Outcome, close
 from tailsout.work.opened import open_package
+from tailsout.work.pack import pack
 
 FORM = "# what they ask, as of spring\r\nid = \"archive\"\r\nversion = '2026-03'\r\n"
 
@@ -81,3 +84,43 @@ def test_a_contradiction_stops_the_job_before_anything_is_written(
     [found] = outcome.judgement.findings
     assert (found.code, found.place.line) == ("recipient-contradicts", 2)
     assert not bench.package.exists()
+
+
+# The bag as they want it
+
+
+def test_a_bag_of_the_version_before_is_good_to_us_and_to_the_general_library(
+    bench: Any, closed: Callable[..., Outcome]
+) -> None:
+    outcome = closed('id = "archive"\nextra_algorithms = ["md5"]\n[bag]\nversion = "0.97"\n')
+    assert outcome.judgement.verdict is Verdict.PASS
+    said = (bench.package / "bagit.txt").read_bytes()
+    assert said == b"BagIt-Version: 0.97\nTag-File-Character-Encoding: UTF-8\n"
+    checked = check(bench.package, Silent())
+    assert checked.judgement.verdict is Verdict.PASS
+    assert checked.judgement.findings == outcome.judgement.findings == ()
+    assert bagit.Bag(str(bench.package)).is_valid()
+
+
+@pytest.mark.parametrize("version", ["1.0", "0.97"])
+def test_a_bag_of_another_version_than_is_asked(
+    bench: Any, closed: Callable[..., Outcome], version: str
+) -> None:
+    closed(f'id = "archive"\n[bag]\nversion = "{version}"\n')
+    other = {"1.0": "0.97", "0.97": "1.0"}[version]
+    content = (bench.package / "bagit.txt").read_bytes().replace(version.encode(), other.encode())
+    reseal(bench, "bagit.txt", content)
+    codes = {one.code for one in check(bench.package, Silent()).judgement.findings}
+    assert "bag-version-asked" in codes
+
+
+def test_that_they_want_an_archive_is_told_before_anything_is_written(
+    bench: Any, closed: Callable[..., Outcome]
+) -> None:
+    outcome = closed('id = "archive"\n[bag]\nserialisation = "tar"\n')
+    [found] = outcome.judgement.findings
+    assert (found.code, found.place.file) == ("bag-form-asked", "studio/recipients/archive.toml")
+    assert (found.place.line, found.place.part) == (3, "bag.serialisation")
+    assert outcome.judgement.verdict is Verdict.PASS
+    packed = pack(bench.package, bench.root, disk=Disk(), progress=Silent())
+    assert packed.judgement.findings == ()

@@ -24,6 +24,8 @@ from tailsout.ground.portable import (
 )
 from tailsout.ground.units import printable
 
+NEWEST = "1.0"
+"""Version of BagIt that is written where nobody asks for another."""
 _RESERVED = frozenset({"bagit.txt", "bag-info.txt", "fetch.txt"})
 _OURS = frozenset({"payload-oxum", "bag-size"})
 _STAGE_OCTETS = len("..part.journal")
@@ -81,6 +83,8 @@ class Plan:
     """What builds it, with its version."""
     stated: str
     """Digest of what people state in it; empty if nothing says so."""
+    version: str = NEWEST
+    """Of BagIt. No name that a plan takes is written otherwise in 0.97, which knows no codes."""
 
     @property
     def digest(self) -> str:
@@ -92,7 +96,7 @@ class Plan:
             [item.path, item.octets, item.source] if isinstance(item, Streamed) else [item.path]
             for item in (*self.payload, *self.tags)
         ]
-        pins = [self.name, self.instant, self.software, self.stated]
+        pins = [self.name, self.instant, self.software, self.stated, self.version]
         whole = [pins, items, self.bag_info, self.algorithms]
         return hashlib.sha256(json.dumps(whole).encode()).hexdigest()
 
@@ -113,6 +117,7 @@ def make_plan(
     instant: str = "",
     software: str = "",
     stated: str = "",
+    version: str = NEWEST,
 ) -> Plan:
     """Check everything and return the plan. Raises MaterialError with the first fault."""
     plan = Plan(
@@ -124,6 +129,7 @@ def make_plan(
         instant=instant,
         software=software,
         stated=stated,
+        version=version,
     )
     _check_part(name, "The package's name")
     if len(name.encode()) + _STAGE_OCTETS > MAX_NAME_OCTETS:

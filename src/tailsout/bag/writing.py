@@ -18,7 +18,6 @@ from tailsout.ground.units import size
 
 _FLUSH_EVERY = 32 << 20
 """Octets after which the disk is set to work, so that the final sync has little left to do."""
-_BAGIT_TXT = b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 
 
 class Writer:
@@ -53,7 +52,8 @@ class Writer:
         for item in self._plan.tags:
             self._item(item)
         self._content("bag-info.txt", self._bag_info())
-        self._content("bagit.txt", _BAGIT_TXT)
+        said = f"BagIt-Version: {self._plan.version}\nTag-File-Character-Encoding: UTF-8\n"
+        self._content("bagit.txt", said.encode())
         tags = sorted(path for path in self.written if not path.startswith("data/"))
         self._manifests("tagmanifest", tags)
         for path in sorted(self._directories, key=lambda p: (-p.count("/"), p)):

@@ -9,7 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
+from tailsout.bag.plan import NEWEST, Made, Plan, Streamed, Written, make_plan
 from tailsout.ground.clock import derived_id, stamp
 from tailsout.ground.digests import digests_of
 from tailsout.ground.findings import Finding, Judgement, in_order
@@ -95,6 +95,7 @@ class Contents:
         judgement = replace(self.judgement, findings=in_order((*self.judgement.findings, *notes)))
         recipient = self.transfer.recipient
         extra = recipient.extra_algorithms if recipient else ()
+        asked = recipient.bag if recipient else None
         plan = make_plan(
             name=self.transfer.package_id,
             payload=payload,
@@ -104,6 +105,7 @@ class Contents:
             instant=stamp(self.instant),
             software=self.software,
             stated=digests_of(sidecar.write(self._told(None)), ("sha256",))["sha256"],
+            version=(asked.version if asked else None) or NEWEST,
         )
         return plan, judgement
 
