@@ -34,6 +34,7 @@ from tailsout.records.playing import Azimuth, Channel
 from tailsout.records.recipient import (
     BagAsked,
     DriveRules,
+    EmbeddedText,
     KeyAsked,
     ListeningSample,
     NamesAsked,
@@ -329,6 +330,11 @@ CASES: Mapping[str, Changes] = {
     },
     "form that the recipient wants": {"transfer.recipient.bag": BagAsked(serialisation="tar")},
     "paths that the recipient takes": {"transfer.recipient.drive": DriveRules(max_path_octets=20)},
+    "texts that the recipient wants in the masters": {
+        "transfer.recipient.embedded": (
+            EmbeddedText(chunk="bext", field="Description", text="{package}"),
+        )
+    },
 }
 
 

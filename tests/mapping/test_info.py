@@ -21,7 +21,13 @@ MADE = Bext(originator="IE, HARBOUR", origination_date="2026-03-14")
 
 def said(make: Any, transfer: Any, *own: Entry) -> tuple[dict[str, str], list[str]]:
     entries, findings = entries_for(
-        transfer, make.capture, made=MADE, software="tailsout test", own=own, place=PLACE
+        transfer,
+        make.capture,
+        made=MADE,
+        software="tailsout test",
+        asked={},
+        own=own,
+        place=PLACE,
     )
     encode(entries)  # whatever is made can be written
     assert {finding.code for finding in findings} <= {"info-text-reduced"}

@@ -5,6 +5,7 @@ from typing import Any
 
 import bagit
 import pytest
+import wavinfo
 
 from tailsout.bag.disk import Disk
 from tailsout.ground.findings import Verdict
@@ -124,3 +125,78 @@ def test_that_they_want_an_archive_is_told_before_anything_is_written(
     assert outcome.judgement.verdict is Verdict.PASS
     packed = pack(bench.package, bench.root, disk=Disk(), progress=Silent())
     assert packed.judgement.findings == ()
+
+
+# Texts that they want in the masters
+
+TEXTS = """id = "archive"
+[[embedded]]
+chunk = "bext"
+field = "Description"
+text = "{package}: {role} of {capture}[, {identifier:shelf-mark}]"
+[[embedded]]
+chunk = "bext"
+field = "OriginatorReference"
+text = "{capture:upper} {capture-number:03} – été"
+[[embedded]]
+chunk = "INFO"
+field = "IARL"
+text = "{studio}"
+"""
+
+
+def test_texts_are_made_of_what_is_known_and_another_reader_finds_them(
+    bench: Any, closed: Callable[..., Outcome]
+) -> None:
+    assert closed(TEXTS).judgement.verdict is Verdict.PASS
+    seen = wavinfo.WavInfoReader(str(bench.package / "data/audio/a.wav"))
+    assert seen.bext.description == "TT-1: master of a"
+    assert seen.bext.originator_ref == "A 001 - ete"
+    assert seen.info.archival_location == "Saltpan Row"
+    assert check(bench.package, Silent()).judgement.verdict is Verdict.PASS
+
+
+def test_brackets_stand_where_all_in_them_is_known(
+    bench: Any, closed: Callable[..., Outcome]
+) -> None:
+    more = '[[reel.identifiers]]\nvalue = "HA/7"\nkind = "shelf mark"\n'
+    closed(TEXTS, more=more)
+    seen = wavinfo.WavInfoReader(str(bench.package / "data/audio/a.wav"))
+    assert seen.bext.description == "TT-1: master of a, HA/7"
+
+
+def test_a_text_that_cannot_be_said_is_told_before_anything_is_written(
+    bench: Any, closed: Callable[..., Outcome]
+) -> None:
+    outcome = closed(TEXTS.replace("[, {identifier:shelf-mark}]", " {side}"))
+    found, reduced = outcome.judgement.findings
+    assert reduced.code == "bext-text-reduced"
+    assert found.code == "embedded-text-not-as-asked"
+    assert str(found.place) == "data/audio/a.wav#bext.Description"
+    assert "no region says which side lies in it" in found.text
+    [again] = check(bench.package, Silent()).judgement.findings
+    assert (again.code, again.text) == (found.code, found.text)
+
+
+def test_a_text_that_is_no_template_stops_the_job_with_its_line(
+    bench: Any, closed: Callable[..., Outcome]
+) -> None:
+    outcome = closed(TEXTS.replace("{studio}", "{studioo}"))
+    [found] = outcome.judgement.findings
+    assert (found.code, found.place.line) == ("form-reference", 13)
+    assert not bench.package.exists()
+
+
+def test_a_master_whose_field_says_something_else(
+    bench: Any, closed: Callable[..., Outcome]
+) -> None:
+    closed(TEXTS)
+    path = bench.package / "data/audio/a.wav"
+    path.write_bytes(path.read_bytes().replace(b"Saltpan Row\0", b"Saltpan Raw\0"))
+    found = check(bench.package, Silent()).judgement.findings
+    told = [(one.code, one.place.part, one.text) for one in found]
+    assert (
+        "embedded-text-not-as-asked",
+        "INFO.IARL",
+        "it says 'Saltpan Raw'; wanted is 'Saltpan Row'.",
+    ) in told

@@ -24,8 +24,6 @@ from tailsout.ground.portable import (
 )
 from tailsout.ground.units import printable
 
-NEWEST = "1.0"
-"""Version of BagIt that is written where nobody asks for another."""
 _RESERVED = frozenset({"bagit.txt", "bag-info.txt", "fetch.txt"})
 _OURS = frozenset({"payload-oxum", "bag-size"})
 _STAGE_OCTETS = len("..part.journal")
@@ -83,7 +81,7 @@ class Plan:
     """What builds it, with its version."""
     stated: str
     """Digest of what people state in it; empty if nothing says so."""
-    version: str = NEWEST
+    version: str = "1.0"
     """Of BagIt. No name that a plan takes is written otherwise in 0.97, which knows no codes."""
 
     @property
@@ -117,7 +115,7 @@ def make_plan(
     instant: str = "",
     software: str = "",
     stated: str = "",
-    version: str = NEWEST,
+    version: str = "1.0",
 ) -> Plan:
     """Check everything and return the plan. Raises MaterialError with the first fault."""
     plan = Plan(

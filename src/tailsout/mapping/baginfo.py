@@ -7,6 +7,13 @@ from tailsout.records.reel import Identifier
 from tailsout.records.transfer import Studio, Transfer
 
 
+def version(transfer: Transfer | None) -> str:
+    """Return which version of BagIt the package is to be of."""
+    recipient = transfer.recipient if transfer is not None else None
+    asked = recipient.bag if recipient is not None else None
+    return (asked.version if asked is not None else None) or "1.0"
+
+
 def elements(transfer: Transfer, instant: datetime) -> tuple[tuple[str, str], ...]:
     """Return labels and values; Bag-Size and Payload-Oxum are added when the bag is built."""
     studio = transfer.studio

@@ -113,6 +113,9 @@ def _with_info(subject: Subject, own: Own) -> tuple[Embedding, list[Finding]]:
         subject.capture,
         made=subject.bext,
         software=subject.software,
+        asked={
+            name: text for (chunk, name), text in subject.master.texts.items() if chunk == "INFO"
+        },
         own=entries,
         place=Place(file=subject.master.path),
     )

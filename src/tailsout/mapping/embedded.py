@@ -5,7 +5,8 @@ side-car. What the forms leave unsaid is taken over from the capture's own chunk
 """
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from uuid import UUID
 
@@ -17,6 +18,7 @@ from tailsout.records.capture import Capture
 from tailsout.records.facts import ChunkFacts, ContainerFacts, Embedded, EmbeddedHistoryLine
 from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import Transfer
+from tailsout.records.vocab import TextChunk
 from tailsout.wave import history, umid
 from tailsout.wave.bext import FIXED_OCTETS, Bext
 from tailsout.wave.flac import FlacLayout
@@ -62,6 +64,8 @@ class Master:
     """Whether other parts of the capture are kept apart from it."""
     track: int | None = None
     """Which of the mono files it is, counted from 1."""
+    texts: Mapping[tuple[TextChunk, str], str] = field(default_factory=dict)
+    """What the recipient wants to read in some of its fields, by chunk and field."""
 
 
 def embedded_of(bext: Bext) -> Embedded:
@@ -131,13 +135,24 @@ def bext_for(
             findings.append(BEXT_REDUCED.at(place, f"it reads {reduced!r} for {text!r}."))
         return reduced
 
+    asked = {name: text for (chunk, name), text in master.texts.items() if chunk == "bext"}
     own_lines, _ = history.parse(own.coding_history) if own else ((), ())
     later = master.starts_at > 0
     day, hour = _origination(transfer, None if later else capture.started, capture, own)
     bext = Bext(
-        description=fit(_description(transfer, capture, master), DESCRIPTION_LENGTH, "Description"),
-        originator=fit(_originator(transfer, own), ORIGINATOR_LENGTH, "Originator"),
-        originator_reference=_reference(transfer, master),
+        description=fit(
+            asked.get("Description") or _description(transfer, capture, master),
+            DESCRIPTION_LENGTH,
+            "Description",
+        ),
+        originator=fit(
+            asked.get("Originator") or _originator(transfer, own), ORIGINATOR_LENGTH, "Originator"
+        ),
+        originator_reference=fit(
+            asked.get("OriginatorReference") or _reference(transfer, master),
+            ORIGINATOR_LENGTH,
+            "OriginatorReference",
+        ),
         origination_date=day,
         origination_time=hour,
         # Common practice: of a reel split over several files each goes on where the last ended.

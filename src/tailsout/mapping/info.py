@@ -29,20 +29,22 @@ def entries_for(
     *,
     made: Bext,
     software: str,
+    asked: Mapping[str, str],
     own: Sequence[Entry],
     place: Place,
 ) -> tuple[tuple[Entry, ...], tuple[Finding, ...]]:
     """Return what the INFO of a master says: what is wanted, and what the capture's own said.
 
-    `own` are the entries of the capture, which give way where the recipient wants another text;
-    `made` is the master's `bext`. Nothing is returned where neither has anything to say.
+    `asked` are texts that were made for this master, by id; `own` are the entries of the capture,
+    which give way where the recipient wants another text; `made` is the master's `bext`. Nothing
+    is returned where neither has anything to say.
     """
     said: dict[str, list[str]] = {}
     for entry in own:
         texts = said.setdefault(entry.id, [])
         if entry.text and entry.text not in texts:
             texts.append(entry.text)
-    for one_id, text in _wanted(transfer, capture, made, software).items():
+    for one_id, text in {**_wanted(transfer, capture, made, software), **asked}.items():
         said[one_id] = [text]
     findings = []
     entries = []

@@ -3,20 +3,14 @@
 from collections.abc import Iterable, Iterator
 
 from tailsout.ground.units import printable
-from tailsout.mapping import key_paths
+from tailsout.mapping import embedded_texts, key_paths
 from tailsout.records.recipient import Recipient
 
 Told = tuple[str, str]
 """JSON pointer into the form, and one sentence."""
 
-BEXT_TEXTS = (
-    "Description",
-    "Originator",
-    "OriginatorReference",
-    "OriginationDate",
-    "OriginationTime",
-)
-"""Fields of bext that hold text (EBU Tech 3285 v2 §2.3), CodingHistory aside: that is made."""
+BEXT_TEXTS = ("Description", "Originator", "OriginatorReference")
+"""Fields of bext that hold free text (EBU Tech 3285 v2 §2.3)."""
 _ALWAYS_TOLD = frozenset({"captures", "recipient"})
 """Without these a side-car says neither what it is about nor what it was asked."""
 _RESTS_ON = {
@@ -35,6 +29,10 @@ def unknown(form: Recipient) -> Iterator[Told]:
             near = key_paths.nearest(key)
             hint = f"; did you mean {near!r}?" if near else "."
             yield pointer, f"the side-car has no key {printable(key, 200)!r}{hint}"
+    for n, wanted in enumerate(form.embedded):
+        fault = embedded_texts.fault_of(wanted.text)
+        if fault:
+            yield f"/embedded/{n}/text", fault
     for t, one in enumerate(form.terms):
         known = key_paths.words_of(one.key) if key_paths.is_known(one.key) else ()
         for w, word in enumerate(one.words if known else ()):

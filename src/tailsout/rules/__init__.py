@@ -35,6 +35,7 @@ from tailsout.rules import (
     recipient,
     recipient_package,
     recipient_tape,
+    recipient_texts,
     reel,
     regions,
     rights,
@@ -71,7 +72,12 @@ GROUPS: Mapping[str, tuple[Rule, ...]] = {
     "sound": sound.RULES,
     "rights and privacy": (*rights.RULES, *personal.RULES),
     "names": names.RULES,
-    "recipient": (*recipient.RULES, *recipient_tape.RULES, *recipient_package.RULES),
+    "recipient": (
+        *recipient.RULES,
+        *recipient_tape.RULES,
+        *recipient_package.RULES,
+        *recipient_texts.RULES,
+    ),
 }
 """All rules, by what they are about."""
 

@@ -12,6 +12,7 @@ from tailsout.bag.names import from_disk
 from tailsout.ground.damage import Damage
 from tailsout.ground.digests import BLOCK_OCTETS, Hashing
 from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
+from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.records.transfer import SourceFile
@@ -72,6 +73,13 @@ class Taken:
     def name(self) -> str:
         """Path in the job of its first file, by which the master is named."""
         return self.files[0].survey.record.path
+
+    @property
+    def pcm(self) -> Pcm:
+        """Its format."""
+        if self.survey.layout.pcm is None:
+            raise ValueError("a capture without a format was stopped by a rule")
+        return self.survey.layout.pcm
 
 
 def look(found: Mapping[str, Located], folder: Path, *, interleave: bool) -> tuple[Taken, ...]:

@@ -9,13 +9,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-from tailsout.bag.plan import NEWEST, Made, Plan, Streamed, Written, make_plan
+from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
 from tailsout.ground.clock import derived_id, stamp
 from tailsout.ground.digests import digests_of
 from tailsout.ground.findings import Finding, Judgement, in_order
-from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Progress
-from tailsout.mapping import baginfo, masters, naming, schemas, sidecar, told
+from tailsout.mapping import baginfo, embedded_texts, masters, naming, schemas, sidecar, told
 from tailsout.mapping.chunks import Subject, embedding_for
 from tailsout.mapping.embedded import Master, bext_for, container_of, embedded_of
 from tailsout.mapping.names import tree
@@ -95,7 +94,6 @@ class Contents:
         judgement = replace(self.judgement, findings=in_order((*self.judgement.findings, *notes)))
         recipient = self.transfer.recipient
         extra = recipient.extra_algorithms if recipient else ()
-        asked = recipient.bag if recipient else None
         plan = make_plan(
             name=self.transfer.package_id,
             payload=payload,
@@ -105,7 +103,7 @@ class Contents:
             instant=stamp(self.instant),
             software=self.software,
             stated=digests_of(sidecar.write(self._told(None)), ("sha256",))["sha256"],
-            version=(asked.version if asked else None) or NEWEST,
+            version=baginfo.version(self.transfer),
         )
         return plan, judgement
 
@@ -148,7 +146,7 @@ class Contents:
             return measured.facts
         return AudioFacts(
             frames=one.survey.layout.frames,
-            sample_rate_hz=_pcm(one).sample_rate_hz,
+            sample_rate_hz=one.pcm.sample_rate_hz,
             essence_sha256="",
             channels=(),
         )
@@ -167,6 +165,7 @@ class Contents:
             starts_at=record.starts_at,
             is_part=record.made == "part",
             track=record.track,
+            texts=embedded_texts.made(embedded_texts.texts_for(self.transfer, record)),
         )
 
     def _laid(self, capture: Capture, one: Taken) -> Laid:
@@ -175,7 +174,7 @@ class Contents:
             self.transfer,
             capture,
             master=master,
-            pcm=_pcm(one),
+            pcm=one.pcm,
             facts=self._facts(one),
             own=one.survey.bext,
         )
@@ -184,7 +183,7 @@ class Contents:
             capture=capture,
             master=master,
             bext=made,
-            pcm=_pcm(one),
+            pcm=one.pcm,
             frames=one.survey.layout.frames,
             software=self.software,
         )
@@ -202,6 +201,8 @@ class Contents:
             fixed(f"{naming.AS_CAPTURED}/{name}", content)
             for name, content in replaced.kept(one, embedding)
         ]
+        texts = embedded_texts.texts_for(self.transfer, one.survey.record)
+        more += tuple(embedded_texts.left_out(texts, master.path))
         stays = masters.stays_wave(self.transfer, one.survey.record)
 
         def record(written: Mapping[str, Written]) -> FileRecord:
@@ -259,7 +260,7 @@ class Contents:
                 ),
                 starts_at=record.starts_at or None,
                 track=record.track,
-                pcm=_pcm(one),
+                pcm=one.pcm,
                 measured=measured.facts,
                 regions=record.regions,
                 print_through=record.print_through,
@@ -293,9 +294,3 @@ class Contents:
         for path, content in self.bench.plots:
             yield fixed(path, content)
         yield fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
-
-
-def _pcm(one: Taken) -> Pcm:
-    if one.survey.layout.pcm is None:
-        raise ValueError("a capture without a format was stopped by a rule")
-    return one.survey.layout.pcm

@@ -9,6 +9,7 @@ from tailsout.mapping import (
     bagit_profile,
     chunks,
     embedded,
+    embedded_texts,
     info,
     ixml,
     jottings,
@@ -31,7 +32,7 @@ _READERS: Mapping[str, tuple[Kind, ...]] = {
     "bag": (*bagit_profile.KINDS, *opened.KINDS),
     "audio files": (*masters.KINDS, *limited.KINDS, *deep.KINDS, *ixml.KINDS, *xml.KINDS),
     "side-cars": sidecar.KINDS,
-    "embedded metadata": (*embedded.KINDS, *chunks.KINDS, *info.KINDS),
+    "embedded metadata": (*embedded.KINDS, *embedded_texts.KINDS, *chunks.KINDS, *info.KINDS),
     "gates": gating.KINDS,
 }
 """What is met before any rule runs."""

@@ -4,7 +4,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import BinaryIO
 
-from tailsout.bag.plan import NEWEST, Made, Plan, Streamed, Written, make_plan
+from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
 from tailsout.ground.clock import stamp
 from tailsout.ground.digests import digests_of
 from tailsout.ground.findings import Judgement
@@ -58,9 +58,6 @@ class NextVersion:
         payload = [*self._payload(retaken_ones)]
         algorithms = {*self.old.algorithms, *self.draft.algorithms}
         first = [one for one in _ALWAYS if one in algorithms]
-        transfer = self.draft.transfer
-        recipient = transfer.recipient if transfer is not None else None
-        asked = recipient.bag if recipient is not None else None
         return make_plan(
             name=self.name,
             payload=payload,
@@ -70,7 +67,7 @@ class NextVersion:
             instant=stamp(self.around.instant),
             software=self.around.software,
             stated=self._stated(),
-            version=(asked.version if asked is not None else None) or NEWEST,
+            version=baginfo.version(self.draft.transfer),
         )
 
     def _stated(self) -> str:

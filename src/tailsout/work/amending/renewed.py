@@ -15,7 +15,7 @@ from tailsout.ground.digests import Hashing, digests_of
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding
 from tailsout.ground.progress import Progress
-from tailsout.mapping import naming
+from tailsout.mapping import embedded_texts, naming
 from tailsout.mapping.chunks import Embedding, Own, Subject, embedding_for
 from tailsout.mapping.embedded import Master, bext_for, embedded_of
 from tailsout.records.capture import Capture
@@ -90,6 +90,7 @@ def _made(file: FileRecord, stated: ThisFile, transfer: Transfer, recorder: _Rec
         starts_at=stated.starts_at or 0,
         is_part=stated.made == "part",
         track=stated.track,
+        texts=embedded_texts.made(embedded_texts.texts_for(transfer, file)),
     )
     made, notes = bext_for(
         transfer, capture, master=master, pcm=stated.pcm, facts=stated.measured, own=recorder.bext
