@@ -295,6 +295,16 @@ def test_the_end_that_is_out_says_whether_to_wind_first(
     assert so in str(said(gate, "so")[0])
 
 
+def test_what_the_tape_was_encoded_with_stands_beside_the_decoder(
+    ask: Callable[..., Any],
+) -> None:
+    region = "[[reel.sides.regions]]\nid = 'r'\nkind = 'programme'\ncapture = 'a'\n"
+    region += "start = '0:00'\nnoise_reduction = '{0}'\n"
+    for on_tape, told in (("none", None), ("type B", "on the tape: type B")):
+        more = REEL.replace('id = "A"', f'id = "A"\n{region.format(on_tape)}', 1)
+        assert said(ask(more, captures=False)[0], "noise reduction") == [told]
+
+
 TAPE = 'id = "{0}"\nspeed_ips = {1}\nequalisation = {{ standard = "{2}", {3} }}\n'
 
 

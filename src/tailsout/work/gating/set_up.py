@@ -129,6 +129,9 @@ def _side(side: Planned, transfer: Transfer) -> Part:
     told = ", ".join(
         _joined(f"{plain(t.frequency_hz)} Hz", t.stated_level, t.used_for) or "" for t in tones
     )
+    systems = {r.noise_reduction: None for r in side.regions if r.noise_reduction}
+    on_tape = ", ".join(one for one in systems if one and one != "none")
+    encoded = f"on the tape: {on_tape}" if on_tape else None
     tracks = ", ".join(dict.fromkeys(r.tracks for r in side.regions if r.tracks))
     channels = max((len(one.channels) for one in side.runs), default=0)
     played = f"file channels {channels}" if channels else None
@@ -137,7 +140,7 @@ def _side(side: Planned, transfer: Transfer) -> Part:
         *(entries or [Entry(label="speed, curve")]),
         Entry(label="tracks", says=_joined(tracks or None, played)),
         Entry(label="line-up tones", says=told or None),
-        Entry(label="noise reduction", says=set_up.noise_reduction),
+        Entry(label="noise reduction", says=_joined(set_up.noise_reduction, encoded)),
         Entry(label="supply set to", says=set_up.reel_size_supply),
         Entry(label="take-up set to", says=set_up.reel_size_take_up),
         Entry(label="lifters", says=set_up.lifters),
