@@ -12,10 +12,11 @@ import pytest
 from tailsout.bag.disk import Disk
 from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Verdict
-from tailsout.mapping import logbook
+from tailsout.mapping import kept_facts, logbook
 from tailsout.records.gate import Gate, Sheet
 from tailsout.records.logbook import LogLine
 from tailsout.work import first_pass
+from tailsout.work.close_out import close
 from tailsout.work.gate import gates, verdict
 from tailsout.work.gating import kinds
 
@@ -636,3 +637,19 @@ def test_nothing_said_everything_is_asked_once(ask: Callable[..., Any]) -> None:
 def test_a_reel_that_is_wanted_again_stays_out_of_its_box(ask: Callable[..., Any]) -> None:
     (gate,) = ask(REEL + AWAY, at="boxing", captures=False)
     assert (gate.word, codes(gate)[0]) == ("KEEP", "capture-awaited")
+
+
+def test_close_neither_reads_nor_packs_what_a_gate_keeps(
+    ask: Callable[..., Any],
+    bench: Any,
+    around: Callable[..., Any],
+    reads: Iterator[list[str]],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    ask()
+    seen = next(reads)
+    monkeypatch.delattr(kept_facts, "read")
+    outcome = close(bench.job, bench.out, around(instant=NOW))
+    assert outcome.built is not None
+    assert seen == ["captures/a.wav", "captures/a.wav"]
+    assert not [one for one in bench.left() if "gate-facts" in one]
