@@ -59,6 +59,7 @@ def test_it_begins_with_what_this_is() -> None:
         "metadata/checks.json",
         "metadata/report.html",
         "metadata/premis.xml",
+        "metadata/mets.xml",
         "metadata/as-captured/",
         "metadata/README.txt",
         "    sha512sum -c manifest-sha512.txt",

@@ -68,6 +68,7 @@ def test_every_master_is_followed_by_its_side_car(
         "metadata/checks.json",
         "metadata/schemas/sidecar-0.1.schema.json",
         "metadata/premis.xml",
+        "metadata/mets.xml",
         "metadata/report.html",
         "metadata/as-captured/a.bext",
     ]

@@ -81,6 +81,11 @@ def _files(dossier: Dossier) -> list[str]:
         "the same history in PREMIS 3.0, for programs that keep archives: what there is, what was "
         "done to it, by whom. What it could not hold is said in it; the side-cars hold everything.",
     )
+    lines += _entry(
+        naming.METS,
+        "the same in METS 1.12.1: the files with their digests, which stretch of a file is which "
+        "part of the reel, and PREMIS and Dublin Core once more.",
+    )
     captured = (
         "where it exists: the header chunks of the recorder that the master's own replace, octet "
         "for octet; of files that were joined or interleaved, all octets before and behind their "

@@ -21,7 +21,7 @@ from tailsout.records.facts import (
     PackageFacts,
 )
 from tailsout.records.transfer import SideCar
-from tailsout.views import premis, report
+from tailsout.views import mets, premis, report
 from tailsout.views.packaged import Packaged
 from tailsout.views.premis.events import CHECKS
 
@@ -54,6 +54,15 @@ VIEWS = (
         render=premis.render,
         lost=premis.lost,
         not_held=premis.NOT_HELD,
+        always=True,
+    ),
+    View(
+        name="METS",
+        path=naming.METS,
+        title="METS 1.12.1: files, their structure, PREMIS and Dublin Core wrapped, as XML",
+        render=mets.render,
+        lost=mets.lost,
+        not_held=mets.NOT_HELD,
         always=True,
     ),
     View(
