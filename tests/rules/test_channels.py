@@ -144,3 +144,12 @@ def test_two_tracks_need_two_channels(
     place = f"{TRANSFER}/reel/sides/0/regions/0/tracks"
     found = run(STEREO, mapped(tracks=tracks, files=files, mono=mono))
     assert found == [("stereo-on-one-channel", place)] * asked
+
+
+def test_a_capture_is_asked_about_once(run: RunRule, mapped: Callable[..., Dossier]) -> None:
+    dossier = mapped(tracks="half-track stereo", files=(1,))
+    assert dossier.transfer is not None
+    (side,) = dossier.transfer.reel.sides
+    both = (side.regions[0], replace(side.regions[0], id="A2"))
+    reel = replace(dossier.transfer.reel, sides=(replace(side, regions=both),))
+    assert len(run(STEREO, replace(dossier, transfer=replace(dossier.transfer, reel=reel)))) == 1

@@ -242,9 +242,8 @@ def test_when_no_side_car_can_be_taken_nothing_is_stated(
         ("F06 as deep as is allowed", extended("[" * 62 + "]" * 62)),
         ("F12 in the open object", extended('{"__proto__": {}, "": 1}')),
         ("F07 many small tables", extended(f"[{'{},' * 100_000}{{}}]")),
-        # These paths are words about the job's folder; nothing is opened by them.
+        # This path is a word about the job's folder; nothing is opened by it.
         ("F18 a capture's path", valued("transfer.captures.1.file", "/var/../skl8-side-b.wav")),
-        ("F18 an image's path", valued("transfer.reel.inscriptions.0.image", "../../etc/passwd")),
     ],
 )
 def test_what_looks_odd_and_is_not_wrong_passes(
@@ -253,6 +252,14 @@ def test_what_looks_odd_and_is_not_wrong_passes(
     checked = judged(change, A, B)
     assert (case, codes(checked)) == (case, [])
     assert checked.judgement.verdict is Verdict.PASS
+
+
+def test_an_image_is_looked_for_among_the_files_of_the_package(
+    judged: Callable[..., Checked],
+) -> None:
+    """F18: by its name alone; what lies elsewhere is not there, whether it exists or not."""
+    checked = judged(valued("transfer.reel.inscriptions.0.image", "../../etc/passwd"), A, B)
+    assert codes(checked) == ["image-missing"]
 
 
 # F07: our limit, so nothing is said about what lies beyond

@@ -96,7 +96,7 @@ def _digest(dossier: Dossier) -> str:
     manifests = payload_manifests(dossier.package) if dossier.package is not None else ()
     for manifest in manifests:
         for line in sorted(f"{one.digest.lower()} {one.path}" for one in manifest.lines):
-            total.update(line.encode("utf-8", "surrogateescape") + b"\n")
+            total.update(line.encode("utf-8", "backslashreplace") + b"\n")
     return total.hexdigest()
 
 

@@ -1,5 +1,6 @@
 """Channels of a file against the tracks they are said to hold."""
 
+from collections import Counter
 from collections.abc import Iterator
 
 from tailsout.ground.findings import Finding, Kind, Severity
@@ -63,7 +64,7 @@ def _map(dossier: Dossier) -> Iterator[Finding]:
 
 
 def _differences(mapped: list[int], channels: int) -> Iterator[str]:
-    twice = sorted({one for one in mapped if mapped.count(one) > 1})
+    twice = sorted(one for one, count in Counter(mapped).items() if count > 1)
     beyond = sorted({one for one in mapped if not 1 <= one <= channels})
     left_out = sorted(set(range(1, channels + 1)) - set(mapped))
     for numbers, what in (
@@ -100,11 +101,16 @@ def _is_wider_than_a_core(transfer: Transfer, run: Pass) -> bool:
 
 
 def _stereo(dossier: Dossier) -> Iterator[Finding]:
+    told = set()
     for one in placed(transfer_of(dossier)):
-        if one.region.tracks in _STEREO and _channels_of(dossier, one.region.capture) == 1:
+        capture = one.region.capture
+        if one.region.tracks not in _STEREO or capture in told:
+            continue
+        if _channels_of(dossier, capture) == 1:
+            told.add(capture)
             text = (
                 f"region {printable(one.region.id)!r} is {one.region.tracks}, capture "
-                f"{printable(one.region.capture)!r} has one channel."
+                f"{printable(capture)!r} has one channel."
             )
             yield STEREO_ON_ONE.at(dossier.place(f"{one.pointer}/tracks"), text)
 

@@ -41,6 +41,7 @@ NAMED_OTHERWISE = Kind(
 _ONE_EACH = frozenset[IdentifierKind]({"shelf mark", "barcode", "accession number"})
 _LETTERS, _DIGITS = re.compile(r"[^\W\d_]{2,}"), re.compile(r"\d+")
 _SHORTEST_BARCODE = 8
+_MOST_NAMED = 5
 
 
 def _kinds(dossier: Dossier) -> Iterator[Finding]:
@@ -68,8 +69,7 @@ def _package(dossier: Dossier) -> Iterator[Finding]:
     if not numbers or not alike:
         return
     if not any(_numbers(one) <= numbers or numbers <= _numbers(one) for one in alike):
-        listed = ", ".join(repr(printable(one, 80)) for one in alike)
-        text = f"it is {printable(name, 80)!r}, the reel's identifiers are {listed}."
+        text = f"it is {printable(name, 80)!r}, the reel's identifiers are {_listed(alike)}."
         yield PACKAGE_OF_ANOTHER.at(dossier.place("/package_id"), text)
 
 
@@ -116,7 +116,8 @@ def _others(words: Iterable[str], known: list[str]) -> Iterator[str]:
 
 
 def _listed(known: list[str]) -> str:
-    return ", ".join(repr(printable(one, 80)) for one in known)
+    more = f" and {len(known) - _MOST_NAMED} more" if len(known) > _MOST_NAMED else ""
+    return ", ".join(repr(printable(one, 80)) for one in known[:_MOST_NAMED]) + more
 
 
 def _folded(text: str) -> str:
