@@ -36,7 +36,8 @@ def test_it_tells_digests_and_instant_as_the_side_car_does(
     page = (bench.package / "metadata/report.html").read_text("utf-8")
     car = json.loads((bench.package / "data/audio/a.json").read_bytes())
     assert car["this_file"]["sha256"] in page
-    assert car["written"] in page
+    assert car["written"] == "2026-03-15T08:00:00Z"
+    assert "2026-03-15 08:00:00 UTC" in page
     assert car["software"] in page
 
 

@@ -24,6 +24,7 @@ from tailsout.records.transfer import SideCar
 from tailsout.views import mets, premis, report
 from tailsout.views.packaged import Packaged
 from tailsout.views.premis.events import CHECKS
+from tailsout.work.pictures import plots
 
 Render = Callable[[Dossier, tuple[Finding, ...], Mapping[str, bytes]], bytes]
 _OUTCOMES = {Verdict.PASS: "success", Verdict.OPEN: "warning"}
@@ -42,6 +43,8 @@ class View:
     """What it cannot hold, a sentence each; None for a page that is for people."""
     not_held: Mapping[str, str] = field(default_factory=dict)
     """The same by record, or record and field."""
+    pictures: Callable[[Dossier], Mapping[str, bytes]] = field(default=lambda _dossier: {})
+    """What is drawn for it beforehand."""
     always: bool = False
     """Whether every package of ours holds it; others are packed for recipients who ask for them."""
 
@@ -70,6 +73,7 @@ VIEWS = (
         path=naming.REPORT,
         title="one sheet for people, as HTML",
         render=report.render,
+        pictures=plots,
         always=True,
     ),
 )
@@ -93,7 +97,8 @@ def tag_files(
 
         def make(written: Mapping[str, Written], view: View = view) -> bytes:
             dossier = packed(written)
-            return view.render(dossier, judgement.findings, {**checks, **_written(dossier)})
+            assets = {**checks, **_written(dossier), **view.pictures(dossier)}
+            return view.render(dossier, judgement.findings, assets)
 
         yield Made(path=view.path, make=make)
 

@@ -7,6 +7,7 @@ from tailsout.rules import judge
 from tailsout.views import report as page
 from tailsout.work.check import read_package
 from tailsout.work.opened import open_package
+from tailsout.work.pictures import plots
 
 
 def report(path: Path, progress: Progress) -> bytes:
@@ -17,4 +18,4 @@ def report(path: Path, progress: Progress) -> bytes:
     """
     with open_package(path, progress) as bag:
         dossier = read_package(bag)
-    return page.render(dossier, judge(dossier).findings, {})
+    return page.render(dossier, judge(dossier).findings, plots(dossier))

@@ -14,7 +14,18 @@ from markupsafe import Markup
 
 from tailsout.ground.findings import Finding
 from tailsout.records.dossier import Dossier
-from tailsout.views.report import files, handling, hear, identity, judged, play
+from tailsout.views.report import (
+    bench,
+    chain,
+    files,
+    handling,
+    hear,
+    identity,
+    judged,
+    play,
+    sound,
+    strip,
+)
 from tailsout.views.report.blocks import Block, Paragraph, Section, fewer
 from tailsout.views.report.paper import drawn, sheet
 
@@ -29,6 +40,10 @@ _Part = Callable[[Dossier, tuple[Finding, ...], Mapping[str, bytes]], Iterator[B
 
 _SECTIONS: tuple[tuple[str, str, _Part], ...] = (
     ("identity", "The reel and what is on it", identity.blocks),
+    ("strip", "The reel, drawn to scale", strip.blocks),
+    ("chain", "The way of the signal", chain.blocks),
+    ("bench", "Machine, care and calibration", bench.blocks),
+    ("sound", "What was captured", sound.blocks),
     ("handling", "What was done, in order", handling.blocks),
     ("findings", "Findings, and what was answered", judged.blocks),
     ("files", "Files and their digests", files.blocks),

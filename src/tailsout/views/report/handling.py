@@ -9,7 +9,7 @@ from tailsout.records.playing import Pass
 from tailsout.records.reel import Event
 from tailsout.records.transfer import Transfer
 from tailsout.views.report.blocks import Block, Entries, Entry
-from tailsout.views.report.told import listed, who
+from tailsout.views.report.told import listed, moment, who
 from tailsout.views.rows import inline
 
 _UNDATED = "no date stated"
@@ -42,7 +42,7 @@ def _of(transfer: Transfer) -> Iterator[Entry]:
         told = inline(seen, but=("moment", "on", "by"))
         by = who(transfer, seen.by)
         yield Entry(
-            when=seen.on or "",
+            when=moment(seen.on),
             mark="condition",
             text=f"{seen.moment}: {told}".removesuffix(": "),
             more=_by(by),
@@ -52,7 +52,7 @@ def _of(transfer: Transfer) -> Iterator[Entry]:
         for care in machine.care:
             told = inline(care, but=("kind", "on", "by"))
             yield Entry(
-                when=care.on or "",
+                when=moment(care.on),
                 mark=f"machine {care.kind}",
                 text=told or machine.id,
                 more=_by(who(transfer, care.by)),
@@ -60,11 +60,11 @@ def _of(transfer: Transfer) -> Iterator[Entry]:
     yield from (_pass(one, transfer) for one in transfer.passes)
     for jotted in transfer.jottings:
         during = (f"during pass {jotted.pass_id}",) if jotted.pass_id else ()
-        yield Entry(when=jotted.at, mark="jotted", text=jotted.text, more=during)
+        yield Entry(when=moment(jotted.at), mark="jotted", text=jotted.text, more=during)
     for one in transfer.listening:
         told = inline(one, but=("by", "on"))
         yield Entry(
-            when=one.on or "",
+            when=moment(one.on),
             mark="listened",
             text=told or "nothing told",
             more=_by(who(transfer, one.by)),
@@ -81,7 +81,7 @@ def _event(one: Event, transfer: Transfer) -> Entry:
     pictures = listed(tree.kept_path(transfer.recipient, image.file) for image in one.images)
     more = [*_by(who(transfer, one.by)), f"photographs: {pictures}" if pictures else ""]
     return Entry(
-        when=one.on or "",
+        when=moment(one.on),
         mark=f"{one.kind}{state}",
         text=told or "nothing more is told",
         more=tuple(line for line in more if line),
@@ -93,7 +93,7 @@ def _pass(one: Pass, transfer: Transfer) -> Entry:
     kept = {True: "kept", False: f"not kept: {one.why_not_kept or 'no reason'}", None: ""}[one.kept]
     but = ("id", "on", "by", "sides", "kept", "why_not_kept", "set_up", "stops", "channels")
     return Entry(
-        when=one.on or "",
+        when=moment(one.on),
         mark=f"pass {one.id}",
         text="; ".join(part for part in (ran, kept, inline(one, but=but)) if part),
         more=(
@@ -108,7 +108,7 @@ def _versions(dossier: Dossier) -> Iterator[Entry]:
         changed = [f"{said.change} {said.at}" for said in one.statements]
         changed += [f"{file.change} {file.path}" for file in one.files]
         yield Entry(
-            when=one.on,
+            when=moment(one.on),
             mark=f"version {one.version}",
             text=f"amended: {one.why}",
             more=(f"supersedes {one.supersedes}", *changed, *_by(one.by)),

@@ -19,7 +19,7 @@ from tailsout.views.report.blocks import (
     Rows,
     rows,
 )
-from tailsout.views.report.told import count, listed, who
+from tailsout.views.report.told import count, listed, moment, who
 from tailsout.views.rows import absent, inline, pairs
 
 _BASIS = ("title", "identifiers", "inscriptions", "stock", "sides", "events")
@@ -48,12 +48,12 @@ def top(dossier: Dossier, assets: Mapping[str, bytes]) -> Iterator[tuple[str, st
 
 def _written(dossier: Dossier, assets: Mapping[str, bytes]) -> str:
     if "written" in assets:
-        told = [assets.get(key, b"").decode("utf-8", "replace") for key in ("written", "software")]
-        return "\nby ".join(part for part in told if part)
+        written, by = (assets.get(key, b"").decode() for key in ("written", "software"))
+        return "\nby ".join(part for part in (moment(written), by) if part)
     cars = [file.sidecar for file in dossier.files if file.sidecar] + [dossier.record_only]
     for car in cars:
         if car is not None:
-            return f"{car.written}\nby {car.software}"
+            return f"{moment(car.written)}\nby {car.software}"
     info = dossier.package.bag_info if dossier.package is not None else ()
     dates = [one.value for one in info if one.label == "Bagging-Date"]
     return "\n".join(dates) or "not stated"

@@ -1,5 +1,6 @@
 """Small answers that several parts of the page need: times, names, lengths."""
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
@@ -10,6 +11,8 @@ from tailsout.records.playing import Pass
 from tailsout.records.reel import Equalisation, Region
 from tailsout.records.transfer import Transfer
 from tailsout.views.rows import inline
+
+_INSTANT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9:.]{5,15}(?:Z|[+-][0-9:]{5})", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +101,13 @@ def day(text: str) -> str:
     """Write a date with the marks of EDTF (ISO 8601-2) at its end in words: `about 1961-11`."""
     words = {"~": "about ", "?": "perhaps ", "%": "perhaps about "}
     return f"{words[text[-1]]}{text[:-1]}" if text[-1:] in words else text
+
+
+def moment(text: str | None) -> str:
+    """Write a date, or an instant of RFC 3339, as people read it: `2026-03-14 09:10:00 UTC`."""
+    if text is None or not _INSTANT.fullmatch(text):
+        return text or ""
+    return text.replace("T", " ").replace("Z", " UTC")
 
 
 def length(seconds: float) -> str:
