@@ -326,3 +326,113 @@ def test_a_preview_of_forms_with_faults_tells_the_faults(asking: Asking) -> None
     found = shown(asking)
     assert found.named == ()
     assert found.judgement.findings
+
+
+# Another name in a new version
+
+RENAMED = '[[files]]\npath = "{path}"\nchange = "renamed"'
+ANOTHER = """[[statements]]
+at = "recipient.names.template"
+change = "corrected"
+now = "{package}_{side}"
+"""
+
+
+def wanting(asking: Asking, *lines: str) -> list[str]:
+    """What stopped an amendment."""
+    form = asking.bench.root / "amendment.toml"
+    form.write_text('by = "isolde"\non = 2026-05-02\nwhy = "a letter"\n' + "\n".join(lines))
+    done = amend(asking.bench.package, form, asking.bench.root / "second", asking.around()).outcome
+    assert done.plan is None
+    return [finding.text for finding in done.judgement.findings]
+
+
+def test_masters_are_renamed_in_a_new_version(asking: Asking) -> None:
+    asking.lay(template="{package}_{capture}", form=FORM.replace("pm", "x"))
+    asking.close()
+    package = asking.bench.package
+    before = asking.bench.tree(package)
+    old_a, old_b = (f"data/Preservation/TT-1_{name}.wav" for name in "ab")
+    new = asking.amend(ANOTHER, RENAMED.format(path=old_a), RENAMED.format(path=old_b))
+    assert asking.bench.tree(package) == before
+    assert payload(new) == {
+        *(f"data/Preservation/TT-1_{side}.{ending}" for side in "AB" for ending in ("wav", "json")),
+        "data/Photographs/box.jpg",
+    }
+    new_a = new / "data/Preservation/TT-1_A.wav"
+    car = json.loads(new_a.with_suffix(".json").read_bytes())
+    assert car["this_file"]["path"] == "data/Preservation/TT-1_A.wav"
+    was = (package / old_a).with_suffix(".json").read_bytes()
+    assert car["this_file"]["id"] == json.loads(was)["this_file"]["id"]
+    told = {"path": old_a, "change": "renamed", "now": "data/Preservation/TT-1_A.wav"}
+    assert told in car["amendments"][0]["files"]
+    assert header(new_a).originator_reference == "TT-1_A"
+    assert samples(new_a) == samples(package / old_a)
+    kept = new / "metadata/superseded/v1" / old_a
+    assert kept.with_suffix(".json").read_bytes() == was
+    found = check(new, Silent()).judgement
+    assert found.verdict in {Verdict.PASS, Verdict.OPEN}
+    assert not codes(found.findings) & {"name-not-by-template", "name-differs-from-side-car"}
+
+
+def samples(path: Path) -> bytes:
+    with path.open("rb") as stream:
+        (found,) = read_layout(stream).named(b"data")
+        return read_chunk(stream, found, found.octets)
+
+
+def test_a_master_left_by_its_old_name_is_asked_about(asking: Asking) -> None:
+    asking.lay()
+    asking.close()
+    new = asking.amend(ANOTHER, RENAMED.format(path=MASTER_A))
+    found = check(new, Silent()).judgement.findings
+    asked = {one.place.file for one in found if one.code == "name-differs-from-side-car"}
+    assert asked == {"data/Preservation/HA-SKL-8_b_pm.wav"}
+
+
+def test_a_flac_master_is_renamed(asking: Asking) -> None:
+    asking.lay(file_format="FLAC")
+    asking.close()
+    old = MASTER_A.replace(".wav", ".flac")
+    new = asking.amend(ANOTHER, RENAMED.format(path=old))
+    assert "data/Preservation/TT-1_A.flac" in payload(new)
+    assert old not in payload(new)
+
+
+def test_names_may_be_exchanged(asking: Asking) -> None:
+    asking.lay("{side}")
+    asking.close()
+    first, second = (f"data/Preservation/{side}.wav" for side in "AB")
+    exchanged = [
+        f'[[statements]]\nat = "reel.sides[{n}].id"\nchange = "corrected"\nnow = "{side}"'
+        for n, side in ((1, "B"), (2, "A"))
+    ]
+    new = asking.amend(*exchanged, RENAMED.format(path=first), RENAMED.format(path=second))
+    assert samples(new / second) == samples(asking.bench.package / first)
+    told = json.loads((new / second).with_suffix(".json").read_bytes())["this_file"]
+    assert told["sources"][0]["file"] == "captures/a.wav"
+
+
+def test_what_cannot_be_renamed(asking: Asking) -> None:
+    asking.lay()
+    asking.close()
+    a = RENAMED.format(path=MASTER_A)
+    assert wanting(asking, a) == [f"{MASTER_A!r} is called so already."]
+    box = RENAMED.format(path="data/Photographs/box.jpg")
+    assert "is no master of ours" in wanting(asking, box)[0]
+    one_name = ANOTHER.replace("{package}_{side}", "{package}")
+    b = RENAMED.format(path=MASTER_A.replace("_a_", "_b_"))
+    [text] = wanting(asking, one_name, a, b)
+    assert "would become 'data/Preservation/TT-1.wav', and 'data/Preservation/HA-SKL-8_a_pm" in text
+    unknown = ANOTHER.replace("{side}", "{track}")
+    assert "would have no name: nothing is known for track." in wanting(asking, unknown, a)[0]
+    none = ANOTHER.replace("{side}", "{sid}")
+    assert "there is no field 'sid'" in wanting(asking, none, a)[0]
+    assert wanting(asking, a + '\nfrom = "x.wav"') == ["what is renamed has no `from`."]
+
+
+def test_nothing_is_renamed_without_a_template(asking: Asking) -> None:
+    asking.lay(form='id = "archive"\n')
+    asking.close()
+    [text] = wanting(asking, RENAMED.format(path="data/audio/a.wav"))
+    assert text == "the recipient has no template of names; state one under recipient.names."

@@ -8,7 +8,7 @@ Absence = Literal[
 """Why a value is not there: never an empty string."""
 
 StatementAct = Literal["corrected", "added", "withheld"]
-FileAct = Literal["added", "withdrawn", "replaced", "header renewed"]
+FileAct = Literal["added", "withdrawn", "replaced", "renamed", "header renewed"]
 """What an amendment did to a file; a renewed header leaves the samples as they are."""
 Confidence = Literal["certain", "likely", "uncertain"]
 End = Literal["heads", "tails"]

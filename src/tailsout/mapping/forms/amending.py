@@ -16,11 +16,11 @@ SCHEMA_NAME = "amendment-0.1"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FileWish:
-    """One file that is to be added, withdrawn or replaced."""
+    """One file that is to be added, withdrawn, replaced or renamed."""
 
     path: str
     """Path in the package."""
-    change: Literal["added", "withdrawn", "replaced"]
+    change: Literal["added", "withdrawn", "replaced", "renamed"]
     source: str | None
     """Path of the new file from the folder of the form."""
 
@@ -95,12 +95,12 @@ def _faults_of_files(wished: AmendmentForm) -> list[Finding]:
         if one.path in seen:
             wrong[f"{at}/path"] = "the path stands twice."
         seen.add(one.path)
-        if (one.source is None) != (one.change == "withdrawn"):
+        if (one.source is None) != (one.change in {"withdrawn", "renamed"}):
             lacking = one.source is None
             wrong[at] = (
                 f"what is {one.change} needs a `from`."
                 if lacking
-                else "what is withdrawn has no `from`."
+                else f"what is {one.change} has no `from`."
             )
     places = wished.places(*wrong)
     return [FORM_VALUE.at(places[pointer], text) for pointer, text in wrong.items()]

@@ -105,11 +105,12 @@ class NextVersion:
                 yield old.carried(path)
                 continue
             one = self.renewed.get(path)
+            to = self.draft.renamed.get(path, path)
             if one is None:
-                yield old.carried(path)
+                yield old.carried(path, to)
             else:
                 yield renewed.streamed(old, one, self.scratch, self.around.progress)
-            yield self._sidecar(now[path])
+            yield self._sidecar(now[to])
         for laid in retaken_ones:
             yield from (laid.master, laid.sidecar)
         for path, source in self.draft.brought.items():

@@ -39,14 +39,18 @@ class Renewed:
 
     recipe: Recipe
     file: FileRecord
-    """As it will be, for the rules."""
+    """As it will be, for the rules, by the path it has."""
+    path: str
+    """Where it will lie."""
     gave_way: tuple[tuple[str, bytes], ...]
     """Path in the superseded version, with an ending for the chunk, and the octets of each."""
     notes: tuple[Finding, ...]
 
 
-def renewed(old: Superseded, file: FileRecord, now: Transfer) -> Renewed | None:
+def renewed(old: Superseded, file: FileRecord, now: Transfer, path: str) -> Renewed | None:
     """Say how a master's header changes with the statements; None if it does not.
+
+    `path` is where it will lie: its header tells what it is called.
 
     Raises MaterialError where what is in it cannot be told apart or made anew.
     """
@@ -58,10 +62,10 @@ def renewed(old: Superseded, file: FileRecord, now: Transfer) -> Renewed | None:
         layout = read_layout(audio.stream)
         recorder = _of_the_recorder(old, stated, layout)
         before = _made(file, stated, was, recorder)
-        after = _made(file, stated, now, recorder)
+        after = _made(replace(file, path=path), stated, now, recorder)
         if before.bext == after.bext and _same(before.embedding, after.embedding):
             return None
-        return _laid(file, audio.stream, layout, before, after)
+        return replace(_laid(file, audio.stream, layout, before, after), path=path)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,6 +187,7 @@ def _laid(
     return Renewed(
         recipe=recipe,
         file=seen,
+        path=file.path,
         gave_way=tuple((name, octets) for name, octets in gave_way if octets),
         notes=tuple(one for one in after.notes if one not in before.notes),
     )
@@ -226,7 +231,7 @@ def streamed(
     progress: Progress,
 ) -> Streamed:
     """Return the master under its new header. Raises as `compressed.compress`."""
-    path = one.file.path
+    path = one.path
     source = _made_from(old, one)
     if one.file.container.form != "FLAC" or scratch is None:
         write = _copier(old, one)

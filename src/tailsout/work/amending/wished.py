@@ -20,6 +20,7 @@ from tailsout.mapping.plain import plain, record
 from tailsout.records.amendment import FileChange, StatementChange
 from tailsout.records.recipient import Recipient
 from tailsout.records.transfer import Transfer
+from tailsout.work.amending.renamed import renamings
 from tailsout.work.amending.superseded import Superseded
 
 _REPLACEABLE = frozenset({"as captured", "restored from FLAC"})
@@ -43,6 +44,8 @@ class Draft:
     """New files that are packed as they are, by their path in the package."""
     retaken: dict[str, Path] = field(default_factory=dict)
     """Better transfers, by the path of the master whose place they take."""
+    renamed: dict[str, str] = field(default_factory=dict)
+    """What masters will be called, by what they are called."""
 
 
 _Wrong = Iterator[tuple[str, Kind, str]]
@@ -55,6 +58,9 @@ def held_against(
     draft = Draft(transfer=old.dossier.transfer)
     wrong = [*_files(wished, old, folder, draft), *_algorithms(wished, old, draft)]
     wrong += _statements(wished, old, draft)
+    # Only now is it settled what the recipient's template is, and what is known.
+    if not wrong:
+        wrong += renamings(wished, old, draft.transfer, draft.renamed)
     places = wished.places(*(pointer for pointer, _, _ in wrong))
     return draft, tuple(kind.at(places[pointer], text) for pointer, kind, text in wrong)
 
@@ -194,7 +200,7 @@ def _not_to_be_changed(one: FileWish, old: Superseded) -> str:
 
 def _take(one: FileWish, source: Path | None, old: Superseded, draft: Draft) -> None:
     is_master = any(file.sidecar and file.path == one.path for file in old.dossier.files)
-    if one.change != "added":
+    if one.change in {"withdrawn", "replaced"}:
         draft.withdrawn.add(one.path)
         if is_master:
             draft.withdrawn.add(naming.sidecar_path(one.path))

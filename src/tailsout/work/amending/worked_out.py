@@ -19,12 +19,13 @@ from tailsout.work.surroundings import Surroundings
 def headers(old: Superseded, draft: Draft) -> dict[str, Renewed]:
     """Say which masters get a new header, by their path."""
     found: dict[str, Renewed] = {}
-    if draft.transfer is None or not draft.statements:
+    if draft.transfer is None or not (draft.statements or draft.renamed):
         return found
     for file in old.dossier.files:
         if file.sidecar is None or file.path in draft.withdrawn:
             continue
-        one = renewed(old, file, draft.transfer)
+        path = draft.renamed.get(file.path, file.path)
+        one = renewed(old, file, draft.transfer, path)
         if one is not None:
             found[file.path] = one
     return found
@@ -78,7 +79,9 @@ def files(draft: Draft, headers: dict[str, Renewed], new: Retaken) -> tuple[File
 
 
 def _named(change: FileChange, draft: Draft, new: Retaken) -> FileChange:
-    """Say what a better transfer is called, where that is not as the master was called."""
+    """Say what a file is called now, where that is not as the master was called."""
+    if change.change == "renamed":
+        return replace(change, now=draft.renamed[change.path])
     if change.path not in new.taken or draft.transfer is None:
         return change
     now = new.path(change.path, draft.transfer)
@@ -127,6 +130,8 @@ def _amended(
     notes: tuple[Finding, ...] = ()
     if stated is not None:
         stated, notes = following(stated, was, now, old.dossier.calibrations)
-        file = replace(file, regions=stated.regions, scales=stated.scales)
+        path = draft.renamed.get(file.path, file.path)
+        stated = replace(stated, path=path)
+        file = replace(file, path=path, regions=stated.regions, scales=stated.scales)
     car = replace(car, transfer=now, amendments=amendments, this_file=stated)
     return replace(file, sidecar=car), notes
