@@ -97,14 +97,14 @@ def tag_files(
 
         def make(written: Mapping[str, Written], view: View = view) -> bytes:
             dossier = packed(written)
-            assets = {**checks, **_written(dossier), **view.pictures(dossier)}
+            assets = {**checks, **written_by(dossier), **view.pictures(dossier)}
             return view.render(dossier, judgement.findings, assets)
 
         yield Made(path=view.path, make=make)
 
 
-def _written(dossier: Dossier) -> dict[str, bytes]:
-    """Say when a package was written and by what."""
+def written_by(dossier: Dossier) -> dict[str, bytes]:
+    """Say when a package was written and by what, as assets of a view."""
     told = Packaged(dossier)
     return {"written": told.made_at.encode(), "software": told.made_by.encode()}
 

@@ -1,4 +1,4 @@
-"""`tailsout show`: a page of plain text, a line of JSON a file, or the octets of one chunk."""
+"""`tailsout show`: a page of plain text, a line of JSON, one chunk, or the words of others."""
 
 import codecs
 import io
@@ -18,20 +18,33 @@ if TYPE_CHECKING:
 
 
 @click.command("show")
-@click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path())
+@click.argument("paths", nargs=-1, metavar="PATH...", type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="Print one line of JSON an audio file.")
 @click.option(
     "--raw",
     metavar="CHUNK",
     help="Write the octets of one chunk of one file, by its id; LIST:2 is the second LIST.",
 )
-def command(paths: tuple[str, ...], *, as_json: bool, raw: str | None) -> int:
+@click.option("--as", "view", metavar="NAME", help="Describe one package by a standard.")
+@click.option("--list", "listing", is_flag=True, help="Say which descriptions there are.")
+def command(
+    paths: tuple[str, ...], *, as_json: bool, raw: str | None, view: str | None, listing: bool
+) -> int:
     """Show packages, job folders or audio files, each as a page of plain text.
 
     Of a file alone every chunk is told, what it says and what is wrong with it; the exit code is 1
     if something must be mended. Of a package or job what is stated is told, and nothing verified:
-    `check` tells whether it holds.
+    `check` tells whether it holds. A description by a standard goes to standard output, and what it
+    leaves out is told beside it.
     """
+    if listing:
+        return _list()
+    if not paths:
+        raise click.UsageError("Name a package, a job or a file.")
+    if view is not None:
+        if as_json or raw is not None or len(paths) > 1:
+            raise click.UsageError("--as takes one package, no --json and no --raw.")
+        return _described(paths[0], view)
     if raw is not None:
         if as_json or len(paths) > 1:
             raise click.UsageError("--raw takes one file, and no --json.")
@@ -65,6 +78,33 @@ def _one(path: str, *, as_json: bool) -> int:
     else:
         printing.say(shown.page.decode("utf-8").rstrip("\n"))
     return 1 if shown.needs_mending else 0
+
+
+def _list() -> int:
+    from tailsout.work.exports import VIEWS  # noqa: PLC0415  help must not wait for it
+
+    for one in VIEWS:
+        where = one.path if one.always else f"{one.path}, where the recipient asks for it"
+        printing.say(f"{one.name:<12} {one.title}")
+        printing.say(f"{'':<12} in a package: {where}")
+    return 0
+
+
+def _described(path: str, view: str) -> int:
+    from tailsout.work.export import export  # noqa: PLC0415  help must not wait for it
+
+    with progress() as bar:
+        told = export(Path(path), view, bar)
+    out = sys.stdout.buffer
+    if out.isatty():
+        # Danger: what strangers wrote can hold commands for the terminal.
+        printing.say(told.content.decode("utf-8").rstrip("\n"))
+    else:
+        out.write(told.content)
+        out.flush()
+    for sentence in told.lost:
+        click.echo(f"tailsout: left out: {printable(sentence)}", err=True)
+    return 0
 
 
 def _copy_out(path: str, chunk: str) -> int:

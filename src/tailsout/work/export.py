@@ -1,0 +1,71 @@
+"""Tells a package that stands in the words of others: one description, and what it leaves out."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from tailsout.bag.readable import ReadableBag
+from tailsout.ground.errors import MaterialError, SurroundingsError, UsageError
+from tailsout.ground.findings import Severity, Verdict
+from tailsout.ground.progress import Progress
+from tailsout.ground.units import printable
+from tailsout.mapping import naming, strict_json
+from tailsout.rules import judge
+from tailsout.views.premis.events import CHECKS
+from tailsout.work.check import read_package
+from tailsout.work.exports import VIEWS, View, summary, written_by
+from tailsout.work.opened import open_package
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exported:
+    """A description of a package."""
+
+    content: bytes
+    lost: tuple[str, ...]
+    """What it cannot hold, a sentence each."""
+
+
+def named(name: str) -> View:
+    """Find a description by its name, upper and lower case alike. Raises UsageError."""
+    for view in VIEWS:
+        if view.name.casefold() == name.casefold():
+            return view
+    known = ", ".join(view.name for view in VIEWS)
+    raise UsageError(
+        f"There is no description called {printable(name, 40)!r}.", f"It is one of {known}."
+    )
+
+
+def export(path: Path, name: str, progress: Progress) -> Exported:
+    """Describe the package at `path`, a folder or an archive; no file is read through.
+
+    Raises UsageError for a name that no description has and if there is neither folder nor archive,
+    MaterialError if it holds no bag, SurroundingsError if it cannot be read.
+    """
+    view = named(name)
+    with open_package(path, progress) as bag:
+        dossier = read_package(bag)
+        checks = _checks(bag)
+    if not any(file.path == "bagit.txt" for file in bag.facts.files):
+        raise MaterialError(
+            f"{printable(str(path))} is no package: it has no bagit.txt.",
+            "`tailsout show` alone tells of jobs and single files.",
+        )
+    assets = {CHECKS: checks, **written_by(dossier), **view.pictures(dossier)}
+    content = view.render(dossier, judge(dossier).findings, assets)
+    return Exported(content=content, lost=view.lost(dossier) if view.lost is not None else ())
+
+
+def _checks(bag: ReadableBag) -> bytes:
+    """Say what the checks came to when the package was made, if it tells."""
+    if not any(file.path == naming.CHECKS for file in bag.facts.files):
+        return b""
+    try:
+        told = strict_json.load(bag.read(naming.CHECKS, strict_json.MAX_JSON_OCTETS))
+        found = [(str(one["code"]), Severity(one["severity"])) for one in told["findings"]]
+        return summary(Verdict(told["verdict"]), found).encode("utf-8")
+    except (MaterialError, SurroundingsError, strict_json.StrictJsonError):
+        return b""
+    except (KeyError, TypeError, ValueError):
+        # A file of that name which is not ours.
+        return b""
