@@ -12,7 +12,8 @@ from tailsout.records.facts import ArchiveFacts, FoundFile, PackageFacts
 from tailsout.records.recipient import BagAsked, DriveRules, Recipient, RoleAsked
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
-from tailsout.rules.recipient_package import EXPORTS
+from tailsout.rules.recipient_package import EXPORTS, MADE
+from tailsout.work import exports
 
 RunRule = Callable[[str, Dossier], list[tuple[str, str]]]
 ROLES, VIEWS = "files that the recipient requires", "exports that the recipient wants"
@@ -85,14 +86,20 @@ def test_before_there_is_a_package_what_cannot_come_is_told(
 def test_an_export_that_is_not_there_is_a_query_until_it_is(
     run: RunRule, asking: Callable[..., Dossier]
 ) -> None:
-    dossier = asking(views=("METS", "PREMIS"))
-    assert run(VIEWS, with_files(dossier, EXPORTS["METS"])) == [
+    dossier = asking(views=("PBCore", "PREMIS"))
+    assert run(VIEWS, with_files(dossier, EXPORTS["PBCore"])) == [
         ("export-not-made", f"{AT}/views/1")
     ]
-    assert run(VIEWS, with_files(dossier, EXPORTS["METS"], EXPORTS["PREMIS"])) == []
+    assert run(VIEWS, with_files(dossier, EXPORTS["PBCore"], EXPORTS["PREMIS"])) == []
     assert judge(dossier).verdict is Verdict.OPEN
     closing = replace(dossier, origin="closing", package=None)
-    assert len(run(VIEWS, closing)) == 2
+    assert run(VIEWS, closing) == [("export-not-made", f"{AT}/views/0")]
+
+
+def test_what_closing_is_said_to_make_is_what_it_makes() -> None:
+    assert {view.name: view.path for view in exports.VIEWS} == {
+        name: EXPORTS[name] for name in MADE
+    }
 
 
 # manifest-asked-missing, bag-version-asked

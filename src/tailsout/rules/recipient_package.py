@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
+from tailsout.mapping import naming
 from tailsout.mapping.names import tree
 from tailsout.records.dossier import Dossier
 from tailsout.records.recipient import BagAsked, Recipient, RoleAsked
@@ -54,14 +55,17 @@ PATH_TOO_LONG = Kind(
 )
 
 EXPORTS: Mapping[Export, str] = {
-    "PREMIS": "metadata/premis.xml",
-    "METS": "metadata/mets.xml",
+    "PREMIS": naming.PREMIS,
+    "METS": naming.METS,
     "PBCore": "metadata/pbcore.xml",
     "RO-Crate": "ro-crate-metadata.json",
     "inventory": "metadata/inventory.csv",
-    "report": "metadata/report.html",
+    "report": naming.REPORT,
     "label": "metadata/label.pdf",
 }
+"""Where each would lie in a package."""
+MADE: frozenset[Export] = frozenset({"PREMIS", "METS", "report"})
+"""What closing makes: of a job, the others can be told to be missing."""
 
 
 def _asking(dossier: Dossier) -> Recipient | None:
@@ -98,10 +102,12 @@ def _exports(dossier: Dossier) -> Iterator[Finding]:
     recipient = _asking(dossier)
     files = dossier.package.files if dossier.package is not None else ()
     present = {file.path for file in files}
+    if dossier.origin == "closing":
+        present = {EXPORTS[one] for one in MADE}
     for index, one in enumerate(recipient.views if recipient is not None else ()):
         if EXPORTS[one] not in present:
             place = dossier.place(f"/recipient/views/{index}")
-            yield EXPORT_NOT_MADE.at(place, f"{one} would be {EXPORTS[one]}, and is not made.")
+            yield EXPORT_NOT_MADE.at(place, f"{one} would be {EXPORTS[one]}, which is not there.")
 
 
 def _manifests(dossier: Dossier) -> Iterator[Finding]:
