@@ -85,13 +85,15 @@ ASKED = (
     ("mould", "transfer.reel.condition.mould"),
     ("splices", "transfer.reel.splices.condition"),
     ("storage", "transfer.reel.custody.conditions"),
+    # A published asset specification for tape transfers (New York Public Library), read
+    ("overlap between files at a change of speed", "transfer.reel.sides.regions.overlap_seconds"),
+    ("how long it is to be", "transfer.recipient.overlap.seconds"),
 )
 
 NOT_KEPT = (
     # What they ask for that has no key yet.
     "parent of a derivative: no derivative is made",
     "delivery: volume and shipment",
-    "overlap between files at a change of speed",
 )
 
 
@@ -147,6 +149,6 @@ def test_the_trade_words_can_be_said(path: str, word: str) -> None:
 
 def test_what_has_no_place_is_said() -> None:
     """A list to shorten: each entry names something, and none of them has slipped in unseen."""
-    assert len(NOT_KEPT) == len(set(NOT_KEPT)) == 3
-    for word in ("parent", "shipment", "overlap"):
+    assert len(NOT_KEPT) == len(set(NOT_KEPT)) == 2
+    for word in ("parent", "shipment"):
         assert f'"{word}"' not in schemas.schema_text("sidecar-0.1").decode()

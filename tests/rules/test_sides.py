@@ -73,6 +73,13 @@ def test_a_side_that_is_stated_was_captured(
     assert found == [("side-without-capture", f"{REEL}/sides/1")] * asked
 
 
+def test_a_capture_that_names_no_pass_may_be_of_any_side(
+    run: RunRule, sided: Callable[..., Dossier], transfer: Callable[..., Transfer]
+) -> None:
+    captures = (replace(transfer().captures[0], pass_id=None),)
+    assert run(SIDES, sided(Side(id="B"), captures=captures)) == []
+
+
 # other-side-unsaid
 
 

@@ -3,45 +3,12 @@
 import pytest
 
 from tailsout.ground.errors import UsageError
-from tailsout.mapping import (
-    bagit_profile,
-    chunks,
-    embedded,
-    info,
-    ixml,
-    jottings,
-    masters,
-    sidecar,
-    xml,
-)
-from tailsout.mapping.forms import reading
-from tailsout.rules import GROUPS, RULES, answers, batch
-from tailsout.work import deep, job, limited, opened
-from tailsout.work.amending import following, leaks
+from tailsout.rules import GROUPS, RULES
+from tailsout.work import explain
 from tailsout.work.explain import by_group, explained, kind_of, kinds
 from tailsout.work.gating import kinds as gating
 
-BY_READERS = (
-    reading.KINDS,
-    sidecar.KINDS,
-    embedded.KINDS,
-    bagit_profile.KINDS,
-    chunks.KINDS,
-    masters.KINDS,
-    info.KINDS,
-    answers.KINDS,
-    batch.KINDS,
-    jottings.KINDS,
-    job.KINDS,
-    following.KINDS,
-    leaks.KINDS,
-    deep.KINDS,
-    limited.KINDS,
-    opened.KINDS,
-    gating.KINDS,
-    ixml.KINDS,
-    xml.KINDS,
-)
+BY_READERS = tuple(explain._READERS.values())
 
 
 def test_all_kinds_are_there_in_order_of_their_codes() -> None:

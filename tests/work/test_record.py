@@ -343,7 +343,7 @@ def test_the_second_reel_of_a_session_is_eight_values(
             '#id = "s1"': 'id = "s1"',
             '#base = "polyester"': 'base = "polyester"',
             '#base_told_by = ["light through the pack"]': 'base_told_by = ["tear"]',
-            '#started = "2026-03-14T10:21:07+00:00"': "started = 2026-03-14T11:40:00Z",
+            '#started = "2026-03-14T10:21:07+00:00"': "started = 2026-03-14T10:30:00Z",
         },
     )
     assert count == 8

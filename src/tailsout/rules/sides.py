@@ -63,7 +63,11 @@ def _sides(dossier: Dossier) -> Iterator[Finding]:
 
 
 def _captured(transfer: Transfer) -> frozenset[str]:
+    """Return the sides of which something was captured, or may have been."""
     with_captures = {one.pass_id for one in transfer.captures}
+    if None in with_captures:
+        # A capture that names no pass may be of any side.
+        return frozenset(side.id for side in transfer.reel.sides)
     played = {s for run in transfer.passes if run.id in with_captures for s in run.sides}
     return frozenset(played | {side.id for side in transfer.reel.sides if side.regions})
 
