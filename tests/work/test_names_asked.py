@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tailsout.ground.errors import MaterialError, UsageError
+from tailsout.ground.errors import MaterialError, SurroundingsError, UsageError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Silent
 from tailsout.records.recipient import NamesAsked
@@ -436,3 +436,17 @@ def test_nothing_is_renamed_without_a_template(asking: Asking) -> None:
     asking.close()
     [text] = wanting(asking, RENAMED.format(path="data/audio/a.wav"))
     assert text == "the recipient has no template of names; state one under recipient.names."
+
+
+def test_a_renaming_that_a_full_disk_cut_off_is_taken_up_again(
+    asking: Asking, full_disk: Callable[[int], Any]
+) -> None:
+    asking.lay()
+    asking.close()
+    whole = asking.amend(ANOTHER, RENAMED.format(path=MASTER_A))
+    form, second = asking.bench.root / "amendment.toml", asking.bench.root / "second"
+    with pytest.raises(SurroundingsError):
+        amend(asking.bench.package, form, second, asking.around(disk=full_disk(60_000)))
+    assert not (second / whole.name).exists()
+    amend(asking.bench.package, form, second, asking.around(), resume=True)
+    assert asking.bench.tree(second / whole.name) == asking.bench.tree(whole)

@@ -1,5 +1,7 @@
 """Settles what each field of a template may hold, so that every name has one reading."""
 
+from collections.abc import Sequence
+
 from tailsout.mapping.names.fields import MOST_LETTERS, Fault, Field, Groups, Piece, Template, Text
 from tailsout.mapping.names.positions import OTHER, Branch, Group, Slot, positions
 
@@ -19,36 +21,32 @@ def apart(
     fields in this template.
     """
     own = frozenset(c for one in pieces if isinstance(one, Text) for c in one.letters)
-    alphabet = (letters | own) - {OTHER}
     parting = frozenset(c for c in own if not c.isalnum())
-    fields = [number for number, one in enumerate(pieces) if isinstance(one, Field)]
-    free = [number for number in fields if _holds_text(pieces[number])]
-    takes = {number: _cased(pieces[number], letters | own) for number in free}
-    narrowed = iter(reversed(free))
-    while True:
+    free = [number for number, one in enumerate(pieces) if _holds_text(one)]
+
+    def settled(narrowed: Sequence[int]) -> Template:
+        takes = {number: _cased(pieces[number], letters | own) for number in free}
+        takes |= {number: takes[number] - parting for number in narrowed}
+        branches = [_branches(one, takes.get(number), roles) for number, one in enumerate(pieces)]
         laid = positions(
             [
-                Group(
-                    pieces=tuple(
-                        (one, _branches(pieces[one], takes.get(one), roles)) for one in members
-                    ),
-                    optional=optional,
-                )
+                Group(pieces=tuple((n, branches[n]) for n in members), optional=optional)
                 for optional, members in groups
             ],
-            alphabet,
+            (letters | own) - {OTHER},
         )
-        if len(laid.takes) > MOST_LETTERS:
-            return Fault(at=0, text=f"names by it could need more than {MOST_LETTERS} letters.")
-        twice = laid.two_readings()
-        if twice is None:
-            return Template(
-                text=text, pieces=pieces, groups=groups, takes=takes, roles=roles, positions=laid
-            )
-        number = next(narrowed, None)
-        if number is None:
-            return _told_apart(pieces, twice)
-        takes[number] -= parting
+        return Template(
+            text=text, pieces=pieces, groups=groups, takes=takes, roles=roles, positions=laid
+        )
+
+    narrowest = settled(free)
+    if len(narrowest.positions.takes) > MOST_LETTERS:
+        return Fault(at=0, text=f"names by it could need more than {MOST_LETTERS} letters.")
+    twice = narrowest.positions.two_readings()
+    if twice is not None:
+        return _told_apart(pieces, twice)
+    wider = (settled(free[count:]) for count in range(len(free), 0, -1))
+    return next((one for one in wider if one.positions.two_readings() is None), narrowest)
 
 
 def _holds_text(piece: Piece) -> bool:

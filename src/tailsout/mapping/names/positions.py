@@ -23,6 +23,8 @@ class Slot:
 
 
 Branch = tuple[Slot, ...]
+_Pair = tuple[int, int, bool]
+"""Where two readings of the same letters stand, and whether they have parted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,8 +83,10 @@ class Positions:
 
     def two_readings(self) -> tuple[str, tuple[int, ...], tuple[int, ...]] | None:
         """Return a shortest name that can be read in two ways, and both; None if there is none."""
+        bits = {letter: 1 << n for n, letter in enumerate(sorted(frozenset().union(*self.takes)))}
+        masks = [sum(bits[letter] for letter in one) for one in self.takes]
         start = (_START, _START, False)
-        came_from: dict[tuple[int, int, bool], tuple[tuple[int, int, bool], str]] = {}
+        came_from: dict[_Pair, _Pair] = {start: start}
         waiting = deque([start])
         while waiting:
             at = waiting.popleft()
@@ -91,27 +95,26 @@ class Positions:
                 return self._spelled(came_from, at)
             for first in self.follow[one]:
                 for second in self.follow[other]:
-                    shared = self.takes[first] & self.takes[second]
-                    to = (first, second, differ or first != second)
-                    if shared and to not in came_from:
-                        came_from[to] = (at, _plainest(shared))
-                        waiting.append(to)
+                    # Two ways and the same two the other way round are one pair of readings.
+                    if first <= second or one != other:
+                        to = (first, second, differ or first != second)
+                        if masks[first] & masks[second] and to not in came_from:
+                            came_from[to] = at
+                            waiting.append(to)
         return None
 
     def _spelled(
-        self,
-        came_from: dict[tuple[int, int, bool], tuple[tuple[int, int, bool], str]],
-        end: tuple[int, int, bool],
+        self, came_from: dict[_Pair, _Pair], end: _Pair
     ) -> tuple[str, tuple[int, ...], tuple[int, ...]]:
-        letters: list[str] = []
-        ways: list[tuple[int, int]] = []
+        way: list[_Pair] = []
         at = end
         while at[0] != _START:
-            ways.append((self.piece[at[0]], self.piece[at[1]]))
-            at, letter = came_from[at]
-            letters.append(letter)
-        first, second = zip(*reversed(ways), strict=True)
-        return "".join(reversed(letters)), first, second
+            way.append(at)
+            at = came_from[at]
+        way.reverse()
+        letters = (_plainest(self.takes[one] & self.takes[other]) for one, other, _ in way)
+        first = tuple(self.piece[one] for one, _, _ in way)
+        return "".join(letters), first, tuple(self.piece[other] for _, other, _ in way)
 
 
 def _plainest(letters: frozenset[str]) -> str:
