@@ -8,6 +8,7 @@ import pytest
 
 from tailsout.mapping import naming
 from tailsout.records.capture import Capture
+from tailsout.records.carrier import Image
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import FoundFile
 from tailsout.records.recipient import NamesAsked, Recipient, RoleAsked
@@ -257,6 +258,15 @@ def test_where_such_a_name_is(asked: Asked, run: Run) -> None:
     path = "data/Photographs/box 1.jpg"
     dossier = asked.package(beside=(path,), allowed="POSIX portable", template=None)
     assert run(AS_TAKEN, dossier) == [("name-letters", path)]
+
+
+def test_a_photograph_is_asked_about_before_anything_is_packed(asked: Asked, run: Run) -> None:
+    job = asked.job("reel", allowed="lower-case portable", template=None)
+    assert job.transfer is not None
+    images = (Image(file="images/box.jpg"), Image(file="images/Box 2.jpg"))
+    reel = replace(job.transfer.reel, images=images)
+    stating = replace(job, transfer=replace(job.transfer, reel=reel))
+    assert run(AS_TAKEN, stating) == [("name-letters", "data/Photographs/Box 2.jpg")]
 
 
 def test_tag_files_are_named_by_bagit_and_by_us(asked: Asked, run: Run) -> None:

@@ -18,6 +18,7 @@ from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.recipient import Recipient
 from tailsout.records.vocab import FileRole
 from tailsout.rules.rule import Rule, bounded, package_of, transfer_of
+from tailsout.rules.sides import photographs
 
 _AT_TEMPLATE = "/recipient/names/template"
 _DERIVED: tuple[FileRole, ...] = ("edit", "access")
@@ -166,15 +167,18 @@ def _as_taken(dossier: Dossier) -> Iterator[Finding]:
 
 
 def _payload(dossier: Dossier) -> Iterator[str]:
-    """Yield the payload as it is; of a job, the masters that will be made and their side-cars."""
+    """Yield the payload as it is; of a job the masters, their side-cars and the photographs."""
     if dossier.origin == "received":
         files = package_of(dossier).files if dossier.package is not None else ()
         yield from (file.path for file in files if file.path.startswith("data/"))
         return
+    transfer = transfer_of(dossier)
     for file in dossier.files:
-        path = masters.planned(transfer_of(dossier), file).path
+        path = masters.planned(transfer, file).path
         if path:
             yield from (path, naming.sidecar_path(path))
+    for image in dict.fromkeys(name for _, name in photographs(transfer.reel)):
+        yield tree.kept_path(transfer.recipient, image)
 
 
 def _folders(dossier: Dossier) -> Iterator[Finding]:

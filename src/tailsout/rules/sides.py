@@ -103,14 +103,15 @@ def _images(dossier: Dossier) -> Iterator[Finding]:
     present = {one.path for one in package.files}
     unseen = tuple(package.unseen)
     transfer = transfer_of(dossier)
-    for pointer, name in _named(transfer.reel):
+    for pointer, name in photographs(transfer.reel):
         path = tree.kept_path(transfer.recipient, name)
         hidden = any(not one or path.startswith(f"{one}/") for one in unseen)
         if path not in present and not hidden:
             yield IMAGE_MISSING.at(dossier.place(pointer), f"there is no {printable(path, 200)}.")
 
 
-def _named(reel: Reel) -> Iterator[tuple[str, str]]:
+def photographs(reel: Reel) -> Iterator[tuple[str, str]]:
+    """Yield every photograph that a reel states: JSON pointer, and its path in the job."""
     for i, image in enumerate(reel.images):
         yield f"/reel/images/{i}/file", image.file
     for e, event in enumerate(reel.events):
