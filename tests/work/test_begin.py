@@ -86,6 +86,7 @@ def test_a_new_job_and_a_new_studio(tmp_path: Path) -> None:
         studio=tmp_path / "studio",
         new_studio=True,
         new_session=False,
+        new_recipient=False,
     )
     job = tomllib.loads((told.job / "job.toml").read_text())
     assert job == {

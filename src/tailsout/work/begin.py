@@ -13,6 +13,7 @@ from tailsout.mapping import schemas
 from tailsout.mapping.forms.blank import blank
 from tailsout.mapping.forms.reading import read_form, studio_above
 from tailsout.records.vocab import JobKind
+from tailsout.work import recipients
 
 JOB_FOLDERS = ("captures", "images", "documents")
 STUDIO_FOLDERS = ("machines", "recipients", "converters", "calibration_tapes", "sessions")
@@ -38,6 +39,8 @@ class Wish:
     like: Path | None = None
     """Job whose machine, session, set-up and chain are taken over."""
     session: str | None = None
+    recipient: str | None = None
+    """Its id; a form of it that comes with the program is written into the studio."""
     kind: JobKind = "transfer"
     short: bool = False
 
@@ -51,13 +54,15 @@ class Begun:
     studio: Path
     new_studio: bool
     new_session: bool
+    new_recipient: bool
 
 
 def begin(job: Path, wish: Wish, *, job_id: str, disk: Disk) -> Begun:
     """Write the forms of a new job.
 
     Raises RefusedError if there is a job already, UsageError if no studio is named or found, or
-    the job to be like cannot be read, SurroundingsError if the disk refuses.
+    neither it nor the program has the recipient, or the job to be like cannot be read,
+    SurroundingsError if the disk refuses.
     """
     job = Path(os.path.abspath(job))  # noqa: PTH100  `resolve` would follow a link the user chose
     try:
@@ -67,6 +72,7 @@ def begin(job: Path, wish: Wish, *, job_id: str, disk: Disk) -> Begun:
             )
         _check_session(wish.session)
         place = _studio_of(job, wish)
+        recipients.check_named(wish.recipient, place, disk)
         package_id = proposed_id(wish.identifier or job.name)
         new_studio = not disk.is_there(place / "studio.toml")
         filled = {
@@ -79,6 +85,7 @@ def begin(job: Path, wish: Wish, *, job_id: str, disk: Disk) -> Begun:
         if new_studio:
             _studio(place, disk)
         new_session = _session(place, wish.session, disk)
+        new_recipient = recipients.put(wish.recipient, place, disk)
         _folders(job, JOB_FOLDERS, disk)
         disk.write_beside(job / "job.toml", text.encode("utf-8"))
     except OSError as error:
@@ -89,6 +96,7 @@ def begin(job: Path, wish: Wish, *, job_id: str, disk: Disk) -> Begun:
         studio=place,
         new_studio=new_studio,
         new_session=new_session,
+        new_recipient=new_recipient,
     )
 
 
@@ -119,6 +127,8 @@ def _filled(wish: Wish) -> dict[str, Any]:
     filled = _like(_read(wish.like)) if wish.like is not None else {}
     if wish.kind != "transfer":
         filled["kind"] = wish.kind
+    if wish.recipient is not None:
+        filled["recipient"] = wish.recipient
     if filled.get("kind") == "record only":
         # This reel is not played, however the other one was.
         filled = {key: filled[key] for key in filled if key not in ("passes", "captures")}

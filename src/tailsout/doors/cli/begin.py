@@ -27,6 +27,12 @@ from tailsout.ground.units import printable
 )
 @click.option("--session", metavar="ID", help="Session the pass belongs to; its form is made.")
 @click.option(
+    "--recipient",
+    metavar="ID",
+    help="Who the package is for: a form of the studio, or one that comes with the program "
+    "(national-archive, university-library, private-owner), which is copied into it.",
+)
+@click.option(
     "--retrospective", is_flag=True, help="The transfer was made before; what is unsaid is lost."
 )
 @click.option("--record-only", is_flag=True, help="The reel was inspected and not played.")
@@ -38,6 +44,7 @@ def command(
     identifier: str | None,
     like: Path | None,
     session: str | None,
+    recipient: str | None,
     retrospective: bool,
     record_only: bool,
     short: bool,
@@ -59,6 +66,7 @@ def command(
         identifier=identifier,
         like=like,
         session=session,
+        recipient=recipient,
         kind="retrospective" if retrospective else "record only" if record_only else "transfer",
         short=short,
     )
@@ -68,6 +76,9 @@ def command(
     if begun.new_session and session is not None:
         path = begun.studio / "sessions" / f"{session}.toml"
         printing.say(f"Session: {printable(str(path))} (new: fill it in once a day)")
+    if begun.new_recipient:
+        path = begun.studio / "recipients" / f"{recipient}.toml"
+        printing.say(f"Recipient: {printable(str(path))} (new: change what differs)")
     printing.say(f"Job:    {printable(str(begun.job / 'job.toml'))}")
     printing.say(f"Its package will be called {begun.package_id}; change package_id if you like.")
     if not record_only:

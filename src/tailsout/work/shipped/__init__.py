@@ -1,0 +1,1 @@
+"""Invented recipients that come with the program: to learn from, to copy and to change."""
