@@ -34,7 +34,12 @@ HUB, OWNER = "reel.hub", "commission.asked_by"
 LOWER = NamesAsked(allowed="lower-case portable")
 MASTER = RoleAsked(role="master", folder="Audio", suffix="pm")
 
+BY_OWNER = NamesAsked(template="{package}[_{identifier:barcode}]")
+SAID = EmbeddedText(chunk="bext", field="Description", text="{studio}, {package}")
+
 CONTRADICTORY: list[tuple[Recipient, str, str]] = [
+    (form(names=BY_OWNER, withheld=("reel.identifiers",)), "/names/template", "must not travel"),
+    (form(embedded=(SAID,), withheld=("studio.name",)), "/embedded/0/text", "'studio.name'"),
     (form(asked=(asked(OWNER),), withheld=(OWNER,)), "/asked/0/key", "must not travel"),
     (form(asked=(asked(OWNER),), withheld=("commission",)), "/asked/0/key", "must not travel"),
     (form(asked=(asked(HUB), asked(HUB))), "/asked/1/key", "stands twice"),
@@ -136,6 +141,8 @@ def test_each_contradiction_is_told_once_at_its_place(
 
 
 IN_ORDER: list[Recipient] = [
+    form(names=BY_OWNER, embedded=(SAID,), withheld=("reel.condition", "reel.title")),
+    form(names=NamesAsked(template="{identifier"), withheld=("reel.identifiers",)),
     form(),
     form(asked=(asked(OWNER, "withheld"),), withheld=(OWNER,)),
     form(asked=(asked("commission.purpose"),), withheld=(OWNER,)),

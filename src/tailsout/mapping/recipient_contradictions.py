@@ -4,6 +4,9 @@ from collections.abc import Iterable, Iterator
 
 from tailsout.ground.units import printable
 from tailsout.mapping import embedded_texts, key_paths
+from tailsout.mapping.names.fields import Fault, Field
+from tailsout.mapping.names.template import pieces_of
+from tailsout.mapping.names.values import RESTS_ON
 from tailsout.records.recipient import Recipient
 
 Told = tuple[str, str]
@@ -48,6 +51,7 @@ def contradictions(form: Recipient) -> Iterator[Told]:
     yield from _withheld(form)
     yield from _roles(form)
     yield from _texts(form)
+    yield from _filled(form)
     yield from _files(form)
 
 
@@ -125,6 +129,20 @@ def _texts(form: Recipient) -> Iterator[Told]:
             yield pointer, f"{field} stands in info too."
         if (chunk, field) == ("bext", "Originator") and form.originator is not None:
             yield pointer, "originator says another text for it."
+
+
+def _filled(form: Recipient) -> Iterator[Told]:
+    """Yield every template with a field that would let travel what must not."""
+    texts = [(f"/embedded/{n}/text", one.text) for n, one in enumerate(form.embedded)]
+    if form.names is not None and form.names.template is not None:
+        texts.append(("/names/template", form.names.template))
+    for pointer, text in texts:
+        read = pieces_of(text)
+        for piece in () if isinstance(read, Fault) else read[0]:
+            key = RESTS_ON.get(piece.word) if isinstance(piece, Field) else None
+            cover = _covering(key, form.withheld) if key is not None else ""
+            if cover:
+                yield pointer, f"it is made of {key!r}, and {cover!r} in withheld must not travel."
 
 
 def _files(form: Recipient) -> Iterator[Told]:

@@ -8,11 +8,11 @@ import pytest
 
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.pcm import Pcm
-from tailsout.mapping import masters
+from tailsout.mapping import key_paths, masters
 from tailsout.mapping.names import tree
 from tailsout.mapping.names.asked import stem_of, template_of
 from tailsout.mapping.names.fields import FIELDS, Fault, Template
-from tailsout.mapping.names.values import known_of, roles_of
+from tailsout.mapping.names.values import RESTS_ON, known_of, roles_of
 from tailsout.records.capture import Capture, Part
 from tailsout.records.dossier import FileRecord
 from tailsout.records.facts import ContainerFacts
@@ -210,3 +210,8 @@ def test_where_photographs_and_documents_lie_and_the_way_back(path: str) -> None
     assert tree.job_paths(recipient, lies) == known
     assert tree.kept_path(None, path) == f"data/{path}"
     assert tree.job_paths(None, f"data/{path}") == (path,)
+
+
+def test_every_field_rests_on_a_key_that_there_is() -> None:
+    assert set(RESTS_ON) < set(FIELDS)
+    assert all(key_paths.is_known(key) for key in RESTS_ON.values())

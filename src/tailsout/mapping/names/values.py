@@ -12,6 +12,19 @@ from tailsout.records.reel import Region, Side
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import FileRole
 
+RESTS_ON: Mapping[str, str] = {
+    "identifier": "reel.identifiers[].value",
+    "work": "work.id",
+    "work-part": "work.part",
+    "side": "reel.sides[].id",
+    "side-number": "reel.sides",
+    "region": "reel.sides[].regions[].id",
+    "region-number": "reel.sides[].regions",
+    "studio": "studio.name",
+    "date": "passes[].on",
+}
+"""The key of the side-car that a field is filled from, for what may be left out of one."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
