@@ -50,6 +50,7 @@ def test_all_schemas_are_found_and_sorted() -> None:
         "check-0.1",
         "compare-0.1",
         "converter-0.1",
+        "delivery-0.1",
         "job-0.1",
         "logbook-0.1",
         "machine-0.1",

@@ -145,7 +145,7 @@ def _fill(
 ) -> Mapping[str, Written]:
     """Write everything that does not stand in the stage yet; return all that then stands."""
     if not disk.is_there(stage.journal.path):
-        stage.journal.begin(plan)
+        stage.journal.begin(instant=plan.instant, software=plan.software, plan=plan.digest)
     progress.begin(f"Writing {plan.name}", plan.streamed_octets)
     writer = Writer(
         plan, stage.path, kept=kept, journal=stage.journal, disk=disk, progress=progress

@@ -11,8 +11,8 @@ import os
 import shutil
 import stat
 import tempfile
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Any, BinaryIO, cast
@@ -54,6 +54,16 @@ def _find_renameat2() -> Callable[..., int] | None:
 
 
 _renameat2 = _find_renameat2()
+
+
+@contextmanager
+def _where_modes_are_kept() -> Iterator[None]:
+    """Pass over that a mode is refused to the owner of what was just made: FAT keeps none."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno not in {errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP}:
+            raise
 
 
 class Disk:
@@ -112,8 +122,9 @@ class Disk:
             raise
 
     def set_mode(self, path: Path, mode: int) -> None:
-        """Set the permissions of a directory just made."""
-        path.chmod(mode)
+        """Set the permissions of a directory just made, where its file system keeps any."""
+        with _where_modes_are_kept():
+            path.chmod(mode)
 
     def set_time(self, path: Path, modified: datetime) -> None:
         """Set when a file says it was last changed."""
@@ -124,7 +135,8 @@ class Disk:
         descriptor = os.open(path, _CREATE, 0o644)
         try:
             if hasattr(os, "fchmod"):
-                os.fchmod(descriptor, 0o644)
+                with _where_modes_are_kept():
+                    os.fchmod(descriptor, 0o644)
         except OSError:
             os.close(descriptor)
             raise
@@ -236,7 +248,8 @@ class Disk:
         descriptor = os.open(path, _APPEND, 0o644)
         try:
             if is_new and hasattr(os, "fchmod"):
-                os.fchmod(descriptor, 0o644)
+                with _where_modes_are_kept():
+                    os.fchmod(descriptor, 0o644)
             torn = False
             if os.lseek(descriptor, 0, os.SEEK_END) > 0:
                 os.lseek(descriptor, -1, os.SEEK_END)

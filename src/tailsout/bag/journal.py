@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from tailsout.bag.disk import Disk
-from tailsout.bag.plan import Plan, Written
+from tailsout.bag.plan import Written
 
 _FORM = "tailsout journal 1"
 _MOST_OCTETS = 64 << 20
@@ -26,7 +26,7 @@ class Begun:
     instant: str
     software: str
     plan: str
-    """`Plan.digest`."""
+    """Digest of what settles all that is written."""
     written: Mapping[str, Written]
     """Files that were synced, by path."""
 
@@ -37,16 +37,9 @@ class Journal:
     def __init__(self, path: Path, disk: Disk) -> None:
         self.path, self._disk = path, disk
 
-    def begin(self, plan: Plan) -> None:
-        """Write the first line. Raises OSError."""
-        self._add(
-            {
-                "form": _FORM,
-                "instant": plan.instant,
-                "software": plan.software,
-                "plan": plan.digest,
-            }
-        )
+    def begin(self, *, instant: str, software: str, plan: str) -> None:
+        """Write the first line; `plan` settles what will be written. Raises OSError."""
+        self._add({"form": _FORM, "instant": instant, "software": software, "plan": plan})
 
     def add(self, one: Written) -> None:
         """Write down a file that was written and synced. Raises OSError."""

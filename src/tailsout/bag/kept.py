@@ -1,7 +1,7 @@
 """Decides what of a stage that a crash left may stay: what reads back as its journal says."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from tailsout.bag.disk import Disk
@@ -38,6 +38,21 @@ def keep_finished(
     tree = Tree(stage)
     try:
         kept = {p: one for p, one in todo.items() if reads_back(tree, one, progress)}
+    finally:
+        tree.close()
+    clear_all_but(kept, stage, disk)
+    if begun is not None:
+        progress.say(f"Read back and kept: {len(kept)} of {len(sure)} large files.")
+    return kept
+
+
+def clear_all_but(kept: Collection[str], stage: Path, disk: Disk) -> None:
+    """Remove from a stage everything but these files and the folders they lie in.
+
+    Raises OSError.
+    """
+    tree = Tree(stage)
+    try:
         met = list(tree.walk(Caps()))
     finally:
         tree.close()
@@ -50,9 +65,6 @@ def keep_finished(
             disk.remove_tree(place)
         else:
             disk.remove(place)
-    if begun is not None:
-        progress.say(f"Read back and kept: {len(kept)} of {len(sure)} large files.")
-    return kept
 
 
 def reads_back(tree: Tree, one: Written, progress: Progress) -> bool:

@@ -31,6 +31,7 @@ _COMMANDS = (
         "amend",
         "pack",
         "unpack",
+        "deliver",
         "measure",
         "tones",
         "compare",

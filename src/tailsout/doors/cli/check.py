@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 _SOFTWARE = f"tailsout {__version__}"
 _MOST_JOBS = 64
-_BESIDE = (".receipt.json", ".sha512")
+BESIDE = (".receipt.json", ".sha512")
 """Endings of what lies beside packages, so that a pattern for a folder of them names it too."""
 
 
@@ -79,7 +79,7 @@ def command(
     held_against = _profile(profile) if profile is not None else None
     wish = Wish(depth=depth, bagit_only=bagit_only, bagit_profile=held_against)
     report = _Printed(wish, as_json=as_json, strict=strict, since=since or "")
-    named = [one for one in packages if not one.endswith(_BESIDE) or not Path(one).is_file()]
+    named = [one for one in packages if not one.endswith(BESIDE) or not Path(one).is_file()]
     if not named:
         shown_name = printable(packages[0])
         raise UsageError(f"{shown_name} lies beside a package and is none.", "Name the package.")
