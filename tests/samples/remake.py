@@ -267,6 +267,36 @@ BROKEN = (
         exit=0,
     ),
     Broken(
+        code="image-missing",
+        mutation={
+            "change": "replace text",
+            "files": [SIDECAR_A, SIDECAR_B],
+            "old": '"place": "box"',
+            "new": '"image": "images/box.jpg",\n          "place": "box"',
+        },
+        reseal=True,
+        findings=(
+            ("image-missing", f"{SIDECAR_A}#/transfer/reel/inscriptions/0/image"),
+            ANSWERED,
+        ),
+    ),
+    Broken(
+        code="personal-data",
+        mutation={
+            "change": "replace text",
+            "files": [SIDECAR_A, SIDECAR_B],
+            "old": '"purpose": "long-term keeping"',
+            "new": '"purpose": "for oran@lamp.example"',
+        },
+        reseal=True,
+        findings=(
+            ("personal-data", f"{SIDECAR_A}#/transfer/commission/purpose"),
+            ANSWERED,
+        ),
+        verdict="pass",
+        exit=0,
+    ),
+    Broken(
         code="bag-path-unsafe",
         mutation={
             "change": "replace text",
