@@ -19,6 +19,7 @@ from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Judgement, Place
 from tailsout.ground.progress import Silent
 from tailsout.mapping.amendments import KINDS as OF_AMENDMENTS
+from tailsout.records.access import AccessCopy
 from tailsout.records.amendment import Amendment
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.calibration import AtRest, CalibrationFacts
@@ -130,6 +131,21 @@ AT_REST = AtRest(
     captures=("side-a",), file="rest.wav", path="data/calibration/rest.wav", octets=1, sha256=""
 )
 
+COPY = AccessCopy(
+    path="data/access/skl7-side-a.mp3",
+    octets=1,
+    sha256="a" * 64,
+    sha512="b" * 128,
+    format="MP3",
+    start=0,
+    end=1,
+    regions=(),
+    sample_rate_hz=48_000,
+    channels=2,
+    frames=1,
+    clipped_samples=0,
+    steps=(),
+)
 CASES: Mapping[str, Changes] = {
     # The bag, its files, its side-cars
     "BagIt Profile": {
@@ -151,6 +167,7 @@ CASES: Mapping[str, Changes] = {
     },
     "side-cars present": {"files[1].sidecar": None},
     "captures of calibration tapes and of the chain at rest": {"calibrations": (CALIBRATION,)},
+    "access copies": {"files[0].sidecar.this_file.copies": (COPY,)},
     "list of amendments": {"reading": more(OF_AMENDMENTS[0].at(Place(file="a"), "it is none."))},
     "amendments in the side-cars": {"amendments": (AMENDMENT,)},
     # What the files say of themselves

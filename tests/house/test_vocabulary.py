@@ -138,6 +138,7 @@ def test_only_what_is_optional_can_be_absent(name: str) -> None:
 def test_what_people_state_can_be_absent_and_what_was_measured_or_is_asked_cannot() -> None:
     without = {name for name in RECORDS if "absent" not in schema_of(name)["properties"]}
     assert without == {
+        "access_copy",
         "amendment",
         "answer",
         "at_rest",
@@ -148,6 +149,8 @@ def test_what_people_state_can_be_absent_and_what_was_measured_or_is_asked_canno
         "channel_facts",
         "channel_scale",
         "clipped_run",
+        "copy_asked",
+        "copy_step",
         "drive_rules",
         "dropout",
         "echo_side",
@@ -181,6 +184,7 @@ def test_what_people_state_can_be_absent_and_what_was_measured_or_is_asked_canno
         "spectral_line",
         "statement_change",
         "stop",
+        "tag_asked",
         "term_list",
         "this_file",
         "tone_azimuth",

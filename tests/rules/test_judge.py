@@ -51,6 +51,7 @@ def test_a_foreign_bag_passes_with_a_note(foreign: Dossier) -> None:
         "BagIt Profile": "no BagIt Profile was given",
         "side-cars against each other": "there is no side-car of ours to read",
         "side-car schema": "there is no side-car of ours to read",
+        "access copies": "there is no side-car of ours to read",
         "amendments in the side-cars": "there is no side-car of ours to read",
         "statements as amended": "no form or side-car of ours states anything",
         "captures of calibration tapes and of the chain at rest": (

@@ -8,6 +8,10 @@ from tailsout.records.vocab import (
     Absence,
     AskedLevel,
     BagItVersion,
+    CopyCorrection,
+    CopyFormat,
+    CopyPer,
+    CopyTag,
     End,
     Export,
     FileRole,
@@ -58,6 +62,31 @@ class RoleAsked:
     suffix: str | None = None
     """What stands for the role in a name."""
     required: bool | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TagAsked:
+    """A tag that they want in access copies."""
+
+    tag: CopyTag
+    text: str
+    """The fields of a name's template may stand in it in braces."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CopyAsked:
+    """A sort of access copy that `close` is to make."""
+
+    format: CopyFormat
+    sample_rate_hz: int | None = None
+    bits: int | None = None
+    """A sample, as WAV or FLAC."""
+    kilobits_per_second: int | None = None
+    """As MP3 or Opus."""
+    per: CopyPer | None = None
+    tags: tuple[TagAsked, ...] = ()
+    corrections: tuple[CopyCorrection, ...] = ()
+    """Of copies of regions."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,6 +190,7 @@ class Recipient:
     master_format: MasterFormat | None = None
     names: NamesAsked | None = None
     roles: tuple[RoleAsked, ...] = ()
+    copies: tuple[CopyAsked, ...] = ()
     asked: tuple[KeyAsked, ...] = ()
     terms: tuple[TermList, ...] = ()
     embedded: tuple[EmbeddedText, ...] = ()

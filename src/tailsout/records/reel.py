@@ -113,6 +113,10 @@ class Region:
     tones: tuple[ReelTone, ...] = ()
     overlap_seconds: Decimal | None = None
     """Of tape at its beginning that the file before it holds too."""
+    recorded_speed_ips: Decimal | None = None
+    """Where it was played at another, inches per second."""
+    recorded_equalisation: Equalisation | None = None
+    """Where it was played by another curve."""
     absent: Mapping[str, Absence] = field(default_factory=dict)
 
 

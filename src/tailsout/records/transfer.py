@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from tailsout.ground.pcm import Pcm
+from tailsout.records.access import AccessCopy
 from tailsout.records.amendment import Amendment
 from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.capture import Capture
@@ -120,6 +121,8 @@ class ThisFile:
     """Position of its first sample in the capture; None: 0."""
     track: int | None = None
     """Which of the mono files it is, counted from 1."""
+    copies: tuple[AccessCopy, ...] = ()
+    """Access copies made from it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

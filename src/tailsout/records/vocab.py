@@ -131,6 +131,19 @@ NameSet = Literal["POSIX portable", "lower-case portable", "any"]
 """Which characters a recipient takes in the name of a file."""
 Separator = Literal["-", "_"]
 FileRole = Literal["master", "edit", "access", "image", "document", "calibration"]
+CopyFormat = Literal["WAV", "FLAC", "MP3", "Opus"]
+CopyPer = Literal["region", "side", "file"]
+"""What there is one access copy for."""
+CopyTag = Literal["title", "artist", "album", "date", "comment", "organisation", "copyright"]
+CopyCorrection = Literal["speed", "equalisation"]
+CopyStepKind = Literal[
+    "speed correction",
+    "equalisation correction",
+    "sample rate conversion",
+    "dither",
+    "encoding",
+    "tags",
+]
 AskedLevel = Literal["required", "recommended"]
 TextChunk = Literal["bext", "INFO"]
 BagItVersion = Literal["1.0", "0.97"]

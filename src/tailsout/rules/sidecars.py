@@ -9,6 +9,7 @@ from tailsout.mapping import masters, sidecar
 from tailsout.mapping.plain import canonical
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import ThisFile
+from tailsout.rules import copies
 from tailsout.rules.rule import Rule
 
 SIDECAR_MISSING = Kind(
@@ -81,6 +82,7 @@ def _told_of(dossier: Dossier) -> Iterator[tuple[str, str]]:
 
 def _beside(dossier: Dossier) -> Iterator[Finding]:
     told = {path for path, _ in _told_of(dossier)}
+    told |= {copy.path for _, _, _, copy in copies.told_of(dossier)}
     unread = {finding.place.file for finding in dossier.reading if finding.kind in sidecar.KINDS}
     for file in dossier.files:
         # One that is there and cannot be read is told by its own finding.

@@ -26,6 +26,7 @@ def region_text(region: Region, end: int | None, rate: int | None) -> str:
         region.title,
         speed(region.speed_ips) if region.speed_ips is not None else None,
         inline(region.equalisation) if region.equalisation else None,
+        _recorded(region),
         region.tracks,
         "played in reverse" if region.direction == "reversed" else None,
         f"noise reduction {region.noise_reduction}" if region.noise_reduction else None,
@@ -46,3 +47,9 @@ def region_text(region: Region, end: int | None, rate: int | None) -> str:
 def _overlap(region: Region) -> str | None:
     seconds = region.overlap_seconds
     return None if seconds is None else f"the file before holds its first {plain(seconds)} s too"
+
+
+def _recorded(region: Region) -> str | None:
+    speeds = [speed(region.recorded_speed_ips)] if region.recorded_speed_ips is not None else []
+    curves = [inline(region.recorded_equalisation)] if region.recorded_equalisation else []
+    return f"recorded at {', '.join(speeds + curves)}" if speeds or curves else None

@@ -26,7 +26,7 @@ from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier
 from tailsout.rules import judge
 from tailsout.work import close_out, commit
-from tailsout.work.amending import leaks, superseded, worked_out
+from tailsout.work.amending import copies, leaks, superseded, worked_out
 from tailsout.work.amending.next_version import NextVersion
 from tailsout.work.amending.superseded import Superseded
 from tailsout.work.amending.wished import Draft, held_against
@@ -146,10 +146,10 @@ def _next(
     only_plan: bool,
 ) -> Amended:
     headers = worked_out.headers(old, draft)
+    listening = copies.following(old, draft)
     new = worked_out.retaken(old, draft, around, only_plan=only_plan)
-    amendment = worked_out.amendment(
-        old, wished, around, draft=draft, files=worked_out.files(draft, headers, new)
-    )
+    changes = worked_out.files(old, draft, headers, new, listening)
+    amendment = worked_out.amendment(old, wished, around, draft=draft, files=changes)
     gone = [one.at for one in draft.statements if one.change == "withheld"]
     amendments = leaks.without_withheld((*old.amendments, amendment), gone)
     dossier, notes = worked_out.dossier(old, draft, headers, new, amendments)
@@ -173,6 +173,7 @@ def _next(
             dossier=dossier,
             judgement=judgement,
             renewed=headers,
+            copies=copies.laid(old, draft, listening, None if only_plan else scratch, around),
             new=new,
             around=around,
             scratch=None if only_plan else scratch,

@@ -232,6 +232,13 @@ def reading(taken: Taken) -> Iterator[Reading]:
 
 
 @contextmanager
+def opened_as_wave(taken: Taken) -> Iterator[BinaryIO]:
+    """Open the stream alone. Raises as `reading`."""
+    with reading(taken) as source:
+        yield source.stream
+
+
+@contextmanager
 def _opened_as_one(files: Sequence[LookedInto], made: Made) -> Iterator[Reading]:
     with ExitStack() as stack:
         streams = [stack.enter_context(opened(one.path, one.survey.record.path)) for one in files]

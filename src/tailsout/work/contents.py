@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, BinaryIO
 from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
 from tailsout.ground.clock import derived_id, stamp
 from tailsout.ground.digests import digests_of
-from tailsout.ground.findings import Finding, Judgement, in_order
+from tailsout.ground.findings import Judgement, in_order
 from tailsout.ground.progress import Progress
 from tailsout.mapping import baginfo, embedded_texts, masters, naming, schemas, sidecar, told
 from tailsout.mapping.chunks import Subject, embedding_for
@@ -28,29 +28,18 @@ from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
 from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
-from tailsout.work import as_it_is, calibration, captures, copied, exports, replaced
+from tailsout.work import access, as_it_is, calibration, captures, copied, exports, replaced
+from tailsout.work.access import LaidCopy
 from tailsout.work.as_it_is import fixed
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
+from tailsout.work.laid import Laid
 from tailsout.work.scale import SCALE_METHODS
 
 if TYPE_CHECKING:
     from tailsout.measure.onepass import Measured
 
 ALGORITHMS = ("sha512", "sha256")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Laid:
-    """A master laid out, and what goes with it."""
-
-    master: Streamed
-    sidecar: Made
-    gave_way: tuple[Made, ...]
-    """What of the capture the master does not carry."""
-    notes: tuple[Finding, ...]
-    record: Callable[[Mapping[str, Written]], FileRecord]
-    """What is known of the master once it stands."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +73,7 @@ class Contents:
         that is gone.
         """
         laid = tuple(self.masters())
-        payload = [item for one in laid for item in (one.master, one.sidecar)]
+        payload = [item for one in laid for item in one.payload]
         kept = [item for one in laid for item in one.gave_way]
         notes = [note for one in laid for note in one.notes]
         if not self.taken:
@@ -92,8 +81,7 @@ class Contents:
         payload += calibration.payload(self.bench)
         payload += self._as_they_are()
         judgement = replace(self.judgement, findings=in_order((*self.judgement.findings, *notes)))
-        recipient = self.transfer.recipient
-        extra = recipient.extra_algorithms if recipient else ()
+        extra = self.transfer.recipient.extra_algorithms if self.transfer.recipient else ()
         plan = make_plan(
             name=self.transfer.package_id,
             payload=payload,
@@ -107,7 +95,7 @@ class Contents:
         )
         return plan, judgement
 
-    def masters(self) -> Iterator["Laid"]:
+    def masters(self) -> Iterator[Laid]:
         """Yield each master that is to be made, with all that goes with it. Raises as `plan`."""
         for capture, one in self._captures():
             yield self._laid(capture, one)
@@ -204,16 +192,26 @@ class Contents:
         texts = embedded_texts.texts_for(self.transfer, one.survey.record)
         more += tuple(embedded_texts.left_out(texts, master.path))
         stays = masters.stays_wave(self.transfer, one.survey.record)
+        listening = access.of_capture(
+            self.transfer,
+            one,
+            master,
+            essence=self._facts(one).essence_sha256,
+            scratch=self.scratch,
+            software=self.software,
+            progress=self.progress,
+        )
 
         def record(written: Mapping[str, Written]) -> FileRecord:
             form = "FLAC" if naming.is_flac(master.path) else recipe.form
             container = replace(container_of(one.survey.layout), form=form, damage=())
-            car = self._car(capture, one, written)
+            car = self._car(capture, one, written, listening)
             return exports.packed_file(car, container, embedded_of(made))
 
         return Laid(
             master=self._streamed(one, master, recipe),
-            sidecar=self._sidecar(capture, one),
+            copies=listening,
+            sidecar=self._sidecar(capture, one, listening),
             gave_way=tuple(gave_way),
             notes=(*notes, *more, *stays),
             record=record,
@@ -231,15 +229,21 @@ class Contents:
             progress=self.progress,
         )
 
-    def _sidecar(self, capture: Capture, one: Taken) -> Made:
+    def _sidecar(self, capture: Capture, one: Taken, listening: tuple[LaidCopy, ...]) -> Made:
         path = self._named(one).path
 
         def make(written: Mapping[str, Written]) -> bytes:
-            return sidecar.write(self._car(capture, one, written))
+            return sidecar.write(self._car(capture, one, written, listening))
 
         return Made(path=naming.sidecar_path(path), make=make)
 
-    def _car(self, capture: Capture, one: Taken, written: Mapping[str, Written]) -> SideCar:
+    def _car(
+        self,
+        capture: Capture,
+        one: Taken,
+        written: Mapping[str, Written],
+        listening: tuple[LaidCopy, ...],
+    ) -> SideCar:
         name, record = self._named(one), self._record(one)
         master = written[name.path]
         measured = self.measured[one.name]
@@ -266,6 +270,7 @@ class Contents:
                 print_through=record.print_through,
                 scales=record.scales,
                 methods={**METHODS, **ECHO_METHODS, **SCALE_METHODS},
+                copies=tuple(copy.record(written) for copy in listening),
             )
         )
 
@@ -290,7 +295,6 @@ class Contents:
         yield fixed(naming.CHECKS, json_page(checks))
         if self.recipient_form:
             yield fixed(naming.RECIPIENT, self.recipient_form)
+        yield from (fixed(path, content) for path, content in self.bench.plots)
         name = sidecar.SCHEMA_NAME
-        for path, content in self.bench.plots:
-            yield fixed(path, content)
         yield fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from tailsout.bag.plan import check_paths
 from tailsout.mapping import masters, naming
+from tailsout.mapping.copies import planned
 from tailsout.mapping.names import tree
 from tailsout.records.transfer import Transfer
 from tailsout.work.calibration import Bench
@@ -15,11 +16,13 @@ def check_names(
 ) -> None:
     """Refuse names that some system cannot hold, or two files would have, before the first pass.
 
-    Raises MaterialError.
+    So are access copies that cannot be made. Raises MaterialError.
     """
-    audio = masters.paths_of(transfer, (one.survey.record for one in taken))
+    records = [one.survey.record for one in taken]
+    audio = masters.paths_of(transfer, records)
+    listening = planned.paths_of(transfer, records)
     beside = (tree.kept_path(transfer.recipient, path) for path in kept)
-    check_paths((*audio, *map(naming.sidecar_path, audio), *beside, *bench.paths))
+    check_paths((*audio, *map(naming.sidecar_path, audio), *listening, *beside, *bench.paths))
 
 
 def made_of(transfer: Transfer, taken: Iterable[Taken]) -> dict[str, tuple[str, ...]]:

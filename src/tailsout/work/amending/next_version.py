@@ -16,14 +16,15 @@ from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.views import readme
 from tailsout.work import as_it_is, exports
-from tailsout.work.amending import renewed, retaken
+from tailsout.work.amending import copies, renewed, retaken
+from tailsout.work.amending.copies import Kept
 from tailsout.work.amending.renewed import Renewed
 from tailsout.work.amending.retaken import Retaken
 from tailsout.work.amending.superseded import Superseded, is_at_the_root
 from tailsout.work.amending.wished import Draft
 from tailsout.work.as_it_is import fixed
-from tailsout.work.contents import Laid
 from tailsout.work.exports import View
+from tailsout.work.laid import Laid
 from tailsout.work.surroundings import Surroundings
 
 _ALWAYS = ("sha512", "sha256")
@@ -42,6 +43,8 @@ class NextVersion:
     judgement: Judgement
     renewed: Mapping[str, Renewed]
     """Masters with a new header, by their path."""
+    copies: Mapping[str, Kept]
+    """Access copies of each master that stays, by its new path."""
     new: Retaken
     around: Surroundings
     scratch: Callable[[], BinaryIO] | None
@@ -78,7 +81,7 @@ class NextVersion:
     def carries(self, path: str) -> bool:
         """Tell whether a file of the superseded version is in the new one, wherever it lies."""
         cars = {naming.sidecar_path(file.path) for file in self.old.dossier.files if file.sidecar}
-        is_ours = path in cars or self._is_record_only(path)
+        is_ours = path in cars | copies.told_of(self.old) or self._is_record_only(path)
         anew = self.old.is_ours and path in {
             naming.README,
             naming.CHECKS,
@@ -95,11 +98,11 @@ class NextVersion:
         old = self.old
         ours = {file.path for file in old.dossier.files if file.sidecar}
         now = {file.path: file for file in self.dossier.files}
-        cars = {naming.sidecar_path(path) for path in ours}
+        apart = {naming.sidecar_path(path) for path in ours} | copies.told_of(old)
         for path in old.octets:
             if not path.startswith("data/"):
                 continue
-            if path in self.draft.withdrawn or path in cars or self._is_record_only(path):
+            if path in self.draft.withdrawn | apart or self._is_record_only(path):
                 continue
             if path not in ours:
                 yield old.carried(path)
@@ -110,9 +113,12 @@ class NextVersion:
                 yield old.carried(path, to)
             else:
                 yield renewed.streamed(old, one, self.scratch, self.around.progress)
+            listening = self.copies.get(to, Kept())
+            yield from (old.carried(copy.path) for copy in listening.carried)
+            yield from (copy.file for copy in listening.anew)
             yield self._sidecar(now[to])
         for laid in retaken_ones:
-            yield from (laid.master, laid.sidecar)
+            yield from laid.payload
         for path, source in self.draft.brought.items():
             yield as_it_is.streamed(path, source, source.name)
         if old.record_only is not None:
@@ -144,6 +150,7 @@ class NextVersion:
             octets=master.octets,
             sha256=master.digests["sha256"],
             sha512=master.digests["sha512"],
+            copies=self.copies.get(file.path, Kept()).records(written),
         )
         return self._told(file.sidecar, this_file)
 

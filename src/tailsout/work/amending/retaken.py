@@ -14,7 +14,8 @@ from tailsout.work import captures, first_pass
 from tailsout.work.amending.superseded import Superseded
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
-from tailsout.work.contents import Contents, Laid
+from tailsout.work.contents import Contents
+from tailsout.work.laid import Laid
 from tailsout.work.located import Located
 from tailsout.work.settling import Waiting, settle
 from tailsout.work.surroundings import Surroundings

@@ -1,5 +1,6 @@
 """What an amendment comes to: headers to renew, captures to take in, the record and the Dossier."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from tailsout.ground.clock import stamp
@@ -8,6 +9,8 @@ from tailsout.ground.findings import Finding
 from tailsout.mapping.forms.amending import AmendmentForm
 from tailsout.records.amendment import Amendment, FileChange
 from tailsout.records.dossier import Dossier, FileRecord
+from tailsout.work.amending import copies
+from tailsout.work.amending.copies import Following
 from tailsout.work.amending.following import following
 from tailsout.work.amending.renewed import Renewed, renewed
 from tailsout.work.amending.retaken import Retaken, retake
@@ -70,11 +73,18 @@ def amendment(
     )
 
 
-def files(draft: Draft, headers: dict[str, Renewed], new: Retaken) -> tuple[FileChange, ...]:
-    """Return every file that changes: as was wished, and those whose header follows from it."""
+def files(
+    old: Superseded,
+    draft: Draft,
+    headers: dict[str, Renewed],
+    new: Retaken,
+    listening: Mapping[str, Following],
+) -> tuple[FileChange, ...]:
+    """Return every file that changes: as was wished, and headers and copies that follow from it."""
     return (
         *(_named(one, draft, new) for one in draft.files),
         *(FileChange(path=path, change="header renewed") for path in headers),
+        *copies.changes(old, draft, listening),
     )
 
 

@@ -1,0 +1,146 @@
+"""Access copies in a new version: carried over, or made anew where what makes them was amended."""
+
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from typing import BinaryIO
+
+from tailsout.bag.plan import Written
+from tailsout.mapping.copies.planned import PlannedCopy, planned
+from tailsout.records.access import AccessCopy
+from tailsout.records.amendment import FileChange
+from tailsout.records.dossier import FileRecord
+from tailsout.wave.riff import read_layout
+from tailsout.work import access
+from tailsout.work.access import LaidCopy
+from tailsout.work.amending.superseded import Superseded
+from tailsout.work.amending.wished import Draft
+from tailsout.work.audio import audio_in
+from tailsout.work.surroundings import Surroundings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Following:
+    """What becomes of the copies of one master that stays."""
+
+    carried: tuple[AccessCopy, ...] = ()
+    anew: tuple[PlannedCopy, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """The copies of one master as the new version has them."""
+
+    carried: tuple[AccessCopy, ...] = ()
+    anew: tuple[LaidCopy, ...] = ()
+
+    def records(self, written: Mapping[str, Written]) -> tuple[AccessCopy, ...]:
+        """Return what the master's side-car says of them."""
+        return (*self.carried, *(one.record(written) for one in self.anew))
+
+
+def told_of(old: Superseded) -> frozenset[str]:
+    """Return the paths of all copies in the version superseded."""
+    return frozenset(
+        copy.path for file in old.dossier.files if file.stated for copy in file.stated.copies
+    )
+
+
+def following(old: Superseded, draft: Draft) -> dict[str, Following]:
+    """Say for each master that stays what becomes of its copies, by the master's old path.
+
+    One that the statements as they are now would make otherwise is made anew. Raises MaterialError
+    for one that cannot be.
+    """
+    was, now = old.dossier.transfer, draft.transfer
+    found: dict[str, Following] = {}
+    if was is None or now is None:
+        return found
+    for file in old.dossier.files:
+        if file.stated is None or file.path in draft.withdrawn:
+            continue
+        moved = _moved(file, draft)
+        # A copy names its master in a tag.
+        before = planned(was, file) if moved.path == file.path else ()
+        wanted = [one for one in planned(now, moved) if one.path not in draft.withdrawn]
+        same = {one.path for one in wanted if one in before}
+        found[file.path] = Following(
+            carried=tuple(copy for copy in file.stated.copies if copy.path in same),
+            anew=tuple(one for one in wanted if one.path not in same),
+        )
+    return found
+
+
+def _moved(file: FileRecord, draft: Draft) -> FileRecord:
+    return replace(file, path=draft.renamed.get(file.path, file.path))
+
+
+def changes(old: Superseded, draft: Draft, copies: Mapping[str, Following]) -> Iterator[FileChange]:
+    """Yield what is told of copies that change without having been named themselves."""
+    for file in old.dossier.files:
+        if file.stated is None or file.path in draft.retaken:
+            continue
+        left = {copy.path for copy in file.stated.copies} - draft.withdrawn
+        one = copies.get(file.path, Following())
+        left -= {copy.path for copy in one.carried}
+        for new in one.anew:
+            yield FileChange(path=new.path, change="replaced" if new.path in left else "added")
+            left.discard(new.path)
+        for path in sorted(left):
+            yield FileChange(path=path, change="withdrawn")
+
+
+def laid(
+    old: Superseded,
+    draft: Draft,
+    copies: Mapping[str, Following],
+    scratch: Callable[[], BinaryIO] | None,
+    around: Surroundings,
+) -> dict[str, Kept]:
+    """Make those that are made anew, from the masters of the version superseded; by new paths."""
+    return {
+        _moved(file, draft).path: Kept(
+            carried=copies[file.path].carried,
+            anew=_laid(
+                old,
+                file,
+                _moved(file, draft),
+                copies[file.path].anew,
+                scratch=scratch,
+                around=around,
+            ),
+        )
+        for file in old.dossier.files
+        if file.path in copies
+    }
+
+
+def _laid(
+    old: Superseded,
+    file: FileRecord,
+    moved: FileRecord,
+    anew: tuple[PlannedCopy, ...],
+    *,
+    scratch: Callable[[], BinaryIO] | None,
+    around: Surroundings,
+) -> tuple[LaidCopy, ...]:
+    if scratch is None or file.stated is None:
+        return tuple(map(access.planned_only, anew))
+    if not anew:
+        return ()
+
+    @contextmanager
+    def opened() -> Iterator[BinaryIO]:
+        with old.bag.stream(file.path) as raw:
+            yield audio_in(raw, file.path).stream
+
+    with opened() as stream:
+        layout = read_layout(stream)
+    parent = access.Parent(
+        path=moved.path,
+        file_id=file.stated.id,
+        essence_sha256=file.stated.measured.essence_sha256,
+        layout=layout,
+        opened=opened,
+    )
+    return access.all_laid(anew, parent, scratch, around.software, around.progress)
