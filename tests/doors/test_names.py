@@ -94,3 +94,10 @@ def test_a_plan_shows_what_each_master_is_made_of(
     ran = cli("close", job, "-o", bench.out, "--plan")
     assert "  data/audio/a.wav  29" in ran.out
     assert "from captures" not in ran.out
+
+
+def test_a_job_without_captures_has_no_names(cli: Callable[..., Any], bench: Any) -> None:
+    bench.form({}, top='kind = "record only"\nnot_played_because = "shed"')
+    ran = cli("names", bench.job)
+    assert ran.out == "No capture is stated that could be named.\nNothing was written.\n"
+    assert ran.code == 0

@@ -236,6 +236,18 @@ def test_an_amended_version_keeps_names_and_tree(asking: Asking) -> None:
     assert MASTER_A in (new / "metadata/README.txt").read_text()
 
 
+def test_captures_beside_the_masters_are_no_masters_in_a_later_version(asking: Asking) -> None:
+    asking.lay()
+    form = asking.bench.job / "job.toml"
+    form.write_text(form.read_text() + 'at_rest = "rest.wav"\n')
+    asking.close()
+    title = '[[statements]]\nat = "reel.title"\nchange = "corrected"\nnow = "Log"'
+    page = (asking.amend(title) / "metadata/README.txt").read_text()
+    was = (asking.bench.package / "metadata/README.txt").read_text()
+    assert page.count("preservation master:") == was.count("preservation master:") == 2
+    assert page.count("data/Tones/at-rest/rest.wav") == 1
+
+
 def test_a_corrected_statement_does_not_rename_what_stands(asking: Asking) -> None:
     asking.lay()
     asking.close()

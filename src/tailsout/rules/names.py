@@ -119,7 +119,7 @@ def _called(dossier: Dossier, file: FileRecord, template: Template) -> Iterator[
     stem = composed(naming.master_stem(file.path))
     said = read_back(template, stem)
     if isinstance(said, Fault):
-        text = f"by {template.text}, {said.text}"
+        text = f"by {printable(template.text)}, {said.text}"
         yield NOT_BY_TEMPLATE.at(place, text)
         return
     stated = {**known_of(transfer, file).values, "role": role_of(transfer.recipient, role)}

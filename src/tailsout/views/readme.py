@@ -42,7 +42,11 @@ def _what(dossier: Dossier) -> list[str]:
 
 
 def _files(dossier: Dossier) -> list[str]:
-    transfer, files = dossier.transfer, dossier.files
+    transfer = dossier.transfer
+    # Of an earlier version: what no side-car tells of, as a calibration capture, is no master.
+    files = [
+        file for file in dossier.files if dossier.origin == "closing" or file.capture is not None
+    ]
     lines = ["What lies where", "---------------", ""]
     for file in files:
         path = masters.master_path(transfer, file)

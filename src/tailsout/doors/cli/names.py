@@ -60,9 +60,8 @@ def command(job: Path | None, *, template: str | None, separator: str | None, fi
 
 
 def _lines(found: "Preview") -> Iterator[str]:
-    if found.named:
-        by = f"by {found.template}" if found.template is not None else "as the recorder's"
-        yield f"Names {by}:"
+    by = f"by {found.template}" if found.template is not None else "as the recorder's"
+    yield f"Names {by}:" if found.named else "No capture is stated that could be named."
     for one in found.named:
         yield from _one(one)
     yield "Nothing was written."
