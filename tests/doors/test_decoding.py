@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tailsout.doors import decoding
+from tailsout.doors import decoding, limits
 from tailsout.doors.decoding import decoded
 
 Cli = Callable[..., Any]
@@ -19,8 +19,8 @@ UNSTATED = {21: b"\x70", 22: bytes(4)}
 
 LIMITED = """
 import sys
-from tailsout.doors import decoding
-decoding._limit(256 << 20, 5)
+from tailsout.doors import decoding, limits
+limits.limit(256 << 20, 5)
 try:
     {attempt}
 except (MemoryError, OSError) as error:
@@ -102,4 +102,4 @@ def test_limits_hold(process: Cli, bench: Any, attempt: str, told: str) -> None:
 
 def test_a_system_without_limits_decodes_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(__import__("sys").modules, "resource", None)
-    decoding._limit(1, 1)
+    limits.limit(1, 1)

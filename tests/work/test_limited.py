@@ -109,7 +109,7 @@ def test_a_line_without_end_is_cut_off(child: Any) -> None:
 def test_a_child_that_computes_for_ever_is_ended(child: Any) -> None:
     found = child(
         "import json, sys; sys.path[:] = json.loads(sys.argv[1])\n"
-        "from tailsout.doors import decoding; decoding._limit(int(sys.argv[2]), 1)\n"
+        "from tailsout.doors.limits import limit; limit(int(sys.argv[2]), 1)\n"
         "while True: pass"
     )
     assert isinstance(found, str)

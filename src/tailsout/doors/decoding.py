@@ -11,9 +11,9 @@ import hashlib
 import json
 import sys
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from typing import BinaryIO
 
+from tailsout.doors.limits import limit
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
 from tailsout.wave.flac import read_flac
@@ -28,7 +28,7 @@ _BLOCK_OCTETS = 1 << 16
 def main(arguments: Sequence[str]) -> None:
     """Decode standard input within so many octets of memory and seconds of processor time."""
     memory, seconds = (int(one) for one in arguments[:2])
-    _limit(memory, seconds)
+    limit(memory, seconds)
     with open(0, "rb", closefd=False) as stream:
         answer = decoded(stream, _send if arguments[2:] == ["samples"] else _Counting())
     sys.stdout.write(json.dumps(answer) + "\n")
@@ -91,21 +91,3 @@ def _digest(whole: Restored, tell: Callable[[bytes], None]) -> str:
         tell(block)
         at += len(block)
     return taken.hexdigest()
-
-
-def _limit(memory: int, seconds: int) -> None:
-    """Have the system end this process where it asks for more; no file, no further process."""
-    try:
-        import resource  # noqa: PLC0415  not on every system
-    except ImportError:
-        return
-    for which, most in (
-        ("RLIMIT_AS", memory),
-        ("RLIMIT_CPU", seconds),
-        ("RLIMIT_CORE", 0),
-        ("RLIMIT_FSIZE", 0),
-        ("RLIMIT_NOFILE", 32),
-        ("RLIMIT_NPROC", 0),
-    ):
-        with suppress(AttributeError, OSError, ValueError):
-            resource.setrlimit(getattr(resource, which), (most, most))

@@ -1,6 +1,7 @@
 """Files that are packed octet for octet, and those whose content is known beforehand."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from io import BufferedReader
 from pathlib import Path
 
 from tailsout.bag.plan import Made, Streamed
@@ -26,6 +27,19 @@ def streamed(path: str, source: Path, name: str) -> Streamed:
                 sink(block)
 
     return Streamed(path=path, octets=octets, write=write)
+
+
+def opener(
+    brought: Mapping[str, Path], others: Callable[[str], BufferedReader | None] = lambda _path: None
+) -> Callable[[str], BufferedReader | None]:
+    """Return what opens files to be packed by where they will lie, else as `others` does."""
+
+    def opens(path: str) -> BufferedReader | None:
+        if path not in brought:
+            return others(path)
+        return captures.opened(brought[path], path)
+
+    return opens
 
 
 def fixed(path: str, content: bytes) -> Made:

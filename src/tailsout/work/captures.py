@@ -5,6 +5,7 @@ import os
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
+from io import BufferedReader
 from pathlib import Path
 from typing import BinaryIO
 
@@ -165,7 +166,7 @@ def _look_into(path: Path, folder: Path) -> LookedInto:
     return LookedInto(path=path, mark=mark, survey=seen)
 
 
-def opened(path: Path, name: str) -> BinaryIO:
+def opened(path: Path, name: str) -> BufferedReader:
     """Open a file of the job for reading. Raises SurroundingsError if the system refuses."""
     try:
         return path.open("rb")

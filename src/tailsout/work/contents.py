@@ -286,7 +286,9 @@ class Contents:
                 bag_info=baginfo.elements(self.transfer, self.instant),
             )
 
-        return exports.tag_files(exports.packed_views(dossier), packed, judgement)
+        kept = {tree.kept_path(self.transfer.recipient, n): path for n, path in self.kept.items()}
+        views = exports.packed_views(dossier)
+        return exports.tag_files(views, packed, judgement, as_it_is.opener(kept))
 
     def _tags(self, judgement: Judgement) -> Iterator[Made]:
         page = readme.render(self.dossier, judgement.findings, {})

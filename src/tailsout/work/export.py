@@ -14,6 +14,7 @@ from tailsout.views.premis.events import CHECKS
 from tailsout.work.check import read_package
 from tailsout.work.exports import VIEWS, View, summary, written_by
 from tailsout.work.opened import open_package
+from tailsout.work.pictures import in_bag
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,12 +47,13 @@ def export(path: Path, name: str, progress: Progress) -> Exported:
     with open_package(path, progress) as bag:
         dossier = read_package(bag)
         checks = _checks(bag)
+        pictures = view.pictures(dossier, in_bag(bag))
     if not any(file.path == "bagit.txt" for file in bag.facts.files):
         raise MaterialError(
             f"{printable(str(path))} is no package: it has no bagit.txt.",
             "`tailsout show` alone tells of jobs and single files.",
         )
-    assets = {CHECKS: checks, **written_by(dossier), **view.pictures(dossier)}
+    assets = {CHECKS: checks, **written_by(dossier), **pictures}
     content = view.render(dossier, judge(dossier).findings, assets)
     return Exported(content=content, lost=view.lost(dossier) if view.lost is not None else ())
 

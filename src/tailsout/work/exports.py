@@ -24,7 +24,7 @@ from tailsout.records.transfer import SideCar
 from tailsout.views import mets, premis, report
 from tailsout.views.packaged import Packaged
 from tailsout.views.premis.events import CHECKS
-from tailsout.work.pictures import plots
+from tailsout.work.pictures import Opens, of_report
 
 Render = Callable[[Dossier, tuple[Finding, ...], Mapping[str, bytes]], bytes]
 _OUTCOMES = {Verdict.PASS: "success", Verdict.OPEN: "warning"}
@@ -43,7 +43,9 @@ class View:
     """What it cannot hold, a sentence each; None for a page that is for people."""
     not_held: Mapping[str, str] = field(default_factory=dict)
     """The same by record, or record and field."""
-    pictures: Callable[[Dossier], Mapping[str, bytes]] = field(default=lambda _dossier: {})
+    pictures: Callable[[Dossier, Opens], Mapping[str, bytes]] = field(
+        default=lambda _dossier, _opens: {}
+    )
     """What is drawn for it beforehand."""
     always: bool = False
     """Whether every package of ours holds it; others are packed for recipients who ask for them."""
@@ -73,7 +75,7 @@ VIEWS = (
         path=naming.REPORT,
         title="one sheet for people, as HTML",
         render=report.render,
-        pictures=plots,
+        pictures=of_report,
         always=True,
     ),
 )
@@ -90,6 +92,7 @@ def tag_files(
     views: Iterable[View],
     packed: Callable[[Mapping[str, Written]], Dossier],
     judgement: Judgement,
+    opens: Opens,
 ) -> Iterator[Made]:
     """Yield descriptions to be made when the payload stands; `packed` tells what was written."""
     checks = {CHECKS: checked(judgement).encode("utf-8")}
@@ -97,7 +100,7 @@ def tag_files(
 
         def make(written: Mapping[str, Written], view: View = view) -> bytes:
             dossier = packed(written)
-            assets = {**checks, **written_by(dossier), **view.pictures(dossier)}
+            assets = {**checks, **written_by(dossier), **view.pictures(dossier, opens)}
             return view.render(dossier, judgement.findings, assets)
 
         yield Made(path=view.path, make=make)

@@ -1,4 +1,4 @@
-"""Decodes a stranger's FLAC file in a child process that may do next to nothing.
+"""Decodes a stranger's FLAC file or photograph in a child process that may do next to nothing.
 
 It gets the open file and no environment, and the system ends it where it takes more memory or
 processor time than is fair, or writes. What it answers is trusted no more than the file.
@@ -37,6 +37,11 @@ MEMORY_OCTETS = 512 << 20
 _LEAST_SECONDS = 60
 _OCTETS_A_SECOND = 5_000_000
 _GRACE_SECONDS = 5
+_PICTURE_SECONDS = 20
+MOST_PICTURE_OCTETS = 60_000
+"""Of a photograph made small."""
+_JPEG = b"\xff\xd8\xff"
+"""How one begins (ISO/IEC 10918-1, B.1.1.3)."""
 _LONGEST_LINE = 1 << 16
 _MOST_DAMAGE = 100
 
@@ -44,6 +49,7 @@ _START = (
     "import json, sys; sys.path[:] = json.loads(sys.argv[1]); "
     "from tailsout.doors.decoding import main; main(sys.argv[2:])"
 )
+_START_SHRINKING = _START.replace("decoding", "shrinking")
 _KEPT = ("LD_LIBRARY_PATH", "SYSTEMROOT")
 """Of the environment: without them some systems do not find their libraries."""
 
@@ -72,7 +78,7 @@ def decode(
     """
     seconds = _LEAST_SECONDS + octets // _OCTETS_A_SECOND
     try:
-        child = _started(source, seconds, *(("samples",) if take else ()))
+        child = _started(_START, source, seconds, *(("samples",) if take else ()))
     except OSError as error:
         return f"the process that decodes it could not be started: {os.strerror(error.errno or 0)}."
     with child:
@@ -96,11 +102,31 @@ def decode(
     return f"the process that decodes it broke down (exit {child.returncode})."
 
 
-def _started(source: BufferedReader, seconds: int, *more: str) -> "subprocess.Popen[bytes]":
+def small_picture(source: BufferedReader) -> bytes:
+    """Return an open photograph as a small JPEG; empty if none could be made of it."""
+    try:
+        child = _started(_START_SHRINKING, source, _PICTURE_SECONDS)
+    except OSError:
+        return b""
+    with child:
+        try:
+            made = child.stdout.read(MOST_PICTURE_OCTETS + 1) if child.stdout is not None else b""
+            if len(made) <= MOST_PICTURE_OCTETS:
+                with suppress(subprocess.TimeoutExpired):
+                    child.wait(_GRACE_SECONDS)
+        finally:
+            child.kill()
+    is_one = made.startswith(_JPEG) and len(made) <= MOST_PICTURE_OCTETS
+    return made if is_one and child.returncode == 0 else b""
+
+
+def _started(
+    start: str, source: BufferedReader, seconds: int, *more: str
+) -> "subprocess.Popen[bytes]":
     here = json.dumps([str(Path(path).absolute()) for path in sys.path])
     environment = {name: os.environ[name] for name in _KEPT if name in os.environ}
     return subprocess.Popen(  # noqa: S603  this program's own code, no text of a stranger's
-        [sys.executable, "-I", "-S", "-c", _START, here, str(MEMORY_OCTETS), str(seconds), *more],
+        [sys.executable, "-I", "-S", "-c", start, here, str(MEMORY_OCTETS), str(seconds), *more],
         stdin=source,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,

@@ -7,7 +7,7 @@ from tailsout.rules import judge
 from tailsout.views import report as page
 from tailsout.work.check import read_package
 from tailsout.work.opened import open_package
-from tailsout.work.pictures import plots
+from tailsout.work.pictures import in_bag, of_report
 
 
 def report(path: Path, progress: Progress) -> bytes:
@@ -18,4 +18,5 @@ def report(path: Path, progress: Progress) -> bytes:
     """
     with open_package(path, progress) as bag:
         dossier = read_package(bag)
-    return page.render(dossier, judge(dossier).findings, plots(dossier))
+        pictures = of_report(dossier, in_bag(bag))
+    return page.render(dossier, judge(dossier).findings, pictures)

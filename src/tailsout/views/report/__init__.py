@@ -5,7 +5,7 @@ A4 in black and white, by WCAG 2.2 level AA. Every text of a stranger is made pr
 and what it may take of the page is bounded.
 
 `assets` may hold, by key: `written` and `software` (when the package was written and by what),
-`waveform:PATH` (SVG), `photograph:PATH` (JPEG), and plots by their path in the package.
+photographs made small (JPEG) by `identity.photograph_key`, and plots by their path in the package.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -26,7 +26,7 @@ from tailsout.views.report import (
     sound,
     strip,
 )
-from tailsout.views.report.blocks import Block, Paragraph, Section, fewer
+from tailsout.views.report.blocks import Block, Paragraph, Photographs, Section, fewer
 from tailsout.views.report.paper import drawn, sheet
 
 MOST_OCTETS = 3_000_000
@@ -73,9 +73,18 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
 def _body(section: Section) -> Markup:
     for rows, drawings in _MOST:
         body = Markup().join(map(drawn, fewer(section.blocks, rows, drawings)))
-        if len(body) <= _MOST_OF_A_SECTION:
+        if len(body) - _pictures(section) <= _MOST_OF_A_SECTION:
             return body
     return drawn(Paragraph(text="This is too long for a sheet; the package's own files hold it."))
+
+
+def _pictures(section: Section) -> int:
+    return sum(
+        len(picture.data)
+        for block in section.blocks
+        if isinstance(block, Photographs)
+        for picture in block.pictures
+    )
 
 
 def _foot(dossier: Dossier) -> Iterator[str]:

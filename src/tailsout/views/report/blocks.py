@@ -1,6 +1,6 @@
 """What a page is put together from: few kinds of block, so that one template draws every section.
 
-No block holds markup but a drawing's, which is made here and never a stranger's.
+No block holds markup but a drawing's and a picture's, which are made here, never by a stranger.
 """
 
 from collections.abc import Iterable, Iterator
@@ -70,7 +70,7 @@ class Drawing:
 class Photograph:
     """A picture, small enough to be looked at here."""
 
-    data: str
+    data: Markup
     """A JPEG in Base64."""
     alt: str
     caption: str

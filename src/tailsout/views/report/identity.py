@@ -3,6 +3,8 @@
 import base64
 from collections.abc import Iterator, Mapping
 
+from markupsafe import Markup
+
 from tailsout.ground.findings import Finding
 from tailsout.mapping.names import tree
 from tailsout.records.carrier import Image
@@ -127,27 +129,41 @@ def _corrections(transfer: Transfer) -> Iterator[Block]:
         )
 
 
+def images(transfer: Transfer) -> tuple[Image, ...]:
+    """Return every photograph that is stated of a reel, each once."""
+    of_events = (image for event in transfer.reel.events for image in event.images)
+    return tuple({one.file: one for one in (*transfer.reel.images, *of_events)}.values())
+
+
+def photograph_key(one: Image) -> str:
+    """Return under which key a page looks for a photograph made small."""
+    return f"photograph:{one.file}"
+
+
 def _photographs(transfer: Transfer, assets: Mapping[str, bytes]) -> Iterator[Block]:
-    reel, recipient = transfer.reel, transfer.recipient
-    every = [*reel.images, *(image for event in reel.events for image in event.images)]
+    recipient, every = transfer.recipient, images(transfer)
     if not every:
         return
     yield Heading(text="Photographs")
     pictures = [
         Photograph(
-            data=base64.b64encode(assets[f"photograph:{one.file}"]).decode("ascii"),
+            data=_base64(assets[photograph_key(one)]),
             alt=_alt(one),
             caption=_caption(one, recipient),
         )
         for one in every
-        if f"photograph:{one.file}" in assets
+        if photograph_key(one) in assets
     ]
     if pictures:
         yield Photographs(pictures=tuple(pictures))
-    others = [one for one in every if f"photograph:{one.file}" not in assets]
+    others = [one for one in every if photograph_key(one) not in assets]
     if others:
         yield Paragraph(text=f"{count(len(others), 'photograph')} not shown here:")
         yield from rows((one.role or "photograph", _caption(one, recipient)) for one in others)
+
+
+def _base64(picture: bytes) -> Markup:
+    return Markup(base64.b64encode(picture).decode("ascii"))  # noqa: S704  letters and figures
 
 
 def _alt(one: Image) -> str:

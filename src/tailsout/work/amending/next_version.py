@@ -25,6 +25,7 @@ from tailsout.work.amending.wished import Draft
 from tailsout.work.as_it_is import fixed
 from tailsout.work.exports import View
 from tailsout.work.laid import Laid
+from tailsout.work.pictures import in_bag
 from tailsout.work.surroundings import Surroundings
 
 _ALWAYS = ("sha512", "sha256")
@@ -275,7 +276,8 @@ class NextVersion:
                 dossier, (*files, *others), written, name=self.name, bag_info=self.bag_info()
             )
 
-        return exports.tag_files(self._views.values(), packed, self.judgement)
+        opens = as_it_is.opener(self.draft.brought, in_bag(old.bag))
+        return exports.tag_files(self._views.values(), packed, self.judgement, opens)
 
     def bag_info(self) -> Iterator[tuple[str, str]]:
         """Yield the elements: ours as the statements are now, all others as they were."""
