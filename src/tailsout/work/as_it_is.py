@@ -8,6 +8,8 @@ from tailsout.bag.plan import Made, Streamed
 from tailsout.ground.digests import BLOCK_OCTETS
 from tailsout.ground.errors import from_os_error
 from tailsout.ground.units import printable
+from tailsout.mapping.names import tree
+from tailsout.records.recipient import Recipient
 from tailsout.work import captures
 
 
@@ -30,14 +32,20 @@ def streamed(path: str, source: Path, name: str) -> Streamed:
 
 
 def opener(
-    brought: Mapping[str, Path], others: Callable[[str], BufferedReader | None] = lambda _path: None
+    kept: Mapping[str, Path], recipient: Recipient | None
+) -> Callable[[str], BufferedReader | None]:
+    """Return what opens files of a job, named by their path there, by where they will lie."""
+    lying = {tree.kept_path(recipient, name): path for name, path in kept.items()}
+    return opener_of(lying, lambda _path: None)
+
+
+def opener_of(
+    brought: Mapping[str, Path], others: Callable[[str], BufferedReader | None]
 ) -> Callable[[str], BufferedReader | None]:
     """Return what opens files to be packed by where they will lie, else as `others` does."""
 
     def opens(path: str) -> BufferedReader | None:
-        if path not in brought:
-            return others(path)
-        return captures.opened(brought[path], path)
+        return captures.opened(brought[path], path) if path in brought else others(path)
 
     return opens
 

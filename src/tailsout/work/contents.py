@@ -276,6 +276,7 @@ class Contents:
 
     def _exports(self, laid: tuple[Laid, ...], judgement: Judgement) -> Iterator[Made]:
         dossier = replace(self.dossier, record_only=None if self.taken else self._told(None))
+        opens = as_it_is.opener(self.kept, self.transfer.recipient)
 
         def packed(written: Mapping[str, Written]) -> Dossier:
             return exports.as_packed(
@@ -286,14 +287,11 @@ class Contents:
                 bag_info=baginfo.elements(self.transfer, self.instant),
             )
 
-        kept = {tree.kept_path(self.transfer.recipient, n): path for n, path in self.kept.items()}
-        views = exports.packed_views(dossier)
-        return exports.tag_files(views, packed, judgement, as_it_is.opener(kept))
+        return exports.tag_files(exports.packed_views(dossier), packed, judgement, opens)
 
     def _tags(self, judgement: Judgement) -> Iterator[Made]:
-        page = readme.render(self.dossier, judgement.findings, {})
+        yield fixed(naming.README, readme.render(self.dossier, judgement.findings, {}))
         checks = told.judged(self.transfer.package_id, judgement, self.software)
-        yield fixed(naming.README, page)
         yield fixed(naming.CHECKS, json_page(checks))
         if self.recipient_form:
             yield fixed(naming.RECIPIENT, self.recipient_form)

@@ -276,7 +276,7 @@ class NextVersion:
                 dossier, (*files, *others), written, name=self.name, bag_info=self.bag_info()
             )
 
-        opens = as_it_is.opener(self.draft.brought, in_bag(old.bag))
+        opens = as_it_is.opener_of(self.draft.brought, in_bag(old.bag))
         return exports.tag_files(self._views.values(), packed, self.judgement, opens)
 
     def bag_info(self) -> Iterator[tuple[str, str]]:
