@@ -101,3 +101,16 @@ def test_a_job_without_captures_has_no_names(cli: Callable[..., Any], bench: Any
     ran = cli("names", bench.job)
     assert ran.out == "No capture is stated that could be named.\nNothing was written.\n"
     assert ran.code == 0
+
+
+def test_access_copies_are_shown_too(cli: Callable[..., Any], job: Path, bench: Any) -> None:
+    form = bench.studio / "recipients/archive.toml"
+    copies = '[[roles]]\nrole = "access"\nfolder = "Listening"\nsuffix = "ac"\n[[copies]]\n'
+    form.write_text(FORM + copies + 'format = "FLAC"\n')
+    ran = cli("names", job)
+    assert ran.code == 0
+    assert "    → data/Listening/HA-SKL-8_a_ac.flac  (18 characters)\n" in ran.out
+    form.write_text(FORM + copies + 'format = "FLAC"\n[[copies]]\nformat = "FLAC"\n')
+    ran = cli("names", job)
+    assert ran.code == 1
+    assert "    → no access copy: Two access copies would have one name" in ran.out

@@ -5,10 +5,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from tailsout.ground.errors import UsageError
+from tailsout.ground.errors import MaterialError, UsageError
 from tailsout.ground.findings import Finding, Judgement, in_order
 from tailsout.ground.units import printable
 from tailsout.mapping import masters, naming
+from tailsout.mapping.copies import planned as copies
 from tailsout.mapping.names.asked import template_of
 from tailsout.mapping.names.fields import Fault, Template, Value
 from tailsout.mapping.names.filling import read_back
@@ -36,6 +37,10 @@ class Named:
     """Why it has none."""
     says: tuple[tuple[str, Value], ...]
     """What its name is read back to, by the keys of the template's fields."""
+    copies: tuple[str, ...] = ()
+    """Paths of the access copies that will be made of it."""
+    no_copies: str = ""
+    """Why they cannot be made."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,10 +123,20 @@ def _named(
 ) -> Named:
     planned = masters.planned(transfer, file)
     said = read_back(template, naming.master_stem(planned.path)) if template is not None else {}
+    listening, no_copies = _copies(transfer, file) if planned.path else ((), "")
     return Named(
         sources=tuple(one.file for one in file.sources) or (file.path,),
         is_there=is_there,
         path=planned.path,
         why=planned.why,
         says=() if isinstance(said, Fault) else tuple(said.items()),
+        copies=listening,
+        no_copies=no_copies,
     )
+
+
+def _copies(transfer: Transfer, file: FileRecord) -> tuple[tuple[str, ...], str]:
+    try:
+        return tuple(one.path for one in copies.planned(transfer, file)), ""
+    except MaterialError as error:
+        return (), str(error)

@@ -56,7 +56,8 @@ def command(job: Path | None, *, template: str | None, separator: str | None, fi
         printing.say(printing.judgement_text(printable(str(job)), found.judgement))
         printing.say()
     printing.say("\n".join(_lines(found)))
-    return printing.exit_code(found.judgement.verdict, strict=False)
+    is_short = any(one.no_copies for one in found.named)
+    return 1 if is_short else printing.exit_code(found.judgement.verdict, strict=False)
 
 
 def _lines(found: "Preview") -> Iterator[str]:
@@ -76,6 +77,10 @@ def _one(one: "Named") -> Iterator[str]:
     yield f"    → {one.path}  ({len(name)} characters, its side-car {len(beside)})"
     if one.says:
         yield f"      says {', '.join(f'{key} {value}' for key, value in one.says)}"
+    for path in one.copies:
+        yield f"    → {path}  ({len(path.rpartition('/')[2])} characters)"
+    if one.no_copies:
+        yield f"    → no access copy: {one.no_copies}"
 
 
 def _fields() -> str:
