@@ -39,6 +39,7 @@ _COMMANDS = (
         "show",
         "report",
         "recount",
+        "profile",
         "explain",
     ),
     "demo",
