@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from tailsout.ground.findings import Verdict
+from tailsout.mapping.plain import record
 from tailsout.mapping.schemas import faults, urn
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS, StrictJsonError, load
+from tailsout.records.marks import Marks
 from tailsout.records.seen import Seen
 
 LONGEST_LINE = MAX_JSON_OCTETS
@@ -25,6 +27,8 @@ class Entry:
     judged: str
     """When, RFC 3339 in UTC."""
     seen: Seen
+    marks: Marks | None = None
+    """By what it is held against others of a batch; None where that was not kept."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +69,7 @@ def read(lines: Iterable[bytes], *, alike: Mapping[str, object]) -> Report:
             verdict=Verdict(told["verdict"]),
             judged=told["judged"],
             seen=Seen(**told["seen"]),
+            marks=record(told["marks"], Marks) if "marks" in told else None,
         )
     return Report(entries=entries, unreadable=unreadable, unfit=unfit)
 

@@ -17,6 +17,7 @@ from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.comparison import Comparison
 from tailsout.records.dossier import Depth, FileRecord
 from tailsout.records.gate import Gate, Part
+from tailsout.records.marks import Marks
 from tailsout.records.seen import Seen
 from tailsout.records.session import Reading
 from tailsout.records.sound import AudioFacts
@@ -120,10 +121,11 @@ def looked_at(
     bagit_profile: BagItProfile | None = None,
     judged: str = "",
     seen: Seen | None = None,
+    marks: Marks | None = None,
 ) -> dict[str, Any]:
     """Return what `check --json` says of how deep it looked, when, and at what.
 
-    What is the same whenever the same is asked stands alone if the last two are not given.
+    What is the same whenever the same is asked stands alone if the last three are not given.
     """
     return {
         "depth": depth.value,
@@ -132,6 +134,7 @@ def looked_at(
         **({"bagit_profile": _profile(bagit_profile)} if bagit_profile is not None else {}),
         **({"judged": judged} if judged else {}),
         **({"seen": plain(seen)} if seen is not None else {}),
+        **({"marks": plain(marks)} if marks is not None and marks.masters else {}),
     }
 
 

@@ -5,13 +5,13 @@ Operator, machine and date may repeat. Copies and versions of one package are on
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity, in_order
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
+from tailsout.records.marks import Marks, MasterMark
 from tailsout.rules.rule import payload_manifests
 
 ESSENCE_TWICE = Kind(
@@ -39,37 +39,19 @@ KINDS = (ESSENCE_TWICE, VALUES_TWICE, JOB_TWICE)
 
 _LABELS = frozenset({"external-identifier"})
 _MOST_NAMED = 5
+_MOST_MASTERS, _MOST_NAMES = 1000, 100
+"""Of one package; a stranger's may hold any number."""
+
+_Alike = list[tuple[str, Marks, str]]
+"""Packages by name, their marks, and which of their files."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Master:
-    """What is kept of one audio file."""
-
-    path: str
-    essence_sha256: str
-    frames: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Marks:
-    """What is kept of one package."""
-
-    package: str
-    """As it was named to the program."""
-    itself: str
-    """The same for copies and versions of one package, and for no other."""
-    job_id: str
-    """Empty for a package that is none of ours."""
-    identifiers: frozenset[str]
-    masters: tuple[Master, ...]
-
-
-def marks_of(package: str, dossier: Dossier) -> Marks:
+def marks_of(dossier: Dossier) -> Marks:
     """Return what is kept of one package that was judged."""
     transfer, bag = dossier.transfer, dossier.package
     masters = tuple(
-        Master(
-            path=file.path,
+        MasterMark(
+            path=printable(file.path),
             essence_sha256=file.essence_sha256
             or (file.stated.measured.essence_sha256 if file.stated is not None else ""),
             frames=file.frames or 0,
@@ -77,17 +59,20 @@ def marks_of(package: str, dossier: Dossier) -> Marks:
         for file in dossier.files
     )
     if transfer is not None:
-        names = (one.value for one in transfer.reel.identifiers)
+        names = [one.value for one in transfer.reel.identifiers]
     else:
         lines = bag.bag_info if bag is not None else ()
-        names = (one.value for one in lines if one.label.casefold() in _LABELS)
+        names = [one.value for one in lines if one.label.casefold() in _LABELS]
     return Marks(
-        package=package,
         itself=f"{transfer.job_id} {transfer.package_id}" if transfer else _digest(dossier),
         job_id=transfer.job_id if transfer is not None else "",
-        identifiers=frozenset(" ".join(name.casefold().split()) for name in names),
-        masters=tuple(one for one in masters if one.frames),
+        identifiers=tuple(sorted({_folded(name) for name in names[:_MOST_NAMES]})),
+        masters=tuple(one for one in masters if one.frames)[:_MOST_MASTERS],
     )
+
+
+def _folded(name: str) -> str:
+    return " ".join(printable(name).casefold().split())
 
 
 def _digest(dossier: Dossier) -> str:
@@ -100,55 +85,50 @@ def _digest(dossier: Dossier) -> str:
     return total.hexdigest()
 
 
-def across(batch: Iterable[Marks]) -> tuple[Finding, ...]:
-    """Return what several packages of a batch have in common and ought not to, once for each."""
-    ordered = sorted(batch, key=lambda one: one.package)
-    essences: dict[str, list[tuple[Marks, str]]] = {}
-    values: dict[tuple[int, frozenset[str]], list[tuple[Marks, str]]] = {}
-    jobs: dict[str, list[tuple[Marks, str]]] = {}
-    for one in ordered:
+def across(batch: Iterable[tuple[str, Marks]]) -> tuple[Finding, ...]:
+    """Return what several packages, each by its name, have in common and ought not to.
+
+    Once for each, whatever the order in which they come.
+    """
+    essences: dict[str, _Alike] = {}
+    values: dict[tuple[int, tuple[str, ...]], _Alike] = {}
+    jobs: dict[str, _Alike] = {}
+    for name, one in sorted(batch, key=lambda pair: pair[0]):
         for master in one.masters:
             if master.essence_sha256:
-                essences.setdefault(master.essence_sha256, []).append((one, master.path))
+                essences.setdefault(master.essence_sha256, []).append((name, one, master.path))
             if one.identifiers:
                 key = (master.frames, one.identifiers)
-                values.setdefault(key, []).append((one, master.path))
+                values.setdefault(key, []).append((name, one, master.path))
         if one.job_id:
-            jobs.setdefault(one.job_id, []).append((one, ""))
-    told = {id(one) for alike in essences.values() if _are_apart(alike) for one, _ in alike}
-    found = [
-        *_told(ESSENCE_TWICE, "the same samples as in", essences),
-        *_told(JOB_TWICE, "the job of", jobs),
-        # Where the samples are the same their length says no more.
-        *_told(
-            VALUES_TWICE,
-            "the identifiers and the length of",
-            {
-                key: [(one, path) for one, path in alike if id(one) not in told]
-                for key, alike in values.items()
-            },
-        ),
-    ]
-    return in_order(found)
+            jobs.setdefault(one.job_id, []).append((name, one, ""))
+    # Where the samples are the same their length says no more.
+    told = {name for alike in essences.values() if _are_apart(alike) for name, _, _ in alike}
+    untold = {key: [a for a in alike if a[0] not in told] for key, alike in values.items()}
+    return in_order(
+        (
+            *_told(ESSENCE_TWICE, "the same samples as in", essences),
+            *_told(JOB_TWICE, "the job of", jobs),
+            *_told(VALUES_TWICE, "the identifiers and the length of", untold),
+        )
+    )
 
 
-def _are_apart(alike: list[tuple[Marks, str]]) -> bool:
-    return len({one.itself for one, _ in alike}) > 1
+def _are_apart(alike: _Alike) -> bool:
+    return len({one.itself for _, one, _ in alike}) > 1
 
 
-def _told(
-    kind: Kind, what: str, groups: Mapping[Any, list[tuple[Marks, str]]]
-) -> Iterator[Finding]:
+def _told(kind: Kind, what: str, groups: Mapping[Any, _Alike]) -> Iterator[Finding]:
     for alike in groups.values():
         if not _are_apart(alike):
             continue
-        first, path = alike[0]
+        name, first, path = alike[0]
         others = [
-            f"{one.package} {inside}".strip()
-            for one, inside in alike[1:]
+            f"{other} {inside}".strip()
+            for other, one, inside in alike[1:]
             if one.itself != first.itself
         ]
         shown = ", ".join(printable(one, 200) for one in others[:_MOST_NAMED])
         more = f" and {len(others) - _MOST_NAMED} more" if len(others) > _MOST_NAMED else ""
-        place = Place(file=printable(first.package), part=printable(path, 200))
+        place = Place(file=printable(name), part=printable(path, 200))
         yield kind.at(place, f"it has {what} {shown}{more}.")

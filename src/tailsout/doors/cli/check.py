@@ -18,7 +18,7 @@ from tailsout.records.bagit_profile import BagItProfile
 
 if TYPE_CHECKING:
     from tailsout.mapping.report import Entry
-    from tailsout.rules.batch import Marks
+    from tailsout.records.marks import Marks
     from tailsout.work.many import Told, Wish
 
 _SOFTWARE = f"tailsout {__version__}"
@@ -140,7 +140,7 @@ class _Printed:
         self._wish, self._as_json, self._strict, self._since = wish, as_json, strict, since
         self._judged = clock.stamp(clock.now())
         self._rows: list[printing.Row] = []
-        self._marks: list[Marks] = []
+        self._marks: list[tuple[str, Marks]] = []
 
     @property
     def count(self) -> int:
@@ -160,15 +160,20 @@ class _Printed:
             verdict = told.earlier.verdict
             when = f"judged {told.earlier.judged}, not read again"
             self._say(f"{name}: {verdict.value}, {when}")
+            self._keep(name, told.earlier.marks)
             self._add(name, verdict, when)
         elif told.checked is not None:
             judgement, bag = told.checked.judgement, told.checked.bag
-            # No more than this is kept of it, so that a batch may be of any size.
-            self._marks.append(marks_of(name, told.checked.dossier))
+            self._keep(name, marks_of(told.checked.dossier))
             self._say(printing.judgement_text(name, judgement, bag))
             self._add(name, judgement.verdict, bag.word if bag is not None else "")
         if self._as_json:
             self._json(told)
+
+    def _keep(self, name: str, marks: "Marks | None") -> None:
+        """Keep no more of a package than this, so that a batch may be of any size."""
+        if marks is not None and marks.masters:
+            self._marks.append((name, marks))
 
     def end(self) -> int:
         """Print the table of several packages; return the exit code."""
@@ -212,6 +217,7 @@ class _Printed:
     def _json(self, told: "Told") -> None:
         from tailsout.mapping import told as telling  # noqa: PLC0415
         from tailsout.mapping.plain import json_line  # noqa: PLC0415
+        from tailsout.rules.batch import marks_of  # noqa: PLC0415
 
         if told.error is not None:
             code = told.error.exit_code
@@ -227,6 +233,7 @@ class _Printed:
                 bagit_profile=self._wish.bagit_profile,
                 judged=self._judged,
                 seen=checked.seen,
+                marks=marks_of(checked.dossier),
             )
         # Each line goes out whole and at once.
         click.echo(json_line(line))
