@@ -39,6 +39,7 @@ BY_READERS_OF_JSON = {
     "mapping/bagit_profile.py",
     "mapping/kept_facts.py",
     "mapping/logbook.py",
+    "mapping/receipt.py",
     "mapping/report.py",
     "mapping/sidecar.py",
     "mapping/strict_json.py",

@@ -16,7 +16,7 @@ from tailsout.ground.progress import Progress, Silent
 from tailsout.mapping.report import Entry
 from tailsout.records.dossier import Depth
 from tailsout.records.seen import Seen
-from tailsout.work import many
+from tailsout.work import each, many
 from tailsout.work.check import check
 from tailsout.work.close_out import close
 from tailsout.work.many import Told, Wish, check_all, usual_jobs
@@ -124,7 +124,7 @@ def test_who_stops_listening_breaks_off_what_is_under_way(packages: list[str]) -
 
 def test_whoever_reports_progress_after_the_end_is_broken_off() -> None:
     stop = threading.Event()
-    progress = many._Stoppable(Silent(), stop)
+    progress = each.Stoppable(Silent(), stop)
     progress.begin("x", 1)
     progress.advance(1)
     stop.set()

@@ -121,6 +121,7 @@ def _receipt(plan: Plan, built: Built, proof: Checked) -> dict[str, object]:
                 "essence_sha256": file.essence_sha256,
             }
             for file in proof.dossier.files
+            if file.sidecar is not None
         ],
         judgement=proof.judgement,
     )

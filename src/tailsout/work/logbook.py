@@ -1,5 +1,6 @@
 """The logbooks of a studio on disk: read when a job is closed, added to when it is committed."""
 
+import threading
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -11,6 +12,8 @@ from tailsout.mapping import logbook
 from tailsout.records.logbook import LogLine
 
 FOLDER = "logbook"
+_ADDING = threading.Lock()
+"""Of the jobs of one run one adds its lines at a time, so that none finds a line half known."""
 
 
 def read(studio: Path, machine: str, progress: Progress) -> tuple[LogLine, ...] | None:
@@ -33,6 +36,11 @@ def read(studio: Path, machine: str, progress: Progress) -> tuple[LogLine, ...] 
 
 def add(studio: Path, lines: Iterable[LogLine], disk: Disk, progress: Progress) -> int:
     """Append the lines whose keys are not there yet; return how many were added."""
+    with _ADDING:
+        return _add(studio, lines, disk, progress)
+
+
+def _add(studio: Path, lines: Iterable[LogLine], disk: Disk, progress: Progress) -> int:
     added = 0
     for line in lines:
         known = read(studio, line.machine, progress) or ()

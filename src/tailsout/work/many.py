@@ -24,6 +24,7 @@ from tailsout.mapping.report import Entry
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.dossier import Depth
 from tailsout.work.check import Checked, check
+from tailsout.work.each import Stoppable
 
 _USUAL_MOST = 4
 
@@ -71,7 +72,7 @@ def check_all(
     stop = threading.Event()
 
     def one(package: str, hands: Hands) -> Told:
-        progress = _Stoppable(progress_of(package), stop)
+        progress = Stoppable(progress_of(package), stop)
         try:
             known = earlier.get(printable(package))
             if known is not None and _is_unchanged(Path(package), known):
@@ -125,31 +126,6 @@ class _Pools:
         pool = ThreadPoolExecutor(count, "package")
         self._stack.callback(pool.shutdown, wait=True, cancel_futures=True)
         return pool, hands
-
-
-class _Stoppable:
-    """Passes progress on; breaks off whoever reports some once all work is to stop."""
-
-    def __init__(self, progress: Progress, stop: threading.Event) -> None:
-        self._progress, self._stop = progress, stop
-
-    def begin(self, doing: str, octets: int) -> None:
-        """Start a stretch of work."""
-        self._heed()
-        self._progress.begin(doing, octets)
-
-    def advance(self, octets: int) -> None:
-        """Count so many more octets."""
-        self._heed()
-        self._progress.advance(octets)
-
-    def say(self, line: str) -> None:
-        """Tell the user one line."""
-        self._progress.say(line)
-
-    def _heed(self) -> None:
-        if self._stop.is_set():
-            raise KeyboardInterrupt
 
 
 def _is_unchanged(package: Path, known: Entry) -> bool:

@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Mapping
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,22 +10,24 @@ import click
 
 from tailsout import __version__
 from tailsout.doors.cli import printing
-from tailsout.doors.cli.showing import progress
+from tailsout.doors.cli.showing import progress, progress_of_many
+from tailsout.doors.cli.together import MOST_AT_ONCE, Together
 from tailsout.ground import clock
 from tailsout.ground.errors import UsageError
-from tailsout.ground.progress import Progress
+from tailsout.ground.progress import Progress, Silent
 from tailsout.ground.units import printable, size
 from tailsout.mapping import naming
 
 if TYPE_CHECKING:
     from tailsout.bag.build import Built
     from tailsout.bag.plan import Plan
+    from tailsout.work.batch import Wish
     from tailsout.work.close_out import Outcome
     from tailsout.work.surroundings import Surroundings
 
 
 @click.command("close")
-@click.argument("job", type=click.Path(path_type=Path))
+@click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=click.Path())
 @click.option(
     "-o",
     "--output",
@@ -47,11 +50,21 @@ if TYPE_CHECKING:
 @click.option(
     "--discard", "discards", is_flag=True, help="Clear away what a close that was cut off left."
 )
+@click.option(
+    "--jobs",
+    "at_once",
+    type=click.IntRange(1, MOST_AT_ONCE),
+    default=1,
+    show_default=True,
+    metavar="N",
+    help="Close N jobs at once.",
+)
 @click.option("--strict", is_flag=True, help="Exit with 1 for open questions too.")
 def command(
-    job: Path,
+    jobs: tuple[str, ...],
     parent: Path,
     *,
+    at_once: int,
     only_plan: bool,
     wait: bool,
     with_calibration: bool,
@@ -59,20 +72,34 @@ def command(
     discards: bool,
     strict: bool,
 ) -> int:
-    """Close out the transfer in folder JOB: measure, check, pack, prove, and write a receipt.
+    """Close out the transfers in folders JOB: measure, check, pack, prove, and write a receipt.
 
     The captures are only read. Nothing stands under the package's name before it is complete,
     synced to disk, read back and judged. After a power cut or on a full disk what is finished stays
     beside that name: --resume goes on with it, to the same octets; --discard clears it away.
+
+    Of several jobs one that cannot be closed never stops the rest; a table tells of all at the end,
+    the worst first. --resume then goes on with those that were begun, begins the others, and passes
+    over packages that stand with their receipts.
     """
     from tailsout.work.close_out import close  # noqa: PLC0415  help must not wait for it
 
     if discards:
         if resume or only_plan:
             raise UsageError("--discard clears away and does nothing else.", "Give it alone.")
-        return _discard(job, parent)
+        if len(jobs) > 1:
+            raise UsageError("--discard clears away what one job left.", "Name one job.")
+        return _discard(Path(jobs[0]), parent)
     if resume and only_plan:
         raise UsageError("--plan writes nothing, so it resumes nothing.", "Give one of the two.")
+    if len(jobs) > 1:
+        from tailsout.work.batch import Wish  # noqa: PLC0415
+
+        wish = Wish(
+            wait=wait, only_plan=only_plan, with_calibration=with_calibration, resume=resume
+        )
+        return _close_many(jobs, parent, wish, at_once=at_once, strict=strict)
+    job = Path(jobs[0])
     with progress() as shown:
         outcome = close(
             job,
@@ -86,6 +113,35 @@ def command(
     printing.say(printing.judgement_text(printable(str(job)), outcome.judgement))
     report(outcome, parent, only_plan=only_plan)
     return printing.exit_code(outcome.judgement.verdict, strict=strict)
+
+
+def _close_many(
+    jobs: tuple[str, ...], parent: Path, wish: "Wish", *, at_once: int, strict: bool
+) -> int:
+    from tailsout.work.batch import close_all  # noqa: PLC0415  help must not wait for it
+
+    told = Together("jobs", strict=strict)
+    with progress_of_many(len(jobs)) as shown:
+        around = surroundings(Silent())
+        done = close_all(jobs, parent, around, wish, jobs=at_once, progress_of=shown.of)
+        with told.counting(len(jobs), shown), closing(done):
+            for one in done:
+                shown.done(one.name)
+                if one.came is None:
+                    told.failed(one)
+                elif one.came.outcome is None:
+                    told.stands(one.name, one.came.finished)
+                else:
+                    outcome = one.came.outcome
+                    told.judged(one.name, outcome.judgement, _done(outcome))
+                    report(outcome, parent, only_plan=wish.only_plan)
+    return told.end()
+
+
+def _done(outcome: "Outcome") -> str:
+    if outcome.built is not None:
+        return "committed"
+    return "nothing was written" if outcome.plan is None else "would be written"
 
 
 def _discard(job: Path, parent: Path) -> int:

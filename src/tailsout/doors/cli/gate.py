@@ -3,7 +3,9 @@
 import os
 import sys
 import time
-from contextlib import suppress
+from collections import deque
+from contextlib import closing, suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
@@ -11,8 +13,10 @@ import click
 
 from tailsout.doors.cli import printing
 from tailsout.doors.cli.close import surroundings
-from tailsout.doors.cli.showing import progress
+from tailsout.doors.cli.showing import progress, progress_of_many
+from tailsout.doors.cli.together import MOST_AT_ONCE, Together
 from tailsout.ground.errors import UsageError
+from tailsout.ground.progress import Progress, Silent
 from tailsout.ground.units import printable
 
 if TYPE_CHECKING:
@@ -23,7 +27,7 @@ _NICE = 15
 
 
 @click.command("gate")
-@click.argument("job", type=click.Path(path_type=Path))
+@click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=click.Path())
 @click.option(
     "--at",
     "stage",
@@ -45,10 +49,20 @@ _NICE = 15
     type=click.Path(path_type=Path),
     help="Write the set-up sheet into a new file, for the printer.",
 )
+@click.option(
+    "--jobs",
+    "at_once",
+    type=click.IntRange(1, MOST_AT_ONCE),
+    default=1,
+    show_default=True,
+    metavar="N",
+    help="Look at N jobs at once.",
+)
 @click.option("--strict", is_flag=True, help="Exit with 1 for open questions too.")
 def command(
-    job: Path,
+    jobs: tuple[str, ...],
     *,
+    at_once: int,
     stage: str | None,
     as_json: bool,
     watches: bool,
@@ -56,14 +70,27 @@ def command(
     sheet_file: Path | None,
     strict: bool,
 ) -> int:
-    """Tell what there is to know of the job in folder JOB at three moments.
+    """Tell what there is to know of the jobs in folders JOB at three moments.
 
     Before threading: a set-up sheet to print, stop signs first. Before unloading: whether the reel
     will be needed again, and what its recipient would say; first at once, from forms and headers,
     then with the samples read. Before boxing: what is still unsaid. Captures are only read, one
     that is still growing is not opened, and nothing is packed. --watch stays at the gate before
-    unloading, with a bell when a capture has been read or the answer changes.
+    unloading, with a bell when a capture has been read or the answer changes. Of several jobs one
+    that cannot be read never stops the rest; a table tells of all at the end, the worst first.
     """
+    if len(jobs) > 1:
+        if watches or sheet_file is not None:
+            raise UsageError("--watch and --sheet are for one job.", "Name one job.")
+        return _gate_many(
+            jobs,
+            cast("Stage | None", stage),
+            at_once=at_once,
+            as_json=as_json,
+            every=every,
+            strict=strict,
+        )
+    job = Path(jobs[0])
     if watches:
         if stage in {"threading", "boxing"} or sheet_file is not None:
             raise UsageError(
@@ -86,6 +113,42 @@ def command(
     if sheet_file is not None:
         _write(last, sheet_file, around)
     return printing.exit_code(verdict(last), strict=strict)
+
+
+def _gate_many(
+    jobs: tuple[str, ...],
+    stage: "Stage | None",
+    *,
+    at_once: int,
+    as_json: bool,
+    every: bool,
+    strict: bool,
+) -> int:
+    from tailsout.work.each import each  # noqa: PLC0415  help must not wait for it
+    from tailsout.work.gate import gates, verdict  # noqa: PLC0415
+
+    told = Together("jobs", strict=strict)
+    with progress_of_many(len(jobs)) as shown:
+        around = surroundings(Silent())
+
+        def last(job: str, own: Progress) -> "Gate | None":
+            return deque(gates(Path(job), stage, replace(around, progress=own)), maxlen=1).pop()
+
+        done = each(jobs, last, jobs=at_once, progress_of=shown.of)
+        with told.counting(len(jobs), shown), closing(done):
+            for one in done:
+                shown.done(one.name)
+                if one.came is None:
+                    told.failed(one)
+                    continue
+                if as_json:
+                    _line(Path(one.name), one.came)
+                else:
+                    printing.say(f"{printable(one.name)}:")
+                    _page(one.came, every=every)
+                    printing.say()
+                told.weighed(one.name, verdict(one.came), one.came.word)
+    return told.end(silent=as_json)
 
 
 def _watch(job: Path, *, as_json: bool, every: bool, strict: bool) -> int:

@@ -37,34 +37,36 @@ DURABLE = {
 
 
 NOT_JUDGED = "not judged"
+NOT_DONE = "not done"
+DONE_ALREADY = "done already"
 _WORST_FIRST = (
-    *(Verdict.REFUSED.value, Verdict.FAIL.value, NOT_JUDGED),
-    *(Verdict.NOT_EXAMINED.value, Verdict.OPEN.value, Verdict.PASS.value),
+    *(Verdict.REFUSED.value, Verdict.FAIL.value, NOT_JUDGED, NOT_DONE),
+    *(Verdict.NOT_EXAMINED.value, Verdict.OPEN.value, Verdict.PASS.value, DONE_ALREADY),
 )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One of several packages in the table at the end."""
+    """One of several packages or jobs in the table at the end."""
 
     name: str
     told: str
-    """The verdict, or `NOT_JUDGED`."""
+    """The verdict, or `NOT_JUDGED`, `NOT_DONE`, `DONE_ALREADY`."""
     more: str = ""
     """What else there is to say, in a few words."""
     code: int
     """The exit code that it alone would give."""
 
 
-def table(rows: Iterable[Row]) -> str:
-    """Write one line a package, the worst first, else in the order given, and the sums."""
+def table(rows: Iterable[Row], what: str = "packages") -> str:
+    """Write one line a package or job, the worst first, else in the order given, and the sums."""
     ordered = sorted(rows, key=lambda row: _WORST_FIRST.index(row.told))
     told = max((len(row.told) for row in ordered), default=0)
     more = max((len(row.more) for row in ordered), default=0)
     lines = [f"{row.told:<{told}}  {row.more:<{more}}  {row.name}" for row in ordered]
     counts = Counter(row.told for row in ordered)
     sums = ", ".join(f"{counts[word]} {word}" for word in _WORST_FIRST if counts[word])
-    return "\n".join([*lines, "", f"{len(ordered)} packages: {sums}"])
+    return "\n".join([*lines, "", f"{len(ordered)} {what}: {sums}"])
 
 
 def exit_code(verdict: Verdict, *, strict: bool) -> int:

@@ -1,0 +1,121 @@
+"""Closes out many jobs, each for itself, and goes on with a night that was cut off."""
+
+import os
+from collections.abc import Callable, Generator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from tailsout.bag.grammar import MANIFEST_NAME
+from tailsout.bag.stage import Stage
+from tailsout.ground.digests import BLOCK_OCTETS, Hashing
+from tailsout.ground.errors import RefusedError, from_os_error
+from tailsout.ground.portable import not_portable
+from tailsout.ground.progress import Progress
+from tailsout.ground.units import printable
+from tailsout.mapping.forms.reading import read_form
+from tailsout.mapping.receipt import tag_manifests
+from tailsout.work.close_out import Outcome, close
+from tailsout.work.each import Done, each
+from tailsout.work.surroundings import Surroundings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """How all the jobs are to be closed."""
+
+    wait: bool = False
+    only_plan: bool = False
+    with_calibration: bool = False
+    resume: bool = False
+    """Go on with those that were begun, pass over those that are finished, begin the others."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Closed:
+    """What became of one job of many."""
+
+    outcome: Outcome | None = None
+    finished: Path | None = None
+    """The package that stood already, with its receipt."""
+
+
+def close_all(
+    folders: Sequence[str],
+    parent: Path,
+    around: Surroundings,
+    wish: Wish,
+    *,
+    jobs: int,
+    progress_of: Callable[[str], Progress],
+) -> Generator[Done[Closed], None, None]:
+    """Close each job into `parent`, all as of one instant, and yield what came of each."""
+
+    def one(job: str, progress: Progress) -> Closed:
+        own = replace(around, progress=progress)
+        begun = False
+        if wish.resume:
+            name = _package_id(Path(job))
+            if name is not None and _is_finished(parent, name):
+                return Closed(finished=parent / name)
+            begun = name is not None and _is_begun(parent / name, own)
+        outcome = close(
+            Path(job),
+            parent,
+            own,
+            wait=wish.wait,
+            only_plan=wish.only_plan,
+            with_calibration=wish.with_calibration,
+            resume=begun,
+        )
+        return Closed(outcome=outcome)
+
+    return each(folders, one, jobs=jobs, progress_of=progress_of)
+
+
+def _package_id(job: Path) -> str | None:
+    """Return the name of a job's package; None where `close` will tell why there is none."""
+    form = Path(os.path.realpath(job)) / "job.toml"
+    if not form.is_file():
+        return None
+    data, _ = read_form(form)
+    name = data.get("package_id") if data is not None else None
+    return name if isinstance(name, str) and "/" not in name and not not_portable(name) else None
+
+
+def _is_begun(final: Path, around: Surroundings) -> bool:
+    return Stage(final, around.disk, around.progress).left() is not None
+
+
+def _is_finished(parent: Path, name: str) -> bool:
+    """Tell whether a package stands with the receipt that was written for it.
+
+    Nothing of it is read but its tag manifests, of which the receipt holds the digests. Raises
+    RefusedError for one that is not the package its receipt tells of.
+    """
+    final, receipt = parent / name, parent / f"{name}.receipt.json"
+    try:
+        if not final.is_dir() or not receipt.is_file():
+            return False
+        told = tag_manifests(receipt.read_bytes(), name)
+        names = {one.name for one in final.iterdir() if _is_tag_manifest(one.name)}
+        if told is not None and names == set(told):
+            found = {one: _digests(final / one, list(told[one])) for one in names}
+            if found == told:
+                return True
+    except OSError as error:
+        raise from_os_error(error, f"Looking at {printable(str(final))}") from error
+    raise RefusedError(
+        f"{printable(str(final))} is there, and is not what the receipt beside it tells of.",
+        "`tailsout check` tells what it is; close the job into another place.",
+    )
+
+
+def _is_tag_manifest(name: str) -> bool:
+    return name.startswith("tag") and MANIFEST_NAME.fullmatch(name) is not None
+
+
+def _digests(path: Path, algorithms: list[str]) -> dict[str, str]:
+    with Hashing(algorithms) as hashing, path.open("rb") as stream:
+        while block := stream.read(BLOCK_OCTETS):
+            hashing.update(block)
+        return dict(hashing.hexdigests())

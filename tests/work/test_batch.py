@@ -1,0 +1,238 @@
+"""Many jobs closed in one run: each for itself, and a night that was cut off taken up again."""
+
+import json
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tailsout.ground.errors import CutOffError, RefusedError, SurroundingsError, UsageError
+from tailsout.ground.findings import Verdict
+from tailsout.ground.progress import Progress, Silent
+from tailsout.mapping import receipt
+from tailsout.work.batch import Closed, Wish, close_all
+from tailsout.work.check import check
+from tailsout.work.close_out import close
+from tailsout.work.each import Done, each
+
+
+class Night:
+    """A studio with several jobs, each of one tiny capture."""
+
+    def __init__(self, bench: Any, around: Callable[..., Any]) -> None:
+        self.bench, self.around = bench, around
+        self.jobs: list[str] = []
+
+    def lay(self, count: int) -> None:
+        for number in range(1, count + 1):
+            self.bench.job = self.bench.root / f"reel-{number}"
+            self.bench.package_id = f"TT-{number}"
+            (self.bench.job / "captures").mkdir(parents=True)
+            wave = self.bench.wave(frames=4_800 + number)
+            machine = f'[[passes]]\nid = "p1"\nmachine = "left"\non = 2026-03-{number:02}'
+            self.bench.fill(wave, more=machine)
+            form = self.bench.job / "job.toml"
+            form.write_text(form.read_text().replace("2c07", f"2c{number:02}"))
+            self.jobs.append(str(self.bench.job))
+
+    def run(self, *, at_once: int = 1, **wish: Any) -> dict[str, Done[Closed]]:
+        done = close_all(
+            self.jobs,
+            self.bench.out,
+            self.around(),
+            Wish(**wish),
+            jobs=at_once,
+            progress_of=lambda _name: Silent(),
+        )
+        return {Path(one.name).name: one for one in done}
+
+
+@pytest.fixture
+def night(bench: Any, around: Callable[..., Any]) -> Night:
+    return Night(bench, around)
+
+
+def committed(done: Done[Closed]) -> bool:
+    return bool(done.came and done.came.outcome and done.came.outcome.built)
+
+
+@pytest.mark.parametrize("at_once", [1, 3])
+def test_each_job_becomes_its_package(night: Night, at_once: int) -> None:
+    night.lay(3)
+    done = night.run(at_once=at_once)
+    assert all(committed(one) for one in done.values())
+    for number in (1, 2, 3):
+        assert check(night.bench.out / f"TT-{number}", Silent()).judgement.verdict is Verdict.PASS
+    log = (night.bench.studio / "logbook/left.jsonl").read_text().splitlines()
+    assert sorted(json.loads(line)["key"] for line in log) == ["TT-1", "TT-2", "TT-3"]
+
+
+def test_one_that_fails_never_stops_the_rest(night: Night) -> None:
+    night.lay(4)
+    (Path(night.jobs[0]) / "captures/a.wav").unlink()
+    (Path(night.jobs[1]) / "job.toml").write_text("no = [form")
+    night.jobs.insert(2, str(night.bench.root / "nowhere"))
+    done = night.run()
+    assert committed(done["reel-3"])
+    assert committed(done["reel-4"])
+    assert isinstance(done["nowhere"].error, UsageError)
+    for name in ("reel-1", "reel-2"):
+        came = done[name].came
+        assert came is not None
+        assert came.outcome is not None
+        assert came.outcome.judgement.verdict is Verdict.FAIL
+        assert came.outcome.built is None
+
+
+def test_a_fault_of_the_program_costs_one_job(
+    night: Night, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    night.lay(2)
+    own = close
+
+    def faulty(job: Path, *given: Any, **more: Any) -> Any:
+        if job.name == "reel-1":
+            raise ZeroDivisionError("a fault")
+        return own(job, *given, **more)
+
+    monkeypatch.setattr("tailsout.work.batch.close", faulty)
+    done = night.run()
+    assert "ZeroDivisionError: a fault" in done["reel-1"].fault
+    assert committed(done["reel-2"])
+
+
+def test_two_jobs_of_one_name_become_one_package(night: Night) -> None:
+    night.lay(2)
+    form = Path(night.jobs[1]) / "job.toml"
+    form.write_text(form.read_text().replace("TT-2", "TT-1"))
+    done = night.run()
+    assert committed(done["reel-1"])
+    assert isinstance(done["reel-2"].error, RefusedError)
+
+
+def test_what_stands_with_its_receipt_is_passed_over(night: Night) -> None:
+    night.lay(3)
+    kept = night.jobs
+    night.jobs = kept[:2]
+    night.run()
+    before = night.bench.tree(night.bench.out)
+    night.jobs = kept
+    done = night.run(resume=True)
+    assert [one.came.finished for one in done.values() if one.came] == [
+        night.bench.out / "TT-1",
+        night.bench.out / "TT-2",
+        None,
+    ]
+    after = night.bench.tree(night.bench.out)
+    assert {path: after[path] for path in before} == before
+    assert (night.bench.out / "TT-3").is_dir()
+
+
+def test_without_resume_what_stands_is_refused(night: Night) -> None:
+    night.lay(1)
+    night.run()
+    assert isinstance(night.run()["reel-1"].error, RefusedError)
+
+
+def test_one_that_was_begun_is_gone_on_with(night: Night, full_disk: Callable[[int], Any]) -> None:
+    night.lay(2)
+    wave = night.bench.wave(frames=48_000)
+    night.bench.put(f"{night.jobs[1]}/captures/a.wav", wave)
+    own = night.around
+    night.around = lambda: own(disk=full_disk(250_000))
+    stopped = night.run()
+    assert any(isinstance(one.error, SurroundingsError) for one in stopped.values())
+    night.around = own
+    done = night.run(resume=True)
+    assert [one.error for one in done.values()] == [None, None]
+    assert not [name for name in night.bench.left() if ".part" in name]
+    for number in (1, 2):
+        assert check(night.bench.out / f"TT-{number}", Silent()).judgement.verdict is Verdict.PASS
+
+
+def test_a_package_whose_receipt_is_wanting_gets_it(night: Night) -> None:
+    night.lay(1)
+    night.run()
+    receipt_file = night.bench.out / "TT-1.receipt.json"
+    kept = receipt_file.read_bytes()
+    receipt_file.unlink()
+    done = night.run(resume=True)
+    # Nothing tells that a build was cut off, so the package may be anybody's.
+    assert isinstance(done["reel-1"].error, RefusedError)
+    receipt_file.write_bytes(kept)
+    assert night.run(resume=True)["reel-1"].error is None
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda out: (out / "TT-1.receipt.json").write_text("{}"),
+        lambda out: (out / "TT-1.receipt.json").write_bytes(b"\xff"),
+        lambda out: (out / "TT-1/tagmanifest-sha256.txt").write_text("x"),
+        lambda out: (out / "TT-1/tagmanifest-sha512.txt").unlink(),
+        lambda out: (out / "TT-1/tagmanifest-md5.txt").write_text("x"),
+        lambda out: (out / "TT-1.receipt.json").write_text(
+            (out / "TT-1.receipt.json").read_text().replace('"TT-1"', '"TT-9"')
+        ),
+    ],
+)
+def test_a_package_that_is_not_its_receipts_is_not_taken_for_finished(
+    night: Night, spoil: Callable[[Path], object]
+) -> None:
+    night.lay(1)
+    night.run()
+    spoil(night.bench.out)
+    done = night.run(resume=True)["reel-1"]
+    assert isinstance(done.error, RefusedError)
+    assert "not what the receipt beside it tells of" in str(done.error)
+
+
+@pytest.mark.parametrize("content", [b"", b"[]", b'{"schema": 1}', b"{" * 1000])
+def test_what_is_no_receipt_proves_nothing(content: bytes) -> None:
+    assert receipt.tag_manifests(content, "TT-1") is None
+
+
+def test_a_plan_of_many_writes_nothing(night: Night) -> None:
+    night.lay(2)
+    done = night.run(only_plan=True)
+    assert all(one.came and one.came.outcome and one.came.outcome.plan for one in done.values())
+    assert not night.bench.out.exists()
+
+
+@pytest.mark.parametrize("at_once", [1, 2])
+def test_an_interruption_is_passed_on(at_once: int) -> None:
+    def act(name: str, progress: Progress) -> str:
+        progress.begin(name, 1)
+        if name == "b":
+            raise KeyboardInterrupt
+        return name
+
+    done = each(["a", "b", "c"], act, jobs=at_once, progress_of=lambda _: Silent())
+    with pytest.raises(KeyboardInterrupt):
+        list(done)
+
+
+def test_what_stands_complete_when_interrupted_is_told() -> None:
+    def act(_name: str, _progress: Progress) -> str:
+        raise CutOffError("It stands.")
+
+    with pytest.raises(CutOffError):
+        list(each(["a"], act, jobs=1, progress_of=lambda _: Silent()))
+
+
+def test_whoever_breaks_it_off_waits_for_no_more_than_is_under_way() -> None:
+    reached = threading.Event()
+
+    def act(name: str, progress: Progress) -> str:
+        if name == "a":
+            return name
+        reached.set()
+        while True:
+            progress.advance(1)
+
+    done = each(["a", "b", "c", "d"], act, jobs=2, progress_of=lambda _: Silent())
+    assert next(done).came == "a"
+    assert reached.wait(5)
+    done.close()
