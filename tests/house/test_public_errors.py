@@ -37,6 +37,7 @@ EXITS = {
 BY_READERS_OF_JSON = {
     "mapping/amendments.py",
     "mapping/bagit_profile.py",
+    "mapping/checks.py",
     "mapping/kept_facts.py",
     "mapping/logbook.py",
     "mapping/receipt.py",

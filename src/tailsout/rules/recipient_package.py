@@ -57,14 +57,14 @@ PATH_TOO_LONG = Kind(
 EXPORTS: Mapping[Export, str] = {
     "PREMIS": naming.PREMIS,
     "METS": naming.METS,
-    "PBCore": "metadata/pbcore.xml",
-    "RO-Crate": "ro-crate-metadata.json",
-    "inventory": "metadata/inventory.csv",
+    "PBCore": naming.PBCORE,
+    "RO-Crate": naming.CRATE,
+    "inventory": naming.INVENTORY,
     "report": naming.REPORT,
     "label": "metadata/label.pdf",
 }
 """Where each would lie in a package."""
-MADE: frozenset[Export] = frozenset({"PREMIS", "METS", "report"})
+MADE: frozenset[Export] = frozenset(EXPORTS.keys() - {"label"})
 """What closing makes: of a job, the others can be told to be missing."""
 
 

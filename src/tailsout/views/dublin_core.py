@@ -24,6 +24,8 @@ _BAG_INFO = {
     "Bag-Group-Identifier": "relation",
 }
 
+_LOSSES = "It tells of the recording; reel, machine, transfer and files stand in the side-car."
+
 Said = Iterator[tuple[str, str]]
 
 
@@ -56,6 +58,11 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
         f"{{{OAI_DC}}}dc", elements(Packaged(dossier)), prefixes={"oai_dc": OAI_DC, "dc": DC}
     )
     return xml.write(root)
+
+
+def lost(dossier: Dossier) -> tuple[str, ...]:
+    """Say what Dublin Core does not hold, in one sentence."""
+    return (_LOSSES,) if dossier.transfer is not None else ()
 
 
 def _of_transfer(transfer: Transfer) -> Said:

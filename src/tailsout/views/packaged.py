@@ -132,7 +132,12 @@ class Packaged:
         for manifest in package.manifests:
             for line in manifest.lines if not manifest.is_tag else ():
                 listed.setdefault(line.path, {})[manifest.algorithm] = line.digest.lower()
-        records = {file.path: file for file in self.dossier.files}
+        # Of a package of ours the masters alone: what else sounds in it has no statements.
+        records = {
+            file.path: file
+            for file in self.dossier.files
+            if file.capture is not None or self.transfer is None
+        }
         return tuple(
             PayloadFile(
                 path=file.path,

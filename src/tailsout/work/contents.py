@@ -74,7 +74,6 @@ class Contents:
         """
         laid = tuple(self.masters())
         payload = [item for one in laid for item in one.payload]
-        kept = [item for one in laid for item in one.gave_way]
         notes = [note for one in laid for note in one.notes]
         if not self.taken:
             payload.append(self._record_only())
@@ -82,10 +81,12 @@ class Contents:
         payload += self._as_they_are()
         judgement = replace(self.judgement, findings=in_order((*self.judgement.findings, *notes)))
         extra = self.transfer.recipient.extra_algorithms if self.transfer.recipient else ()
+        gave_way = (made for one in laid for made in one.gave_way)
+        inside, beside = exports.parted(self._exports(laid, judgement))
         plan = make_plan(
             name=self.transfer.package_id,
-            payload=payload,
-            tags=(*self._tags(judgement), *self._exports(laid, judgement), *kept),
+            payload=(*payload, *inside),
+            tags=(*self._tags(judgement), *beside, *gave_way),
             bag_info=baginfo.elements(self.transfer, self.instant),
             algorithms=(*ALGORITHMS, *extra),
             instant=stamp(self.instant),
@@ -278,16 +279,13 @@ class Contents:
         dossier = replace(self.dossier, record_only=None if self.taken else self._told(None))
         opens = as_it_is.opener(self.kept, self.transfer.recipient)
 
-        def packed(written: Mapping[str, Written]) -> Dossier:
-            return exports.as_packed(
-                dossier,
-                (one.record(written) for one in laid),
-                written,
-                name=self.transfer.package_id,
-                bag_info=baginfo.elements(self.transfer, self.instant),
-            )
+        bag_info = baginfo.elements(self.transfer, self.instant)
 
-        return exports.tag_files(exports.packed_views(dossier), packed, judgement, opens)
+        def packed(written: Mapping[str, Written]) -> Dossier:
+            files, name = (one.record(written) for one in laid), self.transfer.package_id
+            return exports.as_packed(dossier, files, written, name=name, bag_info=bag_info)
+
+        return exports.to_be_made(exports.packed_views(dossier), packed, judgement, opens)
 
     def _tags(self, judgement: Judgement) -> Iterator[Made]:
         yield fixed(naming.README, readme.render(self.dossier, judgement.findings, {}))
@@ -296,5 +294,5 @@ class Contents:
         if self.recipient_form:
             yield fixed(naming.RECIPIENT, self.recipient_form)
         yield from (fixed(path, content) for path, content in self.bench.plots)
-        name = sidecar.SCHEMA_NAME
-        yield fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
+        schema = f"{naming.SCHEMAS}/{sidecar.SCHEMA_NAME}.schema.json"
+        yield fixed(schema, schemas.schema_text(sidecar.SCHEMA_NAME))

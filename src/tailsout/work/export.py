@@ -5,10 +5,10 @@ from pathlib import Path
 
 from tailsout.bag.readable import ReadableBag
 from tailsout.ground.errors import MaterialError, SurroundingsError, UsageError
-from tailsout.ground.findings import Severity, Verdict
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping import naming, strict_json
+from tailsout.mapping import checks, naming
+from tailsout.mapping.strict_json import MAX_JSON_OCTETS
 from tailsout.rules import judge
 from tailsout.views.premis.events import CHECKS
 from tailsout.work.check import read_package
@@ -46,14 +46,14 @@ def export(path: Path, name: str, progress: Progress) -> Exported:
     view = named(name)
     with open_package(path, progress) as bag:
         dossier = read_package(bag)
-        checks = _checks(bag)
+        judged = _checks(bag)
         pictures = view.pictures(dossier, in_bag(bag))
     if not any(file.path == "bagit.txt" for file in bag.facts.files):
         raise MaterialError(
             f"{printable(str(path))} is no package: it has no bagit.txt.",
             "`tailsout show` alone tells of jobs and single files.",
         )
-    assets = {CHECKS: checks, **written_by(dossier), **pictures}
+    assets = {CHECKS: judged, **written_by(dossier), **pictures}
     content = view.render(dossier, judge(dossier).findings, assets)
     return Exported(content=content, lost=view.lost(dossier) if view.lost is not None else ())
 
@@ -63,11 +63,7 @@ def _checks(bag: ReadableBag) -> bytes:
     if not any(file.path == naming.CHECKS for file in bag.facts.files):
         return b""
     try:
-        told = strict_json.load(bag.read(naming.CHECKS, strict_json.MAX_JSON_OCTETS))
-        found = [(str(one["code"]), Severity(one["severity"])) for one in told["findings"]]
-        return summary(Verdict(told["verdict"]), found).encode("utf-8")
-    except (MaterialError, SurroundingsError, strict_json.StrictJsonError):
+        told = checks.read(bag.read(naming.CHECKS, MAX_JSON_OCTETS))
+    except (MaterialError, SurroundingsError):
         return b""
-    except (KeyError, TypeError, ValueError):
-        # A file of that name which is not ours.
-        return b""
+    return summary(*told).encode("utf-8") if told is not None else b""

@@ -21,7 +21,16 @@ from tailsout.records.facts import (
     PackageFacts,
 )
 from tailsout.records.transfer import SideCar
-from tailsout.views import mets, premis, report
+from tailsout.views import (
+    crate,
+    dublin_core,
+    inventory,
+    mets,
+    pbcore,
+    premis,
+    prov,
+    report,
+)
 from tailsout.views.packaged import Packaged
 from tailsout.views.premis.events import CHECKS
 from tailsout.work.pictures import Opens, of_report
@@ -36,7 +45,7 @@ class View:
 
     name: str
     path: str
-    """Where it lies in a package that holds it."""
+    """Where it lies in a package that holds it; empty for what is shown and never packed."""
     title: str
     render: Render
     lost: Callable[[Dossier], tuple[str, ...]] | None = None
@@ -71,6 +80,44 @@ VIEWS = (
         always=True,
     ),
     View(
+        name="PBCore",
+        path=naming.PBCORE,
+        title="PBCore 2.1: recording, reel and masters with a track for each region, as XML",
+        render=pbcore.render,
+        lost=pbcore.lost,
+        not_held=pbcore.NOT_HELD,
+    ),
+    View(
+        name="RO-Crate",
+        path=naming.CRATE,
+        title="RO-Crate 1.2: the payload, its things, people and actions, as JSON-LD",
+        render=crate.render,
+        lost=crate.lost,
+        not_held=crate.NOT_HELD,
+    ),
+    View(
+        name="inventory",
+        path=naming.INVENTORY,
+        title="one row for a catalogue, as CSV",
+        render=inventory.render,
+        lost=inventory.lost,
+    ),
+    View(
+        name="Dublin Core",
+        path="",
+        title="Dublin Core 1.1 of the recording, as XML",
+        render=dublin_core.render,
+        lost=dublin_core.lost,
+    ),
+    View(
+        name="PROV-JSON",
+        path="",
+        title="PROV: entities, activities and agents, as JSON",
+        render=prov.render,
+        lost=prov.lost,
+        not_held=prov.NOT_HELD,
+    ),
+    View(
         name="report",
         path=naming.REPORT,
         title="one sheet for people, as HTML",
@@ -85,16 +132,16 @@ def packed_views(dossier: Dossier) -> tuple[View, ...]:
     """Return which descriptions a package of ours holds."""
     recipient = dossier.transfer.recipient if dossier.transfer is not None else None
     asked = recipient.views if recipient is not None else ()
-    return tuple(one for one in VIEWS if one.always or one.name in asked)
+    return tuple(one for one in VIEWS if one.path and (one.always or one.name in asked))
 
 
-def tag_files(
+def to_be_made(
     views: Iterable[View],
     packed: Callable[[Mapping[str, Written]], Dossier],
     judgement: Judgement,
     opens: Opens,
 ) -> Iterator[Made]:
-    """Yield descriptions to be made when the payload stands; `packed` tells what was written."""
+    """Yield descriptions to be made when the rest stands; `packed` tells what was written."""
     checks = {CHECKS: checked(judgement).encode("utf-8")}
     for view in views:
 
@@ -104,6 +151,13 @@ def tag_files(
             return view.render(dossier, judgement.findings, assets)
 
         yield Made(path=view.path, make=make)
+
+
+def parted(made: Iterable[Made]) -> tuple[tuple[Made, ...], tuple[Made, ...]]:
+    """Part what lies in the payload from tag files, which may quote its digests."""
+    every = tuple(made)
+    inside = tuple(one for one in every if one.path.startswith("data/"))
+    return inside, tuple(one for one in every if one not in inside)
 
 
 def written_by(dossier: Dossier) -> dict[str, bytes]:

@@ -135,6 +135,7 @@ def test_each_file_has_its_strongest_digest_and_where_it_lies(kept: Dossier, roo
     assert master.get("MIMETYPE") == "audio/vnd.wave"
     assert {one.get("USE") for one in root.iterfind(".//m:fileGrp", NS)} == {
         "preservation master",
+        "payload",
         "side-car",
     }
 

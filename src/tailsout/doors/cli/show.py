@@ -86,7 +86,7 @@ def _list() -> int:
     for one in VIEWS:
         where = one.path if one.always else f"{one.path}, where the recipient asks for it"
         printing.say(f"{one.name:<12} {one.title}")
-        printing.say(f"{'':<12} in a package: {where}")
+        printing.say(f"{'':<12} {f'in a package: {where}' if one.path else 'not packed'}")
     return 0
 
 

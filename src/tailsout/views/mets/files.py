@@ -1,9 +1,8 @@
 """The files of a package by their use, each with size, media type and strongest digest."""
 
-from urllib.parse import quote
-
 from tailsout.mapping import naming, xml
 from tailsout.mapping.xml import Element
+from tailsout.views.addresses import address
 from tailsout.views.formats import format_of
 from tailsout.views.mets.parts import XLINK, made, section_id
 from tailsout.views.packaged import Packaged, PayloadFile
@@ -59,6 +58,6 @@ def _file(packaged: Packaged, file: PayloadFile) -> Element:
         algorithm, digest = known[0]
         attributes |= {"CHECKSUM": digest, "CHECKSUMTYPE": _ALGORITHMS[algorithm]}
     # Relative to this document, which lies in the folder `metadata`.
-    where = f"../{quote(file.path, errors='surrogateescape')}"
+    where = f"../{address(file.path)}"
     locator = made("FLocat", (), {"LOCTYPE": "URL", f"{{{XLINK}}}href": where})
     return made("file", [locator], attributes)

@@ -5,25 +5,22 @@ file, each region in one a bitstream, machines, converters and calibration tapes
 Long statements stand as text in properties and details: the side-car holds them field by field.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from tailsout.ground.findings import Finding
 from tailsout.mapping import xml
 from tailsout.records.dossier import Dossier
-from tailsout.views import losses
 from tailsout.views.packaged import Packaged
 from tailsout.views.premis.agents import agents, environments
 from tailsout.views.premis.event import element
 from tailsout.views.premis.events import CHECKS, events
+from tailsout.views.premis.losses import NOT_HELD, lost
 from tailsout.views.premis.objects import objects
 from tailsout.views.premis.parts import PREFIXES, PREMIS, Entity
 from tailsout.views.premis.rights import rights
 
-NOT_HELD = {
-    "Recipient": "What the recipient asks stands in the side-car and in the recipient's form.",
-    "Jotting": "Jottings made while the tape ran stand in the side-car.",
-}
+__all__ = ["NOT_HELD", "Entities", "entities", "lost", "render"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,15 +58,3 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
         prefixes=PREFIXES,
     )
     return xml.write(root)
-
-
-def lost(dossier: Dossier) -> tuple[str, ...]:
-    """Say what PREMIS does not hold, a sentence each."""
-    return tuple(_lost(dossier))
-
-
-def _lost(dossier: Dossier) -> Iterator[str]:
-    yield from losses.lost(dossier.transfer, NOT_HELD)
-    if any(file.stated is not None for file in dossier.files):
-        yield "Of measurements, tables of places and channels stand in the side-cars."
-    yield from losses.unwritable(dossier.transfer)

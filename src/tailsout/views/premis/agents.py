@@ -86,7 +86,12 @@ def _agent(packaged: Packaged, actor: Actor) -> Entity:
 
 def environment_id(packaged: Packaged, name: str) -> str | None:
     """Return the UUID of the machine or converter of an id, if it is stated."""
-    return next((key for key, one, _ in _equipment(packaged) if one.id == name), None)
+    things = ((key, one) for key, one, _ in equipment(packaged))
+    return next((key for key, one in things if one.id == name and not _is_tape(one)), None)
+
+
+def _is_tape(one: Machine | Converter | CalibrationTape) -> bool:
+    return isinstance(one, CalibrationTape)
 
 
 def tape_id(packaged: Packaged, name: str | None) -> str | None:
@@ -96,7 +101,10 @@ def tape_id(packaged: Packaged, name: str | None) -> str | None:
     return next((packaged.id(f"/calibration_tapes/{number}") for number in numbers), None)
 
 
-def _equipment(packaged: Packaged) -> Iterator[tuple[str, Machine | Converter, str]]:
+def equipment(
+    packaged: Packaged,
+) -> Iterator[tuple[str, Machine | Converter | CalibrationTape, str]]:
+    """Yield machines, converters and calibration tapes: UUID, what it is, and what it is for."""
     transfer = packaged.transfer
     if transfer is None:
         return
@@ -104,15 +112,14 @@ def _equipment(packaged: Packaged) -> Iterator[tuple[str, Machine | Converter, s
         yield packaged.id(f"/machines/{number}"), machine, "tape machine"
     for number, converter in enumerate(transfer.converters):
         yield packaged.id(f"/converters/{number}"), converter, "analogue-to-digital converter"
+    for number, tape in enumerate(transfer.calibration_tapes):
+        yield packaged.id(f"/calibration_tapes/{number}"), tape, "calibration tape"
 
 
 def environments(packaged: Packaged) -> Iterator[Entity]:
     """Yield machines, converters and calibration tapes, each an intellectual entity."""
-    for key, one, function in _equipment(packaged):
+    for key, one, function in equipment(packaged):
         yield _environment(key, one, function)
-    transfer = packaged.transfer
-    for number, tape in enumerate(transfer.calibration_tapes if transfer is not None else ()):
-        yield _environment(packaged.id(f"/calibration_tapes/{number}"), tape, "calibration tape")
 
 
 def _environment(key: str, one: Machine | Converter | CalibrationTape, function: str) -> Entity:

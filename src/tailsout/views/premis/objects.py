@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from tailsout.mapping.xml import Element
 from tailsout.records.dossier import FileRecord
 from tailsout.records.transfer import Transfer
+from tailsout.views import said
 from tailsout.views.formats import format_of
 from tailsout.views.packaged import Packaged, PayloadFile, Stretch, edtf
 from tailsout.views.premis.parts import (
@@ -19,21 +20,6 @@ from tailsout.views.premis.parts import (
     relationship,
 )
 from tailsout.views.premis.terms import ALGORITHMS
-from tailsout.views.rows import inline, pairs
-
-_REEL_ELSEWHERE = ("identifiers", "sides", "events", "condition", "custody", "title")
-"""What of a reel is an identifier, a bitstream, an event or a name."""
-_TRANSFER_HERE = ("package id", "note", "kind", "not played because", "commission", "not stated")
-_LISTS = (
-    "channels",
-    "clipped_runs",
-    "pairs",
-    "gaps",
-    "dropouts",
-    "lines",
-    "hum",
-)
-"""What of measured facts is a table of its own, which the side-car holds."""
 
 
 def recording_id(packaged: Packaged) -> str:
@@ -74,15 +60,13 @@ def objects(packaged: Packaged, losses: tuple[str, ...]) -> Iterator[Entity]:
 def _recording(packaged: Packaged, transfer: Transfer) -> Entity:
     key = recording_id(packaged)
     title = transfer.reel.title or (transfer.work.title if transfer.work else None)
-    said = pairs(transfer.recording, but=("rights",)) if transfer.recording else ()
-    work = [("work", inline(transfer.work))] if transfer.work else ()
     return Entity(
         id=key,
         element=an_object(
             "intellectualEntity",
             [
                 identifier("object", key),
-                *properties((*said, *work)),
+                *properties(said.recording(transfer)),
                 optional("originalName", title),
                 relationship(
                     "structural",
@@ -103,25 +87,6 @@ def _rights(packaged: Packaged, transfer: Transfer) -> Element | None:
 
 def _reel(packaged: Packaged, transfer: Transfer) -> Entity:
     key, reel = reel_id(packaged), transfer.reel
-    in_files = {one.pointer for one in packaged.stretches}
-    alone = [
-        ("region", f"side {side.id}: {inline(region)}")
-        for pointer, side, region in packaged.regions()
-        if pointer not in in_files
-    ]
-    heard = {file.record.capture for file in packaged.files if file.record is not None}
-    said = [
-        *pairs(reel, but=_REEL_ELSEWHERE),
-        *(("side", inline(side, but=("regions",))) for side in reel.sides),
-        *alone,
-        *(("identifier", inline(one)) for one in reel.identifiers),
-        *(("correction", inline(one)) for one in transfer.corrections),
-        *(
-            ("signal note", inline(one))
-            for one in transfer.signal_notes
-            if one.capture not in heard
-        ),
-    ]
     return Entity(
         id=key,
         element=an_object(
@@ -129,7 +94,7 @@ def _reel(packaged: Packaged, transfer: Transfer) -> Entity:
             [
                 identifier("object", key),
                 *(identifier("object", one.value, one.kind or "other") for one in reel.identifiers),
-                *properties(said),
+                *properties(said.reel(packaged, transfer)),
                 optional("originalName", reel.title),
                 made("storage", [made("storageMedium", "magnetic tape on an open reel")]),
                 relationship("structural", "represents", [recording_id(packaged)]),
@@ -141,10 +106,7 @@ def _reel(packaged: Packaged, transfer: Transfer) -> Entity:
 def _package(packaged: Packaged, losses: tuple[str, ...]) -> Entity:
     key = package_id(packaged)
     transfer = packaged.transfer
-    said = [(f"bag-info {label}", value) for label, value in packaged.bag_info]
-    if transfer is not None:
-        said += [pair for pair in pairs(transfer) if pair[0] in _TRANSFER_HERE]
-    said += [("not held by PREMIS", one) for one in losses]
+    told = [*said.package(packaged), *(("not held by PREMIS", one) for one in losses)]
     files = [packaged.file_id(file.path) for file in packaged.files]
     of = [recording_id(packaged)] if transfer is not None else []
     return Entity(
@@ -154,7 +116,7 @@ def _package(packaged: Packaged, losses: tuple[str, ...]) -> Entity:
             [
                 identifier("object", key),
                 identifier("object", packaged.name, "name of the bag"),
-                *properties(said),
+                *properties(told),
                 relationship("structural", "has part", files),
                 relationship("structural", "represents", of),
             ],
@@ -165,7 +127,7 @@ def _package(packaged: Packaged, losses: tuple[str, ...]) -> Entity:
 def _file(packaged: Packaged, file: PayloadFile) -> Entity:
     key = packaged.file_id(file.path)
     record = file.record
-    of_record = _of_record(packaged, record) if record is not None else ()
+    of_record = said.file(packaged, record) if record is not None else ()
     sources = record.sources if record is not None else ()
     return Entity(
         id=key,
@@ -189,26 +151,6 @@ def _derivation(packaged: Packaged, record: FileRecord | None) -> Element | None
     if event is None:
         return None
     return relationship("derivation", "has source", [reel_id(packaged)], [event])
-
-
-def _of_record(packaged: Packaged, record: FileRecord) -> Iterator[tuple[str, str]]:
-    """Yield what is known of an audio file beside its format."""
-    stated = record.stated
-    if record.pcm is not None:
-        pcm = record.pcm
-        yield "audio", f"{pcm.coding}, {pcm.sample_rate_hz} Hz, {pcm.channels} channels"
-    if record.frames is not None:
-        yield "samples a channel", str(record.frames)
-    if stated is None:
-        return
-    yield "SHA-256 of the audio data alone", stated.measured.essence_sha256
-    yield "made", stated.made
-    yield from (("made from", inline(one)) for one in stated.sources)
-    measured = pairs(stated.measured, but=("essence_sha256", "frames", "sample_rate_hz", *_LISTS))
-    yield from ((f"measured {label}", text) for label, text in measured)
-    for note in packaged.transfer.signal_notes if packaged.transfer is not None else ():
-        if note.capture == stated.capture:
-            yield "signal note", inline(note)
 
 
 def _characteristics(packaged: Packaged, file: PayloadFile) -> Element:
@@ -268,19 +210,13 @@ def _stretch(packaged: Packaged, one: Stretch) -> Entity:
     record = one.file.record
     pcm = record.pcm if record is not None else None
     audio = pcm.coding if pcm is not None else "audio"
-    end = str(one.end) if one.end is not None else "the end"
-    said = [
-        ("samples of the file", f"{one.start} to {end}"),
-        ("side", one.side.id),
-        *pairs(one.region),
-    ]
     return Entity(
         id=key,
         element=an_object(
             "bitstream",
             [
                 identifier("object", key),
-                *properties(said),
+                *properties(said.stretch(one)),
                 made(
                     "objectCharacteristics",
                     [

@@ -59,13 +59,14 @@ class NextVersion:
         """Lay out the new version. Raises as `make_plan` and `Contents.plan`."""
         retaken_ones = self._retaken()
         extra = [made for laid in retaken_ones for made in laid.gave_way]
-        payload = [*self._payload(retaken_ones)]
+        inside, beside = exports.parted(self._exports(retaken_ones))
+        payload = [*self._payload(retaken_ones), *inside]
         algorithms = {*self.old.algorithms, *self.draft.algorithms}
         first = [one for one in _ALWAYS if one in algorithms]
         return make_plan(
             name=self.name,
             payload=payload,
-            tags=(*extra, *self._tags(retaken_ones)),
+            tags=(*extra, *self._tags(beside)),
             bag_info=self.bag_info(),
             algorithms=(*first, *sorted(algorithms - {*first})),
             instant=stamp(self.around.instant),
@@ -103,7 +104,8 @@ class NextVersion:
         for path in old.octets:
             if not path.startswith("data/"):
                 continue
-            if path in self.draft.withdrawn | apart or self._is_record_only(path):
+            is_anew = path in self._views or path in apart or self._is_record_only(path)
+            if is_anew or path in self.draft.withdrawn:
                 continue
             if path not in ours:
                 yield old.carried(path)
@@ -174,9 +176,8 @@ class NextVersion:
 
     # Tag files
 
-    def _tags(self, retaken_ones: tuple[Laid, ...]) -> Iterator[Made | Streamed]:
-        made = (*self._anew(), *self._exports(retaken_ones))
-        anew = {one.path: one for one in made}
+    def _tags(self, beside: tuple[Made, ...]) -> Iterator[Made | Streamed]:
+        anew = {one.path: one for one in (*self._anew(), *beside)}
         withdrawn, taken_anew = self._stems(self.draft.withdrawn), self._stems(self.draft.retaken)
         for path in self.old.octets:
             if path.startswith("data/"):
@@ -266,7 +267,7 @@ class NextVersion:
         dossier = self.dossier
         if alone is not None:
             dossier = replace(dossier, record_only=self._told(alone[1], None))
-        carried = [one for one in dossier.files if one.path in old.octets and one.sidecar]
+        carried = [one for one in dossier.files if one.sidecar]
 
         def packed(written: Mapping[str, Written]) -> Dossier:
             files = [replace(one, sidecar=self._car(one, written)) for one in carried]
@@ -277,7 +278,7 @@ class NextVersion:
             )
 
         opens = as_it_is.opener_of(self.draft.brought, in_bag(old.bag))
-        return exports.tag_files(self._views.values(), packed, self.judgement, opens)
+        return exports.to_be_made(self._views.values(), packed, self.judgement, opens)
 
     def bag_info(self) -> Iterator[tuple[str, str]]:
         """Yield the elements: ours as the statements are now, all others as they were."""

@@ -1,0 +1,225 @@
+"""data/ro-crate-metadata.json: the payload as an RO-Crate 1.2, whose root is the folder `data`.
+
+Each event is an action: a capture a CreateAction with the reel as object, masters as results and
+machines as instruments. Long statements stand as text in descriptions.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from tailsout.ground.findings import Finding
+from tailsout.mapping import naming
+from tailsout.records.dossier import Dossier
+from tailsout.views import json_text, said
+from tailsout.views.addresses import address
+from tailsout.views.formats import format_of
+from tailsout.views.packaged import UNKNOWN_DATE, Packaged, PayloadFile
+from tailsout.views.premis import terms
+from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment
+from tailsout.views.premis.event import Event
+from tailsout.views.premis.events import CHECKS, events
+from tailsout.views.premis.losses import NOT_HELD
+from tailsout.views.premis.losses import lost as lost_by_premis
+from tailsout.views.premis.objects import package_id, recording_id, reel_id
+from tailsout.views.rows import pairs
+
+__all__ = ["NOT_HELD", "lost", "render"]
+
+FILE_NAME = naming.CRATE.removeprefix("data/")
+VERSION = "https://w3id.org/ro/crate/1.2"
+_TYPES = {
+    "person": "Person",
+    "organization": "Organization",
+    "software": "SoftwareApplication",
+    "hardware": "IndividualProduct",
+}
+_NO_DATE = "The day of publication, which RO-Crate asks for, is not known."
+_NO_LICENCE = "No licence is stated, which RO-Crate asks for."
+
+Entity = dict[str, object]
+
+
+def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str, bytes]) -> bytes:
+    """Return the document. The asset `checks` says what the checks came to."""
+    del findings
+    packaged = Packaged(_without_itself(dossier))
+    happened = events(packaged, assets.get(CHECKS, b"").decode("utf-8", "replace"))
+    graph = [
+        {
+            "@id": FILE_NAME,
+            "@type": "CreativeWork",
+            "about": {"@id": "./"},
+            "conformsTo": {"@id": VERSION},
+        },
+        _root(packaged, happened),
+        *_things(packaged),
+        *_agents(packaged, happened),
+        *(_action(packaged, event) for event in happened),
+    ]
+    return json_text.document({"@context": f"{VERSION}/context", "@graph": graph})
+
+
+def lost(dossier: Dossier) -> tuple[str, ...]:
+    """Say what an RO-Crate does not hold, a sentence each: what PREMIS does not, and more."""
+    packaged = Packaged(dossier)
+    told = [*lost_by_premis(dossier)]
+    if not packaged.made_at:
+        told.append(_NO_DATE)
+    if _rights(packaged) is None:
+        told.append(_NO_LICENCE)
+    return tuple(told)
+
+
+def _without_itself(dossier: Dossier) -> Dossier:
+    """Return the dossier of the package before this document was written into it."""
+    package = dossier.package
+    if package is None:
+        return dossier
+    files = tuple(file for file in package.files if file.path != naming.CRATE)
+    return replace(dossier, package=replace(package, files=files))
+
+
+def _ref(key: str) -> dict[str, str]:
+    return {"@id": key}
+
+
+def _local(key: str) -> str:
+    return f"#{key}"
+
+
+def _path(file: PayloadFile) -> str:
+    return address(file.path.removeprefix("data/"))
+
+
+def _text(told: Iterator[tuple[str, str]]) -> str:
+    return "; ".join(f"{label}: {text}" for label, text in told)
+
+
+def _described(key: str, kind: str, name: str, told: Iterator[tuple[str, str]]) -> Entity:
+    text = _text(told)
+    return {
+        "@id": key,
+        "@type": kind,
+        "name": name,
+        **({"description": text} if text else {}),
+    }
+
+
+def _rights(packaged: Packaged) -> str | None:
+    recording = packaged.transfer.recording if packaged.transfer is not None else None
+    rights = recording.rights if recording is not None else None
+    return rights.statement if rights is not None else None
+
+
+def _root(packaged: Packaged, happened: tuple[Event, ...]) -> Entity:
+    transfer = packaged.transfer
+    title = transfer.reel.title if transfer is not None else None
+    text = _text(said.package(packaged))
+    left_out = "; ".join(f"left out: {one}" for one in lost(packaged.dossier))
+    root: Entity = {
+        "@id": "./",
+        "@type": "Dataset",
+        "identifier": [packaged.name, f"urn:uuid:{package_id(packaged)}"],
+        "name": title or packaged.name,
+        "description": "; ".join(one for one in (text, left_out) if one) or packaged.name,
+        "hasPart": [_ref(_path(file)) for file in packaged.files],
+        "mentions": [_ref(_local(event.id)) for event in happened],
+        "license": _ref(_rights(packaged) or _local("no-licence")),
+    }
+    if packaged.made_at:
+        root["datePublished"] = packaged.made_at
+    if transfer is not None:
+        root["about"] = [_ref(_local(recording_id(packaged))), _ref(_local(reel_id(packaged)))]
+    return root
+
+
+def _things(packaged: Packaged) -> Iterator[Entity]:
+    transfer = packaged.transfer
+    rights = _rights(packaged)
+    recording = transfer.recording if transfer is not None else None
+    stated = recording.rights if recording is not None else None
+    name = "rights statement" if rights else "no licence is stated"
+    yield _described(rights or _local("no-licence"), "CreativeWork", name, pairs(stated))
+    if transfer is not None:
+        title = transfer.reel.title or packaged.name
+        key = _local(recording_id(packaged))
+        yield _described(key, "CreativeWork", title, said.recording(transfer))
+        key = _local(reel_id(packaged))
+        reel = _described(key, "IndividualProduct", title, said.reel(packaged, transfer))
+        yield {**reel, "identifier": [one.value for one in transfer.reel.identifiers]}
+    for file in packaged.files:
+        yield _file(packaged, file)
+    for one in packaged.stretches:
+        key = _local(packaged.stretch_id(one))
+        part = _described(
+            key, "MediaObject", one.region.title or one.region.kind, said.stretch(one)
+        )
+        yield {**part, "isPartOf": _ref(_path(one.file))}
+    for key, machine, function in equipment(packaged):
+        thing = _described(_local(key), "IndividualProduct", machine.id, pairs(machine))
+        yield {**thing, "category": function}
+
+
+def _file(packaged: Packaged, file: PayloadFile) -> Entity:
+    record = file.record
+    name = file.path.rpartition("/")[2]
+    told = said.file(packaged, record) if record is not None else iter(())
+    known = _described(_path(file), "File", name, told)
+    digests = dict(file.digests)
+    return {
+        **known,
+        "identifier": f"urn:uuid:{packaged.file_id(file.path)}",
+        "contentSize": str(file.octets),
+        "encodingFormat": format_of(file).media_type,
+        **({"sha256": digests["sha256"]} if "sha256" in digests else {}),
+    }
+
+
+def _who(packaged: Packaged, actor: Actor) -> str:
+    """Return the entity of an actor; a machine is the thing itself."""
+    thing = environment_id(packaged, actor.name) if actor.kind == "hardware" else None
+    return _local(thing or agent_id(packaged, actor))
+
+
+def _agents(packaged: Packaged, happened: tuple[Event, ...]) -> Iterator[Entity]:
+    transfer = packaged.transfer
+    if transfer is not None:
+        for person in transfer.people:
+            key = agent_id(packaged, Actor(kind="person", name=person.id))
+            name = person.name or person.id
+            yield _described(_local(key), "Person", name, pairs(person, but=("name",)))
+        studio = transfer.studio
+        yield _described(_local("studio"), "Organization", studio.name or "studio", pairs(studio))
+    known = {one.id for one in transfer.people} if transfer is not None else set()
+    for actor in dict.fromkeys(actor for event in happened for actor, _ in event.agents):
+        is_stated = actor.kind == "hardware" or (actor.kind == "person" and actor.name in known)
+        if not is_stated:
+            key = _local(agent_id(packaged, actor))
+            yield _described(key, _TYPES[actor.kind], actor.name, iter(()))
+
+
+def _action(packaged: Packaged, event: Event) -> Entity:
+    paths = {packaged.file_id(file.path): _path(file) for file in packaged.files}
+    whole = package_id(packaged)
+
+    def at(key: str) -> dict[str, str]:
+        return _ref("./" if key == whole else paths.get(key) or _local(key))
+
+    made = [at(key) for key, role in event.objects if role is terms.OUTCOME]
+    used = [at(key) for key, role in event.objects if role is not terms.OUTCOME]
+    people = [one for one, _ in event.agents if one.kind in {"person", "organization"}]
+    tools = [one for one, _ in event.agents if one.kind not in {"person", "organization"}]
+    outcome = event.outcome.label if isinstance(event.outcome, terms.Term) else event.outcome
+    told = [*event.details, *([f"outcome: {outcome}"] if outcome else []), event.note]
+    action: Entity = {
+        "@id": _local(event.id),
+        "@type": "CreateAction" if made else "Action",
+        "name": event.type.label,
+        "description": "; ".join(one for one in told if one),
+        "object": used,
+        "result": made,
+        "agent": [_ref(_who(packaged, one)) for one in people],
+        "instrument": [_ref(_who(packaged, one)) for one in tools],
+        "startTime": event.when if event.when != UNKNOWN_DATE else "",
+    }
+    return {key: value for key, value in action.items() if value}

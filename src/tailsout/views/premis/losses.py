@@ -1,0 +1,23 @@
+"""What PREMIS, and whatever tells the same story, does not hold of what people stated."""
+
+from collections.abc import Iterator
+
+from tailsout.records.dossier import Dossier
+from tailsout.views import losses
+
+NOT_HELD = {
+    "Recipient": "What the recipient asks stands in the side-car and in the recipient's form.",
+    "Jotting": "Jottings made while the tape ran stand in the side-car.",
+}
+
+
+def lost(dossier: Dossier) -> tuple[str, ...]:
+    """Say what PREMIS does not hold, a sentence each."""
+    return tuple(_lost(dossier))
+
+
+def _lost(dossier: Dossier) -> Iterator[str]:
+    yield from losses.lost(dossier.transfer, NOT_HELD)
+    if any(file.stated is not None for file in dossier.files):
+        yield "Of measurements, tables of places and channels stand in the side-cars."
+    yield from losses.unwritable(dossier.transfer)
