@@ -44,6 +44,7 @@ def test_all_schemas_are_found_and_sorted() -> None:
     assert NAMES == (
         "amendment-0.1",
         "amendments-0.1",
+        "arrival-0.1",
         "bagit-profile-0.1",
         "batch-0.1",
         "calibration-tape-0.1",
@@ -57,6 +58,7 @@ def test_all_schemas_are_found_and_sorted() -> None:
         "measure-0.1",
         "people-0.1",
         "receipt-0.1",
+        "reception-0.1",
         "recipient-0.1",
         "reckon-0.1",
         "session-0.1",

@@ -32,6 +32,7 @@ _COMMANDS = (
         "pack",
         "unpack",
         "deliver",
+        "receive",
         "measure",
         "tones",
         "compare",

@@ -1,0 +1,163 @@
+"""Looks over a drive that a stranger filled: which packages are on it, what lies beside them.
+
+One walk, no link followed, nothing opened but tag manifests, nothing written. Of each folder counts
+are kept, not names, so that a drive of a million files needs little memory.
+"""
+
+import os
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from tailsout.bag.names import to_disk
+from tailsout.bag.notes import Caps
+from tailsout.bag.tree import Tree
+from tailsout.ground.digests import digests_of
+from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
+from tailsout.ground.units import printable
+
+_MOST = Caps(entries=10_000_000)
+_MARKS = re.compile(r"bagit\.txt|manifest-[^/]+\.txt|bag-info\.txt")
+"""Any of these in a folder makes it a package, however broken."""
+_TAG_MANIFEST = re.compile(r"tagmanifest-[^/]+\.txt")
+_ARCHIVE = re.compile(r".*\.(tar|tar\.gz|tgz|tar\.xz|txz|zip)", re.IGNORECASE | re.DOTALL)
+_MOST_UNREAD = 100
+_ST_RDONLY = 1
+
+
+@dataclass(slots=True, kw_only=True)
+class Package:
+    """A package on the drive: a folder, or an archive."""
+
+    path: str
+    """Relative to the drive; empty if the drive itself is one."""
+    files: int = 0
+    octets: int = 0
+    tag_manifests: dict[str, str] = field(default_factory=dict)
+    """SHA-512 by name; empty for an archive, which is not opened for a receipt."""
+
+
+@dataclass(slots=True, kw_only=True)
+class Found:
+    """All that is on a drive."""
+
+    packages: list[Package] = field(default_factory=list)
+    """Sorted by path."""
+    beside: list[str] = field(default_factory=list)
+    """Files at the root that belong to no package."""
+    files_beside: int = 0
+    octets_beside: int = 0
+    unread: list[str] = field(default_factory=list)
+    """Places that could not be read or were not entered, with the reason."""
+
+
+def look_over(drive: Path) -> Found:
+    """Return what is on a drive. Raises SurroundingsError if it cannot be read at all."""
+    try:
+        tree = Tree(drive)
+    except OSError as error:
+        raise from_os_error(error, f"Looking over {printable(str(drive))}") from error
+    try:
+        return _Look(tree).over()
+    finally:
+        tree.close()
+
+
+def is_read_only(drive: Path) -> bool | None:
+    """Tell whether a drive is mounted read-only; None if the system does not say."""
+    if not hasattr(os, "statvfs"):
+        return None
+    try:
+        return bool(os.statvfs(drive).f_flag & getattr(os, "ST_RDONLY", _ST_RDONLY))
+    except OSError:
+        return None
+
+
+def place_of(drive: Path, path: str) -> Path:
+    """Return where a package lies."""
+    return drive / to_disk(path) if path else drive
+
+
+class _Look:
+    """One walk over a drive."""
+
+    def __init__(self, tree: Tree) -> None:
+        self._tree = tree
+        self._counts: dict[str, list[int]] = {}
+        self._roots: set[str] = set()
+        self._tags: dict[str, list[str]] = {}
+        self._archives: list[Package] = []
+        self._found = Found()
+
+    def over(self) -> Found:
+        """Walk and sort what was met."""
+        for met in self._tree.walk(_MOST):
+            folder, _, name = met.path.rpartition("/")
+            if met.sort == "file":
+                self._file(folder, name, met.octets)
+            elif met.sort != "directory" and len(self._found.unread) < _MOST_UNREAD:
+                why = met.why or met.sort
+                self._found.unread.append(f"{printable(met.path) or 'the drive'}: {why}")
+        packages = {root: Package(path=root) for root in self._tops()}
+        for folder, (files, octets) in self._counts.items():
+            root = next((up for up in _upwards(folder) if up in packages), None)
+            if root is None:
+                self._found.files_beside += files
+                self._found.octets_beside += octets
+            else:
+                packages[root].files += files
+                packages[root].octets += octets
+        for root, package in packages.items():
+            package.tag_manifests = self._digests(root)
+        apart = [one for one in self._archives if self._is_apart(one.path, packages)]
+        self._found.files_beside -= len(apart)
+        self._found.octets_beside -= sum(one.octets for one in apart)
+        if "" in packages:
+            self._found.beside = []
+        self._found.packages = sorted((*packages.values(), *apart), key=lambda one: one.path)
+        return self._found
+
+    def _file(self, folder: str, name: str, octets: int) -> None:
+        counts = self._counts.setdefault(folder, [0, 0])
+        counts[0] += 1
+        counts[1] += octets
+        if _MARKS.fullmatch(name):
+            self._roots.add(folder)
+        elif _TAG_MANIFEST.fullmatch(name):
+            self._tags.setdefault(folder, []).append(name)
+        if _ARCHIVE.fullmatch(name):
+            path = f"{folder}/{name}" if folder else name
+            self._archives.append(Package(path=path, files=1, octets=octets))
+        if not folder:
+            self._found.beside.append(name)
+
+    def _tops(self) -> Iterator[str]:
+        """Yield the packages that lie in no other one."""
+        for root in sorted(self._roots):
+            if not any(up in self._roots for up in _upwards(root) if up != root):
+                yield root
+
+    def _is_apart(self, path: str, packages: dict[str, Package]) -> bool:
+        folder = path.rpartition("/")[0]
+        return not any(up in packages for up in _upwards(folder))
+
+    def _digests(self, root: str) -> dict[str, str]:
+        digests = {}
+        for name in sorted(self._tags.get(root, ()))[: _MOST.manifests]:
+            path = f"{root}/{name}" if root else name
+            try:
+                content = self._tree.read(path, _MOST.manifest_octets)
+            except (MaterialError, SurroundingsError) as error:
+                self._found.unread.append(f"{printable(path)}: {error.sentence}")
+                continue
+            digests[printable(name)] = digests_of(content, ("sha512",))["sha512"]
+        return digests
+
+
+def _upwards(folder: str) -> Iterator[str]:
+    """Yield a folder and all it lies in, the drive itself last."""
+    while folder:
+        yield folder
+        folder = folder.rpartition("/")[0]
+    yield ""

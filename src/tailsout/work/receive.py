@@ -1,0 +1,234 @@
+"""Receives a drive: a receipt at once, then the judgement, worst first, and what follows from it.
+
+The drive is only read; everything is written to a folder elsewhere.
+"""
+
+import os
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from pathlib import Path
+
+from tailsout.bag.disk import Disk
+from tailsout.bag.drive import Found, place_of
+from tailsout.bag.place import make_parents, refuse_if_there
+from tailsout.ground import clock
+from tailsout.ground.errors import MaterialError, RefusedError, UsageError, from_os_error
+from tailsout.ground.findings import Finding, Verdict
+from tailsout.ground.progress import Progress
+from tailsout.ground.units import printable
+from tailsout.mapping import csv_rows, receptions
+from tailsout.mapping.strict_json import MAX_JSON_OCTETS
+from tailsout.records.arrival import Arrival, Happening, Judged, Sample, Systematic
+from tailsout.records.marks import Marks
+from tailsout.rules.batch import across, marks_of
+from tailsout.views import reception
+from tailsout.work.many import Wish, check_all
+from tailsout.work.receiving.arrived import Earlier, receipt, without_version
+from tailsout.work.receiving.judged import NOT_JUDGED, judged
+from tailsout.work.receiving.sample import Candidate, candidates, draw
+from tailsout.work.receiving.systematic import systematic
+
+_WORST_FIRST = (
+    *(Verdict.REFUSED.value, Verdict.FAIL.value, NOT_JUDGED),
+    *(Verdict.NOT_EXAMINED.value, Verdict.OPEN.value, Verdict.PASS.value),
+)
+_NAMES = ("receipt.txt", "receipt.csv", "receipt.json")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Received:
+    """A drive for which a receipt was written."""
+
+    drive: Path
+    into: Path
+    arrival: Arrival
+    found: Found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listening:
+    """How the listening sample is to be drawn."""
+
+    seed: str
+    share_percent: Decimal
+    seconds: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What was made of all packages."""
+
+    packages: tuple[Judged, ...]
+    """Worst first."""
+    systematic: tuple[Systematic, ...]
+    across: tuple[Finding, ...]
+    """What stands in two packages that only one can rightly say."""
+    sample: Sample
+
+
+def take_in(
+    drive: Path,
+    into: Path,
+    *,
+    instant: datetime,
+    software: str,
+    disk: Disk,
+    manifest: Path | None = None,
+    earlier: Path | None = None,
+    happenings: Sequence[Happening] = (),
+    within_days: int | None = None,
+) -> Received:
+    """Write the receipt of a drive into a folder, which is made if it is not there.
+
+    Raises UsageError if there is no drive or no earlier receipt where one is said to be,
+    RefusedError if the folder lies on the drive or holds a receipt, MaterialError for a list that
+    cannot be used, SurroundingsError for the disks.
+    """
+    if not drive.is_dir():
+        raise UsageError(f"There is no drive at {printable(str(drive))}.", "Mount it first.")
+    if _is_within(into, drive):
+        raise RefusedError(
+            f"{printable(str(into))} lies on the drive, which is never written to.",
+            "Choose a folder elsewhere.",
+        )
+    for name in _NAMES:
+        refuse_if_there(into / name, disk)
+    arrival, found = receipt(
+        drive,
+        instant=instant,
+        software=software,
+        manifest=manifest,
+        earlier=_earlier(earlier) if earlier is not None else None,
+        happenings=happenings,
+        within_days=within_days,
+    )
+    try:
+        make_parents(into, disk)
+    except OSError as error:
+        raise from_os_error(error, f"Making {printable(str(into))}") from error
+    contents = (
+        _octets(reception.receipt(arrival)),
+        receptions.arrived(arrival),
+        receptions.arrival_page(arrival),
+    )
+    for name, content in zip(_NAMES, contents, strict=True):
+        disk.write_beside(into / name, content)
+    return Received(drive=drive, into=into, arrival=arrival, found=found)
+
+
+def judge_all(
+    received: Received,
+    wish: Wish,
+    listening: Listening,
+    *,
+    instant: datetime,
+    software: str,
+    disk: Disk,
+    jobs: int | None,
+    progress_of: Callable[[str], Progress],
+    done: Callable[[str], None],
+    say: Callable[[str], None],
+) -> Outcome:
+    """Judge every package of a drive and write the lists that follow from it.
+
+    `done` is told of each package as soon as it is judged. Raises SurroundingsError if the lists
+    cannot be written.
+    """
+    names = {
+        str(place_of(received.drive, one.path)): printable(one.path) or "."
+        for one in received.found.packages
+    }
+    packages: list[Judged] = []
+    marks: list[tuple[str, Marks]] = []
+    audio: list[Candidate] = []
+    told = check_all(tuple(names), wish, jobs=jobs, progress_of=progress_of, say=say, earlier={})
+    with closing(told):
+        for one in told:
+            done(one.package)
+            name = names[one.package]
+            packages.append(judged(one, name))
+            if one.checked is not None:
+                # No more than this is kept of it, so that a drive may hold any number.
+                marks.append((name, marks_of(one.checked.dossier)))
+                audio += candidates(name, one.checked.dossier)
+    packages.sort(key=lambda one: (_WORST_FIRST.index(one.verdict), one.package))
+    outcome = Outcome(
+        packages=tuple(packages),
+        systematic=systematic(packages),
+        across=across(marks),
+        sample=draw(
+            audio,
+            seed=listening.seed,
+            share_percent=listening.share_percent,
+            seconds=listening.seconds,
+        ),
+    )
+    page = receptions.reception_page(
+        outcome.packages,
+        outcome.systematic,
+        outcome.sample,
+        judged_at=clock.stamp(instant),
+        software=software,
+        depth=wish.depth.value,
+    )
+    for name, content in (*_lists(outcome).items(), ("judgement.json", page)):
+        disk.write_beside(received.into / name, content)
+    return outcome
+
+
+def _lists(outcome: Outcome) -> Mapping[str, bytes]:
+    rows = [row for one in outcome.packages for row in one.findings]
+    to_do = [row for row in rows if row.rework is not None]
+    return {
+        "judgement.txt": _octets(
+            reception.judgement(outcome.packages, outcome.systematic, outcome.across)
+        ),
+        "judgement.csv": receptions.judged(outcome.packages),
+        "findings.csv": receptions.findings(rows),
+        "rework.txt": _octets(reception.rework(outcome.packages, outcome.systematic)),
+        "rework.csv": receptions.findings(to_do),
+        "listening-sample.txt": _octets(reception.listening(outcome.sample)),
+        "listening-sample.csv": receptions.sample(outcome.sample),
+    }
+
+
+def _earlier(folder: Path) -> Earlier:
+    """Read what an earlier receipt and its rework list say."""
+    told = receptions.read_arrival(_read(folder / "receipt.json", MAX_JSON_OCTETS))
+    names = (one["package"].rpartition("/")[2] for one in told["packages"])
+    rework = receptions.read_rework(_read(folder / "rework.csv", csv_rows.MOST_OCTETS))
+    to_come = (one.rpartition("/")[2] for one in rework)
+    return Earlier(
+        number=told["number"],
+        first_received=told.get("first_received") or told["received"],
+        packages=frozenset(map(without_version, names)),
+        to_come=frozenset(map(without_version, to_come)),
+    )
+
+
+def _read(path: Path, most: int) -> bytes:
+    try:
+        with path.open("rb") as stream:
+            content = stream.read(most + 1)
+    except FileNotFoundError as error:
+        raise UsageError(
+            f"There is no {printable(str(path))}.", "Name the folder of an earlier receipt."
+        ) from error
+    except OSError as error:
+        raise from_os_error(error, f"Reading {printable(str(path))}") from error
+    if len(content) > most:
+        raise MaterialError(f"{printable(str(path))} is larger than {most} octets.")
+    return content
+
+
+def _is_within(inner: Path, outer: Path) -> bool:
+    # `Path.resolve` raises RuntimeError for a link that leads to itself.
+    inside, outside = Path(os.path.realpath(inner)), Path(os.path.realpath(outer))
+    return outside == inside or outside in inside.parents
+
+
+def _octets(text: str) -> bytes:
+    return text.encode("utf-8", "backslashreplace")

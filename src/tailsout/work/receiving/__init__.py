@@ -1,0 +1,1 @@
+"""The parts of a receipt and of what follows it."""

@@ -1,0 +1,120 @@
+"""Keeps of each package judged what the lists of a receipt need, and lets go of the rest."""
+
+import re
+from collections.abc import Iterator
+from functools import cache
+
+from tailsout.ground.findings import Finding, Kind, Severity, Verdict
+from tailsout.ground.units import printable
+from tailsout.records.arrival import FindingRow, Judged, Rework
+from tailsout.records.dossier import Dossier
+from tailsout.records.facts import PackageFacts
+from tailsout.rules import GROUPS, containers
+from tailsout.work.delivering import looked
+from tailsout.work.many import Told
+
+MOST_FINDINGS = 200
+"""Listed of one package; a hostile one must not fill the memory."""
+NOT_JUDGED = "not judged"
+_FOREIGN = re.compile(r"(premis|mets|pbcore)[^/]*\.xml$", re.IGNORECASE)
+_MOST_FOREIGN = 5
+
+
+def judged(told: Told, name: str) -> Judged:
+    """Tell of one package, called `name` on the drive."""
+    if told.checked is None:
+        why = printable(str(told.error)) if told.error is not None else ""
+        return Judged(
+            package=name,
+            verdict=NOT_JUDGED,
+            bag="",
+            manner="not our way",
+            otherwise=(),
+            title="",
+            identifiers=(),
+            supersedes="",
+            findings=(),
+            why=why,
+        )
+    checked = told.checked
+    dossier, findings = checked.dossier, checked.judgement.findings
+    return Judged(
+        package=name,
+        verdict=checked.judgement.verdict.value,
+        bag=checked.bag.word if checked.bag is not None else "",
+        manner="ours" if dossier.transfer is not None else "not our way",
+        otherwise=tuple(_otherwise(dossier)),
+        title=printable(looked.title(dossier.transfer, dossier.package), 200),
+        identifiers=looked.identifiers(dossier.transfer, dossier.package),
+        supersedes=looked.supersedes(dossier),
+        findings=tuple(_row(name, one) for one in findings[:MOST_FINDINGS]),
+        more=max(0, len(findings) - MOST_FINDINGS),
+    )
+
+
+def rework(finding: Finding) -> Rework | None:
+    """Tell who has what to do about a finding; None if nobody has to do anything."""
+    kind = finding.kind
+    if finding.severity is Severity.NOTE and kind.verdict is not Verdict.REFUSED:
+        return None
+    if kind.leads_to is Verdict.NOT_EXAMINED:
+        # A limit or a disk of ours: the producer has nothing to mend.
+        return None
+    if kind.needs_reel:
+        return "needs the reel"
+    if kind in _of_the_octets() or kind.leads_to is Verdict.REFUSED:
+        return "re-deliver"
+    return "repair the metadata"
+
+
+@cache
+def _of_the_octets() -> frozenset[Kind]:
+    """Return the kinds that say that what came is not what was sent, or cannot be read."""
+    rules = (*GROUPS["bag"], *containers.RULES)
+    return frozenset(kind for rule in rules for kind in rule.kinds)
+
+
+def _row(name: str, finding: Finding) -> FindingRow:
+    place = str(finding.place)
+    return FindingRow(
+        package=name,
+        code=finding.code,
+        severity=finding.severity.value,
+        place=place,
+        alike=_alike(place),
+        text=finding.text,
+        remedy=finding.kind.remedy,
+        rework=rework(finding),
+    )
+
+
+def _alike(place: str) -> str:
+    """Return a place without names of files and numbers, which tell one package from another."""
+    file, hash_mark, part = place.partition("#")
+    folder, slash, name = file.rpartition("/")
+    if folder.startswith("data"):
+        stem, dot, ending = name.rpartition(".")
+        name = f"*{dot}{ending}" if stem else "*"
+    return re.sub(r"[0-9]+", "…", f"{folder}{slash}{name}{hash_mark}{part}")
+
+
+def _otherwise(dossier: Dossier) -> Iterator[str]:
+    """Say in what a package is not made our way, which is no fault of it."""
+    package = dossier.package
+    if package is None:
+        return
+    if dossier.transfer is None:
+        yield "it has no side-car of ours"
+    if package.bagit_version not in {"", "1.0"}:
+        yield f"it is a bag of version {printable(package.bagit_version, 20)}"
+    algorithms = {one.algorithm for one in package.manifests if not one.is_tag}
+    if algorithms and algorithms.isdisjoint({"sha256", "sha512"}):
+        yield f"its digests are {', '.join(sorted(printable(one, 20) for one in algorithms))} alone"
+    if foreign := list(_foreign(package)):
+        yield f"it holds {'; '.join(foreign)}"
+
+
+def _foreign(package: PackageFacts) -> Iterator[str]:
+    """Name documents of other standards, by what they are usually called."""
+    found = [file.path for file in package.files if _FOREIGN.search(file.path)]
+    yield from (printable(path, 200) for path in found[:_MOST_FOREIGN])

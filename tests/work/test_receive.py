@@ -1,0 +1,482 @@
+"""Receiving a drive: receipt, judgement, rework, listening sample; and never a write on it."""
+
+import hashlib
+import json
+import os
+import re
+import shutil
+import sys
+from datetime import UTC, datetime
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tailsout.bag.disk import Disk
+from tailsout.bag.drive import look_over
+from tailsout.ground.errors import MaterialError, RefusedError, UsageError
+from tailsout.ground.progress import Silent
+from tailsout.mapping import csv_rows, receptions, schemas
+from tailsout.records.arrival import Happening
+from tailsout.work.deliver import Wish as DeliveryWish
+from tailsout.work.deliver import deliver
+from tailsout.work.many import Wish
+from tailsout.work.receive import Listening, Outcome, Received, judge_all, take_in
+
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_packages"
+INSTANT = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)
+WRITES: list[str] = []
+"""What was opened for writing or changed while somebody watched."""
+_watching = [False]
+_FLAGS = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND
+_CHANGES = ("os.mkdir", "os.rename", "os.remove", "os.rmdir", "os.chmod", "os.utime", "os.truncate")
+
+
+def _hook(event: str, given: tuple[Any, ...]) -> None:
+    if not _watching[0]:
+        return
+    if event == "open" and isinstance(given[2], int) and given[2] & _FLAGS:
+        WRITES.append(os.fsdecode(given[0]) if not isinstance(given[0], int) else "")
+    if event in _CHANGES:
+        WRITES.append(str(given[0]))
+
+
+sys.addaudithook(_hook)
+
+
+@pytest.fixture
+def drive(tmp_path: Path) -> Path:
+    place = tmp_path / "HA00000012"
+    place.mkdir()
+    return place
+
+
+def put(drive: Path, name: str, sample: str = "good/skerrow-light") -> Path:
+    return Path(shutil.copytree(SAMPLES / sample / "package", drive / name))
+
+
+def received(drive: Path, into: Path, **given: Any) -> Received:
+    return take_in(drive, into, instant=INSTANT, software="tailsout test", disk=Disk(), **given)
+
+
+def judged(one: Received, *, seed: str = "s", share: int = 10, seconds: int = 30) -> Outcome:
+    return judge_all(
+        one,
+        Wish(),
+        Listening(seed=seed, share_percent=Decimal(share), seconds=seconds),
+        instant=INSTANT,
+        software="tailsout test",
+        disk=Disk(),
+        jobs=1,
+        progress_of=lambda _: Silent(),
+        done=lambda _: None,
+        say=lambda _: None,
+    )
+
+
+def table(path: Path) -> list[dict[str, str]]:
+    return [dict(row.cells) for row in csv_rows.read(path.read_bytes()).rows]
+
+
+def differences(one: Received) -> list[tuple[str, str]]:
+    return [(d.kind, d.package) for d in one.arrival.differences]
+
+
+# The receipt
+
+
+def test_a_receipt_tells_what_came(drive: Path, tmp_path: Path) -> None:
+    package = put(drive, "SKL-0008")
+    (drive / "letter.txt").write_bytes(b"hello")
+    one = received(drive, tmp_path / "in")
+    (came,) = one.arrival.packages
+    files = [path for path in package.rglob("*") if path.is_file()]
+    assert (came.package, came.files) == ("SKL-0008", len(files))
+    assert came.octets == sum(path.stat().st_size for path in files)
+    assert came.tag_manifests == {
+        path.name: hashlib.sha512(path.read_bytes()).hexdigest()
+        for path in sorted(package.glob("tagmanifest-*"))
+    }
+    assert (one.arrival.files_beside, one.arrival.octets_beside) == (1, 5)
+    assert sorted(p.name for p in (tmp_path / "in").iterdir()) == [
+        "receipt.csv",
+        "receipt.json",
+        "receipt.txt",
+    ]
+    told = json.loads((tmp_path / "in/receipt.json").read_text("utf-8"))
+    assert list(schemas.faults(told, "arrival-0.1")) == []
+    text = (tmp_path / "in/receipt.txt").read_text("utf-8")
+    assert "This is a receipt and no acceptance." in text
+    assert "A read-only mount is no write blocker" in text
+
+
+def test_what_was_done_at_receipt_is_recorded(drive: Path, tmp_path: Path) -> None:
+    put(drive, "SKL-0008")
+    scan = Happening(what="virus scan", told="nothing found")
+    one = received(drive, tmp_path / "in", happenings=[scan], within_days=30)
+    assert one.arrival.answer_by == "2026-04-19"
+    assert "virus scan: nothing found" in (tmp_path / "in/receipt.txt").read_text("utf-8")
+
+
+def test_nothing_is_written_on_the_drive(drive: Path, tmp_path: Path) -> None:
+    put(drive, "SKL-0008")
+    put(drive, "SKL-0004", "broken/digest-differs")
+    WRITES.clear()
+    _watching[0] = True
+    try:
+        judged(received(drive, tmp_path / "in"))
+    finally:
+        _watching[0] = False
+    assert any(name.startswith(str(tmp_path / "in")) for name in WRITES)
+    assert [name for name in WRITES if name.startswith(str(drive))] == []
+
+
+def test_the_folder_of_the_lists_may_not_lie_on_the_drive(drive: Path, tmp_path: Path) -> None:
+    put(drive, "SKL-0008")
+    (tmp_path / "link").symlink_to(drive)
+    for into in (drive, drive / "in", tmp_path / "link" / "in"):
+        with pytest.raises(RefusedError, match="lies on the drive"):
+            received(drive, into)
+    assert [p.name for p in drive.iterdir()] == ["SKL-0008"]
+
+
+def test_a_receipt_is_never_replaced(drive: Path, tmp_path: Path) -> None:
+    received(drive, tmp_path / "in")
+    with pytest.raises(RefusedError, match=r"receipt.txt is there already"):
+        received(drive, tmp_path / "in")
+
+
+def test_no_drive(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="There is no drive"):
+        received(tmp_path / "nowhere", tmp_path / "in")
+
+
+def test_packages_are_found_wherever_they_lie(drive: Path) -> None:
+    put(drive, "open-reel/SKL-0008")
+    (put(drive, "SKL-0009") / "bagit.txt").unlink()
+    nested = put(drive, "SKL-0010") / "data/inner"
+    nested.mkdir()
+    (nested / "bagit.txt").write_bytes(b"x")
+    (drive / "SKL-0011.tar").write_bytes(b"x")
+    (drive / "pictures").mkdir()
+    (drive / "pictures/box.jpg").write_bytes(b"jpeg")
+    found = look_over(drive)
+    assert [one.path for one in found.packages] == [
+        "SKL-0009",
+        "SKL-0010",
+        "SKL-0011.tar",
+        "open-reel/SKL-0008",
+    ]
+    assert (found.files_beside, found.octets_beside) == (1, 4)
+
+
+def test_the_drive_itself_may_be_a_package(drive: Path, tmp_path: Path) -> None:
+    drive.rmdir()
+    put(tmp_path, "HA00000012")
+    outcome = judged(received(drive, tmp_path / "in"))
+    assert [(one.package, one.verdict) for one in outcome.packages] == [(".", "pass")]
+
+
+def test_links_are_told_and_not_followed(drive: Path, tmp_path: Path) -> None:
+    put(tmp_path, "elsewhere")
+    (drive / "SKL-0008").symlink_to(tmp_path / "elsewhere")
+    one = received(drive, tmp_path / "in")
+    assert one.arrival.packages == ()
+    assert differences(one) == [("not to be read", "SKL-0008")]
+
+
+# The sender's manifest
+
+
+def delivered(drive: Path, *packages: Path) -> Path:
+    deliver(
+        DeliveryWish(packages=packages),
+        drive,
+        instant=INSTANT,
+        software="tailsout test",
+        disk=Disk(),
+        progress=Silent(),
+    )
+    return drive / "delivery-01.csv"
+
+
+def test_what_was_delivered_is_what_arrives(drive: Path, tmp_path: Path) -> None:
+    delivered(drive, put(tmp_path, "SKL-0008"))
+    one = received(drive, tmp_path / "in")
+    assert one.arrival.manifest == "delivery-01.csv"
+    assert one.arrival.differences == ()
+
+
+@pytest.mark.parametrize(
+    ("column", "value", "told"),
+    [
+        ("files", "17000", "states 17000 files"),
+        ("octets", "1", "states 1 octets"),
+        ("tag manifests (sha512)", "tagmanifest-sha512.txt " + "0" * 128, "is not the one that"),
+        ("tag manifests (sha512)", "tagmanifest-md5.txt 00", "which is not there"),
+    ],
+)
+def test_a_manifest_that_lies_is_told(
+    drive: Path, tmp_path: Path, column: str, value: str, told: str
+) -> None:
+    manifest = delivered(drive, put(tmp_path, "SKL-0008"))
+    rows = table(manifest)
+    rows[0][column] = value
+    manifest.write_bytes(csv_rows.write(list(rows[0]), [list(row.values()) for row in rows]))
+    one = received(drive, tmp_path / "in")
+    (difference,) = one.arrival.differences
+    assert (difference.kind, difference.package) == ("not as listed", "SKL-0008")
+    assert told in difference.text
+
+
+def test_listed_and_not_received_and_the_other_way_round(drive: Path, tmp_path: Path) -> None:
+    delivered(drive, put(tmp_path, "SKL-0008"))
+    (drive / "SKL-0008").rename(drive / "SKL-0009")
+    assert differences(received(drive, tmp_path / "in")) == [
+        ("listed and not received", "SKL-0008"),
+        ("received and not listed", "SKL-0009"),
+    ]
+
+
+@pytest.mark.parametrize("content", [b"", b"box\n1\n", b'"', b"\xff\xfea"])
+def test_a_manifest_that_is_none_is_told_and_stops_nothing(
+    drive: Path, tmp_path: Path, content: bytes
+) -> None:
+    put(drive, "SKL-0008")
+    (drive / "delivery-01.csv").write_bytes(content)
+    one = received(drive, tmp_path / "in")
+    assert differences(one) == [("not as listed", "delivery-01.csv")]
+    with pytest.raises(MaterialError):
+        received(drive, tmp_path / "in2", manifest=drive / "delivery-01.csv")
+
+
+def test_a_manifest_that_is_a_link_is_not_read(drive: Path, tmp_path: Path) -> None:
+    (tmp_path / "secret").write_bytes(b"package\nx\n")
+    (drive / "delivery-01.csv").symlink_to(tmp_path / "secret")
+    one = received(drive, tmp_path / "in")
+    assert one.arrival.manifest == ""
+    assert differences(one) == [("not to be read", "delivery-01.csv")]
+
+
+def test_what_came_twice_and_in_two_versions(drive: Path, tmp_path: Path) -> None:
+    put(drive, "a/SKL-0008")
+    put(drive, "b/SKL-0008")
+    put(drive, "SKL-0008.v2")
+    assert differences(received(drive, tmp_path / "in")) == [
+        ("received twice", "SKL-0008"),
+        ("two versions", "SKL-0008"),
+    ]
+
+
+# The judgement
+
+
+def test_the_worst_comes_first(drive: Path, tmp_path: Path) -> None:
+    put(drive, "A-good")
+    put(drive, "B-broken", "broken/file-missing")
+    put(drive, "C-unsafe", "broken/bag-path-unsafe")
+    outcome = judged(received(drive, tmp_path / "in"))
+    assert [one.package for one in outcome.packages] == ["C-unsafe", "B-broken", "A-good"]
+    rows = table(tmp_path / "in/judgement.csv")
+    assert [(row["package"], row["verdict"]) for row in rows] == [
+        ("C-unsafe", "refused"),
+        ("B-broken", "fail"),
+        ("A-good", "pass"),
+    ]
+    told = json.loads((tmp_path / "in/judgement.json").read_text("utf-8"))
+    assert list(schemas.faults(told, "reception-0.1")) == []
+
+
+def test_rework_in_three_classes(drive: Path, tmp_path: Path) -> None:
+    put(drive, "A", "broken/file-missing")
+    put(drive, "B", "broken/dates-out-of-order")
+    judged(received(drive, tmp_path / "in"))
+    rows = table(tmp_path / "in/rework.csv")
+    classes = {(row["package"], row["code"]): row["rework"] for row in rows}
+    assert classes["A", "file-missing"] == "re-deliver"
+    assert classes["B", "dates-out-of-order"] == "repair the metadata"
+    text = (tmp_path / "in/rework.txt").read_text("utf-8")
+    order = [text.index(word) for word in ("Needs the reel", "Re-deliver", "Repair the metadata")]
+    assert order == sorted(order)
+
+
+def test_a_fault_of_most_packages_is_said_once(drive: Path, tmp_path: Path) -> None:
+    for number in range(3):
+        put(drive, f"SKL-{number:04d}", "broken/dates-out-of-order")
+    put(drive, "SKL-0008")
+    outcome = judged(received(drive, tmp_path / "in"))
+    (one,) = [s for s in outcome.systematic if s.code == "dates-out-of-order"]
+    assert (one.packages, one.of) == (3, 4)
+    text = (tmp_path / "in/judgement.txt").read_text("utf-8")
+    assert text.count("dates-out-of-order") == 1
+    assert "call the producer" in text
+
+
+def test_two_of_four_are_no_habit(drive: Path, tmp_path: Path) -> None:
+    for number in range(2):
+        put(drive, f"SKL-{number:04d}", "broken/dates-out-of-order")
+    for number in range(2, 4):
+        put(drive, f"SKL-{number:04d}")
+    assert judged(received(drive, tmp_path / "in")).systematic == ()
+
+
+def foreign(drive: Path, name: str) -> Path:
+    base = drive / name
+    (base / "data").mkdir(parents=True)
+    (base / "data/a.txt").write_bytes(b"a")
+    (base / "data/mets.xml").write_bytes(b"<mets/>")
+    (base / "bagit.txt").write_bytes(b"BagIt-Version: 0.97\nTag-File-Character-Encoding: UTF-8\n")
+    lines = [
+        f"{hashlib.md5((base / p).read_bytes()).hexdigest()}  {p}\n"  # noqa: S324
+        for p in ("data/a.txt", "data/mets.xml")
+    ]
+    (base / "manifest-md5.txt").write_text("".join(lines))
+    return base
+
+
+def test_not_our_way_is_told_apart_from_broken(drive: Path, tmp_path: Path) -> None:
+    foreign(drive, "theirs")
+    (foreign(drive, "theirs-broken") / "data/a.txt").write_bytes(b"b")
+    put(drive, "ours")
+    outcome = judged(received(drive, tmp_path / "in"))
+    told = {one.package: one for one in outcome.packages}
+    assert (told["theirs"].manner, told["theirs-broken"].manner) == ("not our way",) * 2
+    assert told["theirs"].verdict in {"pass", "open questions"}
+    assert told["theirs-broken"].verdict == "fail"
+    assert told["ours"].manner == "ours"
+    assert told["theirs"].otherwise == (
+        "it has no side-car of ours",
+        "it is a bag of version 0.97",
+        "its digests are md5 alone",
+        "it holds data/mets.xml",
+    )
+
+
+def test_three_hostile_packages_cost_the_others_nothing(drive: Path, tmp_path: Path) -> None:
+    put(drive, "good")
+    link = put(drive, "link") / "data/audio/out.wav"
+    link.symlink_to("/etc/hostname")
+    os.mkfifo(put(drive, "pipe") / "data/audio/pipe.wav")
+    (put(drive, "huge") / "manifest-sha512.txt").write_bytes(b"x" * 100_000)
+    outcome = judged(received(drive, tmp_path / "in"))
+    verdicts = {one.package: one.verdict for one in outcome.packages}
+    assert verdicts.pop("good") == "pass"
+    assert set(verdicts) == {"link", "pipe", "huge"}
+    assert not {"pass", "open questions"} & set(verdicts.values())
+
+
+# The listening sample
+
+
+@pytest.fixture
+def lot(drive: Path) -> Path:
+    for number in range(4):
+        put(drive, f"SKL-{number:04d}")
+    return drive
+
+
+def heard(outcome: Outcome) -> set[tuple[str, str]]:
+    return {(one.package, one.path) for one in outcome.sample.stretches}
+
+
+def test_a_sample_can_be_drawn_again(lot: Path, tmp_path: Path) -> None:
+    one, again = (judged(received(lot, tmp_path / name)) for name in ("a", "b"))
+    assert one.sample == again.sample
+    others = [judged(received(lot, tmp_path / f"c{seed}"), seed=str(seed)) for seed in range(3)]
+    assert len({frozenset(heard(other)) for other in (one, *others)}) > 1
+
+
+def test_anybody_can_draw_it_by_hand(lot: Path, tmp_path: Path) -> None:
+    outcome = judged(received(lot, tmp_path / "in"), seed="tea", share=25)
+    files = [
+        (package.name, path.relative_to(package).as_posix())
+        for package in lot.iterdir()
+        for path in package.glob("data/audio/*.wav")
+    ]
+    ranked = sorted(
+        files, key=lambda f: hashlib.sha256(f"tea\n{f[0]}\n{f[1]}\n".encode()).hexdigest()
+    )
+    assert outcome.sample.drawn == 2
+    assert {
+        (one.package, one.path) for one in outcome.sample.stretches if "drawn" in one.why
+    } == set(ranked[:2])
+
+
+def test_what_must_be_heard_is_taken_whatever_is_drawn(lot: Path, tmp_path: Path) -> None:
+    outcome = judged(received(lot, tmp_path / "in"), share=0)
+    assert outcome.sample.drawn == 0
+    why = "; ".join(one.why for one in outcome.sample.stretches)
+    for reason in ("first of machine", "first of operator", "the longest", "2 tape speeds"):
+        assert reason in why
+
+
+def test_head_middle_and_tail(bench: Any, around: Any, drive: Path, tmp_path: Path) -> None:
+    from tailsout.work.close_out import close  # noqa: PLC0415  it loads the meters
+
+    note = '[[signal_notes]]\ncapture = "a"\nstart = "0:04"\nend = "0:04.5"\nheard = "dropout"\n'
+    more = (
+        '[[reel.condition]]\nmoment = "on arrival"\npack = ["loose"]\nshedding = "slight"\n'
+        '[[reel.events]]\nkind = "treatment"\nstate = "done"\ntemperature_c = 54\nhours = 8\n'
+    )
+    bench.fill(bench.wave(frames=8 * 48_000, own=bench.own_bext()), more=more + note)
+    assert close(bench.job, drive, around()).built is not None
+    outcome = judged(received(drive, tmp_path / "in"), seconds=2)
+    head, middle, tail = outcome.sample.stretches
+    assert [(one.position, one.start_sample, one.end_sample) for one in (head, middle, tail)] == [
+        ("head", 0, 96_000),
+        ("middle", 144_000, 240_000),
+        ("tail", 288_000, 384_000),
+    ]
+    assert (middle.start, middle.end) == ("0:03.000", "0:05.000")
+    assert (head.notes, middle.notes, tail.notes) == ("", "0:04.000 dropout", "")
+    assert head.condition == "on arrival: loose, shedding slight"
+    assert head.treatment == "treatment: 54 °C, 8 h"
+    assert "a signal note may tell of the transfer" in head.why
+    (row, *_) = table(tmp_path / "in/listening-sample.csv")
+    assert (row["position"], row["start sample"], row["heard"]) == ("head", "0", "")
+
+
+def test_the_odds_of_a_sample_are_told(lot: Path, tmp_path: Path) -> None:
+    outcome = judged(received(lot, tmp_path / "in"), share=25)
+    # 1 of 8 faulty, 2 drawn: C(7,2) / C(8,2) = 21 / 28.
+    assert outcome.sample.odds[0] == (
+        "Were 1 of the 8 files faulty, none of them would be among the 2 drawn in 75.0 of 100 "
+        "draws."
+    )
+    assert re.search(r"at most \d of the 8 are faulty", outcome.sample.odds[-1])
+
+
+# A redelivery
+
+
+def test_a_redelivery_counts_on_and_tells_what_is_still_to_come(
+    drive: Path, tmp_path: Path
+) -> None:
+    put(drive, "SKL-0001", "broken/file-missing")
+    put(drive, "SKL-0002", "broken/file-missing")
+    judged(received(drive, tmp_path / "first"))
+    again = tmp_path / "HA00000013"
+    put(again, "SKL-0001.v2")
+    one = received(again, tmp_path / "second", earlier=tmp_path / "first")
+    assert one.arrival.number == 2
+    assert one.arrival.first_received == "2026-03-20T09:00:00Z"
+    assert [p.came_before for p in one.arrival.packages] == [True]
+    assert one.arrival.outstanding == ("SKL-0002",)
+    text = (tmp_path / "second/receipt.txt").read_text("utf-8")
+    assert "Still to come again: SKL-0002" in text
+
+
+@pytest.mark.parametrize("content", [b"{}", b"{", b"[]"])
+def test_an_earlier_receipt_that_is_none(drive: Path, tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "first").mkdir()
+    (tmp_path / "first/receipt.json").write_bytes(content)
+    with pytest.raises(MaterialError, match="earlier receipt"):
+        received(drive, tmp_path / "in", earlier=tmp_path / "first")
+    with pytest.raises(UsageError, match="Name the folder of an earlier receipt"):
+        received(drive, tmp_path / "in", earlier=tmp_path / "nowhere")
+
+
+def test_an_earlier_rework_list_that_is_none() -> None:
+    with pytest.raises(MaterialError, match="no column 'package'"):
+        receptions.read_rework(b"box\n1\n")
