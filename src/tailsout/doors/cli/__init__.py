@@ -39,6 +39,7 @@ _COMMANDS = (
         "reckon",
         "show",
         "report",
+        "label",
         "recount",
         "profile",
         "explain",

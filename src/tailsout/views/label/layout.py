@@ -1,0 +1,232 @@
+"""What stands where on the label of a box and on the one of its spine; sizes in millimetres.
+
+Text is of one width, so that what fits can be counted. What does not fit is left out, and the label
+says that the package holds more; nothing on it advises anybody to treat a tape.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from textwrap import wrap
+
+import segno
+
+from tailsout.ground.units import plain, printable
+from tailsout.records.dossier import Dossier
+from tailsout.records.reel import Region, Side, StockSection
+from tailsout.records.transfer import Transfer
+from tailsout.views.report.told import curve, day, listed, moment
+
+WIDTH, BOX_HEIGHT, SPINE_HEIGHT = 100.0, 70.0, 14.0
+ADVANCE = 0.602
+"""Width of a letter by the size of type: of DejaVu Sans Mono, and near it of any such font."""
+DECIDE = "Treatment: decide anew on inspection."
+_EDGE, _SMALL, _LINE, _QR = 3.0, 2.5, 3.3, 27.0
+_END = 3.4
+_QUIET = 4
+"""Modules around a QR code that stay empty (ISO/IEC 18004)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Text:
+    """A line of text that begins at a place on its base line."""
+
+    x: float
+    y: float
+    size: float
+    words: str
+    is_bold: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """A box that is drawn, or filled with ink."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    is_filled: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Label:
+    """A label as large as it is printed."""
+
+    width: float
+    height: float
+    title: str
+    items: tuple[Text | Rule, ...]
+
+
+def box(dossier: Dossier, tag_manifest: str) -> Label:
+    """Lay out the label of the box; `tag_manifest` names one and tells its digest."""
+    name = _name(dossier)
+    narrow = _letters(WIDTH - _QR - 3 * _EDGE, _SMALL)
+    items: list[Text | Rule] = [_frame(WIDTH, BOX_HEIGHT)]
+    items.append(Text(x=_EDGE, y=7.5, size=4.6, words=_cut(name, 22), is_bold=True))
+    items += _end_out(dossier.transfer)
+    items += code(_coded(name, tag_manifest), x=WIDTH - _EDGE - _QR, y=_EDGE, side=_QR)
+    below = 15.5
+    most = int((BOX_HEIGHT - _EDGE - below) / _LINE)
+    beside = int((_EDGE + _QR + 1 - below) / _LINE) + 1
+    told = [*_lines(dossier)]
+    lines: list[str] = []
+    for one in told:
+        width = narrow if len(lines) < beside else _letters(WIDTH - 2 * _EDGE, _SMALL)
+        lines += wrap(printable(one), width, subsequent_indent="  ") or [""]
+    last = [DECIDE, _made(dossier)]
+    room = most - len(last)
+    if len(lines) > room:
+        lines = [*lines[: room - 1], "… more in the package"]
+    for row, words in enumerate([*lines, *last]):
+        y = below + _LINE * (row + 0.8)
+        items.append(Text(x=_EDGE, y=y, size=_SMALL, words=words, is_bold=words == DECIDE))
+    return Label(
+        width=WIDTH, height=BOX_HEIGHT, title=_cut(f"Label: {name}", 160), items=tuple(items)
+    )
+
+
+def spine(dossier: Dossier) -> Label:
+    """Lay out the label of the spine; its code is small and holds the name of the package alone."""
+    name = _name(dossier)
+    side = SPINE_HEIGHT - 2
+    items: list[Text | Rule] = [_frame(WIDTH, SPINE_HEIGHT)]
+    items += code(_coded(name, ""), x=WIDTH - side - 1, y=1, side=side)
+    room = WIDTH - side - 2 * _EDGE
+    transfer = dossier.transfer
+    end = f"{_end(transfer)}  " if transfer is not None else ""
+    marks = " ".join(one.value for one in transfer.reel.identifiers) if transfer else ""
+    title = (transfer.reel.title if transfer is not None else None) or ""
+    speeds = listed(dict.fromkeys(_speed(one) for one in _regions(transfer) if _speed(one)))
+    for y, size, words, is_bold in (
+        (4.6, 3.2, f"{name}  {marks}", True),
+        (8.3, 2.6, title, False),
+        (12.0, 2.6, f"{end}{speeds}", True),
+    ):
+        cut = _cut(words, _letters(room, size))
+        items.append(Text(x=_EDGE, y=y, size=size, words=cut, is_bold=is_bold))
+    return Label(
+        width=WIDTH, height=SPINE_HEIGHT, title=_cut(f"Spine: {name}", 160), items=tuple(items)
+    )
+
+
+def code(content: str, *, x: float, y: float, side: float) -> Iterator[Rule]:
+    """Yield a QR code (ISO/IEC 18004) of a text as runs of filled modules, quiet zone and all."""
+    made = segno.make(content, error="m", micro=False, boost_error=False, encoding="utf-8")
+    size = side / (len(made.matrix) + 2 * _QUIET)
+    for row, modules in enumerate(made.matrix):
+        start = 0
+        while start < len(modules):
+            end = start
+            while end < len(modules) and modules[end]:
+                end += 1
+            if end > start:
+                yield Rule(
+                    x=x + size * (start + _QUIET),
+                    y=y + size * (row + _QUIET),
+                    width=size * (end - start),
+                    height=size,
+                    is_filled=True,
+                )
+            start = end + 1
+
+
+def _name(dossier: Dossier) -> str:
+    if dossier.package is not None:
+        return dossier.package.name
+    return dossier.transfer.package_id if dossier.transfer is not None else "no name"
+
+
+def _coded(name: str, tag_manifest: str) -> str:
+    return "\n".join(_cut(part, 160) for part in (name, tag_manifest) if part)
+
+
+def _frame(width: float, height: float) -> Rule:
+    return Rule(x=0.3, y=0.3, width=width - 0.6, height=height - 0.6)
+
+
+def _letters(width: float, size: float) -> int:
+    return int(width / (size * ADVANCE))
+
+
+def _cut(words: str, most: int) -> str:
+    shown = printable(" ".join(words.split()))
+    return shown if len(shown) <= most else f"{shown[: most - 1]}…"
+
+
+def _end(transfer: Transfer | None) -> str:
+    end = transfer.reel.end_out_on_leaving if transfer is not None else None
+    return f"{end.upper()} OUT" if end else "END OUT: NOT STATED"
+
+
+def _end_out(transfer: Transfer | None) -> Iterator[Text | Rule]:
+    words = _end(transfer)
+    width = len(words) * _END * ADVANCE + 2
+    yield Rule(x=_EDGE, y=9.4, width=width, height=5.2)
+    yield Text(x=_EDGE + 1, y=13.2, size=_END, words=words, is_bold=True)
+
+
+def _lines(dossier: Dossier) -> Iterator[str]:
+    transfer = dossier.transfer
+    if transfer is None:
+        yield "No side-car of ours: speed, curve and base are not told here."
+        return
+    reel = transfer.reel
+    marks = "  ".join(one.value for one in reel.identifiers)
+    yield from (one for one in (marks, reel.title or "") if one)
+    recording = transfer.recording
+    if recording is not None and recording.when:
+        yield f"Recorded {day(recording.when)}"
+    for side in reel.sides:
+        yield f"{side.id}: {_side(side)}"
+    bases = [_base(one) for one in reel.stock]
+    yield f"Base: {'; '.join(bases)}" if bases else "Base: not stated"
+    yield _treated(transfer)
+
+
+def _regions(transfer: Transfer | None) -> Iterator[Region]:
+    for side in transfer.reel.sides if transfer is not None else ():
+        yield from side.regions
+
+
+def _speed(one: Region) -> str:
+    return f"{plain(one.speed_ips)} ips" if one.speed_ips is not None else ""
+
+
+def _side(side: Side) -> str:
+    runs = dict.fromkeys(
+        " ".join(part for part in (_speed(one), curve(one.equalisation), one.tracks) if part)
+        for one in side.regions
+        if _speed(one) or curve(one.equalisation)
+    )
+    return _then(runs) or "speed and curve not stated"
+
+
+def _then(runs: Iterable[str]) -> str:
+    return ", then ".join(runs)
+
+
+def _base(one: StockSection) -> str:
+    by = f" by {listed(one.base_told_by)}" if one.base_told_by else ""
+    sure = f", {one.confidence}" if one.confidence else ""
+    return f"{one.id} {one.base or one.absent.get('base', 'not stated')}{by}{sure}"
+
+
+def _treated(transfer: Transfer) -> str:
+    done = [
+        " ".join(part for part in (moment(one.on), one.outcome or one.note or "") if part)
+        for one in transfer.reel.events
+        if one.kind == "treatment" and one.state in {None, "done"}
+    ]
+    return f"Treated: {'; '.join(done)}" if done else "No treatment is on record."
+
+
+def _made(dossier: Dossier) -> str:
+    cars = [file.sidecar for file in dossier.files if file.sidecar]
+    cars += [dossier.record_only] if dossier.record_only is not None else []
+    studio = dossier.transfer.studio.name if dossier.transfer is not None else None
+    info = dossier.package.bag_info if dossier.package is not None else ()
+    dates = [one.value for one in info if one.label == "Bagging-Date"]
+    date = cars[0].written[:10] if cars else next(iter(dates), "")
+    parts = (f"Packed {date}" if date else "", studio or "")
+    return _cut(", ".join(part for part in parts if part), _letters(WIDTH - 2 * _EDGE, _SMALL))

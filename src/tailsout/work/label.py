@@ -1,0 +1,60 @@
+"""Makes labels for box and spine of the reel that a package was made from."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Literal
+
+from tailsout.bag.readable import ReadableBag
+from tailsout.ground.digests import digests_of
+from tailsout.ground.errors import MaterialError
+from tailsout.ground.progress import Progress
+from tailsout.records.dossier import Dossier
+from tailsout.views import label as views
+from tailsout.views.label import layout
+from tailsout.work.check import read_package
+from tailsout.work.opened import open_package
+
+Form = Literal["svg", "pdf"]
+_MOST_OCTETS = 1 << 26
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def label(path: Path, progress: Progress, *, form: Form = "svg", spine: bool = False) -> bytes:
+    """Return a label for the package at `path`, a folder or an archive.
+
+    Raises UsageError if it is neither a directory nor an archive, SurroundingsError if it cannot
+    be opened.
+    """
+    with open_package(path, progress) as bag:
+        dossier = read_package(bag)
+        told = _tag_manifest(bag)
+    made = layout.spine(dossier) if spine else layout.box(dossier, told)
+    if form == "svg":
+        return views.drawn(made)
+    from tailsout.views.label import pdf  # noqa: PLC0415  the library is heavy
+
+    return pdf.drawn(made, _instant(dossier))
+
+
+def _tag_manifest(bag: ReadableBag) -> str:
+    """Name the strongest tag manifest and tell its SHA-256, as the receipt does; empty if none."""
+    names = sorted(
+        (one.path for one in bag.facts.files if one.path.startswith("tagmanifest-")), reverse=True
+    )
+    for name in names:
+        try:
+            content = bag.read(name, _MOST_OCTETS)
+        except MaterialError:
+            continue
+        return f"{name} SHA-256 {digests_of(content, ('sha256',))['sha256']}"
+    return ""
+
+
+def _instant(dossier: Dossier) -> datetime:
+    """Return when the package was written; a stranger's may not say so."""
+    cars = [file.sidecar for file in dossier.files if file.sidecar]
+    cars += [dossier.record_only] if dossier.record_only is not None else []
+    try:
+        return datetime.fromisoformat(cars[0].written) if cars else _EPOCH
+    except ValueError:
+        return _EPOCH
