@@ -8,6 +8,7 @@ import pytest
 from tailsout.mapping.recipient_changes import changes
 from tailsout.records.recipient import (
     BagAsked,
+    CopyAsked,
     EmbeddedText,
     InfoEntry,
     KeyAsked,
@@ -157,6 +158,15 @@ CASES: list[tuple[Recipient, Recipient, list[tuple[str, str, str]]]] = [
         ],
     ),
     (
+        form(copies=(CopyAsked(format="MP3"), CopyAsked(format="FLAC", bits=24))),
+        form(copies=(CopyAsked(format="Opus", per="side"), CopyAsked(format="FLAC", bits=16))),
+        [
+            ("copies MP3 for each file", "less", "no such access copy is wanted any more."),
+            ("copies FLAC for each file", "otherwise", "another one is wanted: bits differ."),
+            ("copies Opus for each side", "more", "such an access copy is wanted now."),
+        ],
+    ),
+    (
         form(version="1"),
         form(version="2", source="their page"),
         [
@@ -206,6 +216,7 @@ def test_every_key_of_a_form_is_looked_at() -> None:
         house_rule_end_out="tails",
         images=("box",),
         views=("METS",),
+        copies=(CopyAsked(format="MP3"),),
         withheld=("note",),
     )
     parts = {one.part.partition(".")[0].partition(" ")[0] for one in changes(form(), full)}

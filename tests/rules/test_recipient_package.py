@@ -9,7 +9,7 @@ import pytest
 from tailsout.ground.findings import Verdict
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import ArchiveFacts, FoundFile, PackageFacts
-from tailsout.records.recipient import BagAsked, DriveRules, Recipient, RoleAsked
+from tailsout.records.recipient import BagAsked, CopyAsked, DriveRules, Recipient, RoleAsked
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
 from tailsout.rules.recipient_package import EXPORTS, MADE
@@ -78,6 +78,14 @@ def test_before_there_is_a_package_what_cannot_come_is_told(
     dossier = asking(roles=(RoleAsked(role=role, required=True),))
     closing = replace(dossier, origin="closing", package=None)
     assert bool(run(ROLES, closing)) is is_found
+
+
+def test_access_copies_that_closing_makes_are_not_missing(
+    run: RunRule, asking: Callable[..., Dossier]
+) -> None:
+    roles, copies = (RoleAsked(role="access", required=True),), (CopyAsked(format="MP3"),)
+    closing = replace(asking(roles=roles, copies=copies), origin="closing", package=None)
+    assert run(ROLES, closing) == []
 
 
 # export-not-made

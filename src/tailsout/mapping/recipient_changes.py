@@ -9,7 +9,7 @@ from tailsout.mapping.plain import plain
 from tailsout.records.recipient import KeyAsked, Recipient, RoleAsked, TermList
 from tailsout.records.recipient_changes import Asks, Change
 
-_BY_ENTRY = frozenset({"asked", "terms", "roles", "embedded", "info"})
+_BY_ENTRY = frozenset({"asked", "terms", "roles", "embedded", "info", "copies"})
 _LISTS: Mapping[str, tuple[str, str]] = {
     "extra_algorithms": ("a {} manifest is wanted now", "no {} manifest is wanted any more"),
     "marks": ("marks are wanted as {} now", "marks are no longer wanted as {}"),
@@ -158,10 +158,30 @@ def _info(old: Recipient, new: Recipient) -> Iterator[Change]:
             yield from _values(f"info {key} {name}", one, other)
 
 
+def _copies(old: Recipient, new: Recipient) -> Iterator[Change]:
+    was, now = (
+        {f"{one.format} for each {one.per or 'file'}": plain(one) for one in form.copies}
+        for form in (old, new)
+    )
+    for key in dict.fromkeys((*was, *now)):
+        part = f"copies {key}"
+        if key not in was:
+            yield Change(part=part, asks="more", text="such an access copy is wanted now.")
+        elif key not in now:
+            yield Change(part=part, asks="less", text="no such access copy is wanted any more.")
+        elif was[key] != now[key]:
+            fields = [
+                name for name in now[key] | was[key] if was[key].get(name) != now[key].get(name)
+            ]
+            text = f"another one is wanted: {', '.join(fields)} differ."
+            yield Change(part=part, asks="otherwise", text=text)
+
+
 _ENTRIES: Mapping[str, Callable[[Recipient, Recipient], Iterator[Change]]] = {
     "asked": _asked,
     "terms": _terms,
     "roles": _roles,
     "embedded": _embedded,
     "info": _info,
+    "copies": _copies,
 }

@@ -92,6 +92,7 @@ def _is_there(dossier: Dossier, one: RoleAsked) -> bool:
     there: Mapping[FileRole, bool] = {
         "master": bool(dossier.files),
         "calibration": bool(dossier.calibrations or dossier.at_rest),
+        "access": bool(transfer.recipient and transfer.recipient.copies),
         # What lies in the folder of the job is seen when it is packed.
         "document": True,
     }
