@@ -1,6 +1,7 @@
 """Hours of contact since care; the limits are common practice, without a source."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -192,3 +193,31 @@ def test_a_repair_is_followed_by_a_check(
     )
     found = run("repairs and calibration", dossier)
     assert [code for code, _ in found] == ["repaired-and-not-checked"] * asked
+
+
+def test_a_machine_that_did_not_play_the_reel_is_not_asked_about(
+    run: Run, cared: Callable[..., Dossier]
+) -> None:
+    care = (
+        CareEvent(kind="calibrated", on="2020-01-01"),
+        CareEvent(kind="repaired", on="2026-03-01"),
+    )
+    dossier = cared(*care, asked=CareIntervals(full_check_months=6))
+    assert dossier.transfer is not None
+    [left] = dossier.transfer.machines
+    others = replace(dossier.transfer, machines=(Machine(id="left"), replace(left, id="right")))
+    for rule in ("hours of contact", "repairs and calibration"):
+        assert len(run(rule, dossier)) == 1
+        assert run(rule, replace(dossier, transfer=others)) == []
+
+
+def test_a_pass_that_names_no_machine_ran_on_the_only_one(
+    run: Run, cared: Callable[..., Dossier]
+) -> None:
+    dossier = cared(CareEvent(kind="repaired", on="2026-03-01"))
+    assert dossier.transfer is not None
+    unsaid = tuple(replace(one, machine=None) for one in dossier.transfer.passes)
+    one = replace(dossier.transfer, passes=unsaid)
+    assert len(run("repairs and calibration", replace(dossier, transfer=one))) == 1
+    two = replace(one, machines=(*one.machines, Machine(id="right")))
+    assert run("repairs and calibration", replace(dossier, transfer=two)) == []

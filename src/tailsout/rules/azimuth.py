@@ -6,7 +6,6 @@ from tailsout.ground.findings import Finding, Kind, Severity
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
 from tailsout.records.playing import Pass
-from tailsout.records.transfer import Transfer
 from tailsout.rules.rule import Rule, transfer_of
 
 NOT_PUT_BACK = Kind(
@@ -20,9 +19,10 @@ NOT_PUT_BACK = Kind(
 
 def _azimuth(dossier: Dossier) -> Iterator[Finding]:
     transfer = transfer_of(dossier)
+    machines = {one.id: one.machine for one in transfer.sessions}
     left: dict[str | None, Pass] = {}
     for p, run in enumerate(transfer.passes):
-        machine = _machine(transfer, run)
+        machine = run.machine or machines.get(run.session or "")
         before = left.get(machine)
         if before is not None and not _is_set(run):
             text = (
@@ -34,11 +34,6 @@ def _azimuth(dossier: Dossier) -> Iterator[Finding]:
             left.pop(machine, None)
         if run.azimuth is not None and run.azimuth.put_back is False:
             left[machine] = run
-
-
-def _machine(transfer: Transfer, run: Pass) -> str | None:
-    session = next((one for one in transfer.sessions if one.id == run.session), None)
-    return run.machine or (session.machine if session is not None else None)
 
 
 def _is_set(run: Pass) -> bool:

@@ -10,7 +10,6 @@ from tailsout.ground.clock import is_before
 from tailsout.ground.findings import Finding, Kind, Severity
 from tailsout.ground.units import plain, printable
 from tailsout.records.dossier import Dossier
-from tailsout.records.machine import Machine
 from tailsout.records.recipient import Recipient
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import CareKind
@@ -72,7 +71,11 @@ def _care(dossier: Dossier) -> Iterator[Finding]:
             limit = f"; {plain(own)} are asked for" if own is not None else ""
             place = dossier.place(f"/machines/{m}/hours_since/{h}")
             yield kind.at(place, f"{text}{limit}.")
-        yield from _months(dossier, m, machine)
+
+
+def _intervals(dossier: Dossier) -> Iterator[Finding]:
+    yield from _care(dossier)
+    yield from _months(dossier)
 
 
 def _asked(recipient: Recipient | None) -> Mapping[CareKind, Decimal]:
@@ -88,23 +91,26 @@ def _asked(recipient: Recipient | None) -> Mapping[CareKind, Decimal]:
     return {kind: most for kind, most in hours.items() if most is not None}
 
 
-def _months(dossier: Dossier, m: int, machine: Machine) -> Iterator[Finding]:
+def _months(dossier: Dossier) -> Iterator[Finding]:
     """Tell of a last calibration that lay longer before the first pass than is asked for."""
     transfer = transfer_of(dossier)
     intervals = transfer.recipient.care_intervals if transfer.recipient is not None else None
     most = intervals.full_check_months if intervals is not None else None
-    runs = sorted(on for run in transfer.passes if (on := run.on) is not None)
-    checks = _checked(transfer, machine)
-    before = [on for on in checks if runs and not is_before(runs[0], on)]
-    if most is None or not before:
+    if most is None:
         return
-    last = max(before)
-    if _months_between(last, runs[0]) > most:
-        text = (
-            f"machine {printable(machine.id)!r} was calibrated on {last}, played first on "
-            f"{runs[0]}; {most} months are asked for."
-        )
-        yield INTERVAL_PASSED.at(dossier.place(f"/machines/{m}/care"), text)
+    played, checked = _played(transfer), _checked(transfer)
+    for m, machine in enumerate(transfer.machines):
+        first = min(played.get(machine.id, ()), default=None)
+        if first is None:
+            continue
+        before = [on for on in checked.get(machine.id, ()) if not is_before(first, on)]
+        last = max(before, default=first)
+        if _months_between(last, first) > most:
+            text = (
+                f"machine {printable(machine.id)!r} was calibrated on {last}, played first on "
+                f"{first}; {most} months are asked for."
+            )
+            yield INTERVAL_PASSED.at(dossier.place(f"/machines/{m}/care"), text)
 
 
 def _months_between(one: str, other: str) -> int:
@@ -115,11 +121,28 @@ def _months_between(one: str, other: str) -> int:
     return months + (other[8:10] > one[8:10])
 
 
-def _checked(transfer: Transfer, machine: Machine) -> list[str]:
-    """Return the days on which a machine was held against a calibration tape."""
-    logged = [one.on for one in machine.care if one.kind == "calibrated"]
-    logged += [one.on for one in transfer.sessions if one.machine == machine.id and one.settings]
-    return [on for on in logged if on is not None]
+def _checked(transfer: Transfer) -> Mapping[str, list[str]]:
+    """Return the days on which each machine was held against a calibration tape."""
+    found: dict[str, list[str]] = {}
+    for machine in transfer.machines:
+        days = [one.on for one in machine.care if one.kind == "calibrated"]
+        found.setdefault(machine.id, []).extend(on for on in days if on is not None)
+    for one in transfer.sessions:
+        if one.machine is not None and one.settings and one.on is not None:
+            found.setdefault(one.machine, []).append(one.on)
+    return found
+
+
+def _played(transfer: Transfer) -> Mapping[str, list[str]]:
+    """Return the days on which each machine ran; a pass that names none ran on the only one."""
+    only = transfer.machines[0].id if len(transfer.machines) == 1 else None
+    sessions = {one.id: one.machine for one in transfer.sessions}
+    found: dict[str, list[str]] = {}
+    for run in transfer.passes:
+        machine = run.machine or sessions.get(run.session or "") or only
+        if machine is not None and run.on is not None:
+            found.setdefault(machine, []).append(run.on)
+    return found
 
 
 def _cleaning(dossier: Dossier) -> Iterator[Finding]:
@@ -137,15 +160,14 @@ def _cleaning(dossier: Dossier) -> Iterator[Finding]:
 
 def _repairs(dossier: Dossier) -> Iterator[Finding]:
     transfer = transfer_of(dossier)
+    played, checked = _played(transfer), _checked(transfer)
     for m, machine in enumerate(transfer.machines):
-        runs = [one.on for one in transfer.passes if one.machine in {machine.id, None} and one.on]
-        repairs = [
-            (c, one.on) for c, one in enumerate(machine.care) if one.kind == "repaired" and one.on
-        ]
-        checks = _checked(transfer, machine)
+        repairs = [(c, one.on) for c, one in enumerate(machine.care) if one.kind == "repaired"]
         for c, repaired in repairs[-1:]:
-            since = any(not is_before(on, repaired) for on in checks)
-            if not since and any(is_before(repaired, on) for on in runs):
+            if repaired is None:
+                continue
+            since = any(not is_before(on, repaired) for on in checked.get(machine.id, ()))
+            if not since and any(is_before(repaired, on) for on in played.get(machine.id, ())):
                 text = f"machine {printable(machine.id)!r} was repaired on {repaired}."
                 yield REPAIRED_UNCHECKED.at(dossier.place(f"/machines/{m}/care/{c}"), text)
 
@@ -155,7 +177,7 @@ RULES = (
         name="hours of contact",
         kinds=(CARE_LONG_AGO, INTERVAL_PASSED),
         needs=frozenset({"statements"}),
-        run=_care,
+        run=_intervals,
     ),
     Rule(
         name="how the machine was cleaned",

@@ -6,6 +6,7 @@ It is asked before the reel is threaded. Once it was played it is history, and a
 import re
 from collections.abc import Iterator
 from datetime import date
+from itertools import islice
 
 from tailsout.ground.findings import Finding, Kind, Severity
 from tailsout.ground.units import plain, printable
@@ -76,6 +77,7 @@ ASKED_BEFORE = frozenset({HEAT_AND_BASE.code, STATE_UNSAID.code})
 """Codes of what is asked of a reel that is still to be threaded, and of none later."""
 
 _NOT_TO_BE_HEATED = frozenset[Base]({"cellulose acetate", "paper"})
+_MOST_NAMED = 5
 _HEAT_FROM_C = 35
 _USUAL_MOST_C = 57
 _LASTS_DAYS = 31
@@ -92,6 +94,9 @@ def was_played(transfer: Transfer) -> bool:
 def _heat(dossier: Dossier) -> Iterator[Finding]:
     transfer = transfer_of(dossier)
     played = was_played(transfer)
+    runs = [_day(run.on) for run in transfer.passes]
+    first = min((run for run in runs if run is not None), default=None)
+    doubts = list(islice(_doubts(transfer), _MOST_NAMED + 1))
     for e, event in enumerate(transfer.reel.events):
         if not _is_heat(event) or event.state == "declined":
             continue
@@ -99,13 +104,17 @@ def _heat(dossier: Dossier) -> Iterator[Finding]:
         if played and event.state in {"proposed", "approved"}:
             continue
         place = dossier.place(f"/reel/events/{e}")
-        for doubt in _doubts(transfer):
+        if doubts:
             kind = HEATED if played else HEAT_AND_BASE
-            yield kind.at(place, f"{_told(event)}: {doubt}.")
+            more = "; and more" if len(doubts) > _MOST_NAMED else ""
+            yield kind.at(place, f"{_told(event)}: {'; '.join(doubts[:_MOST_NAMED])}{more}.")
         heat = event.temperature_c
         if event.state != "proposed" and heat is not None and heat > _USUAL_MOST_C:
             yield HEATED_MORE.at(place, f"{_told(event)}: {plain(heat)} °C.")
-        yield from _long_before(dossier, e, event)
+        days = _days_before(event.on, first)
+        if days > _LASTS_DAYS:
+            text = f"heated on {event.on}, played first on {first}: {days} days."
+            yield HEATED_LONG_BEFORE.at(dossier.place(f"/reel/events/{e}/on"), text)
 
 
 def _is_heat(event: Event) -> bool:
@@ -138,15 +147,9 @@ def _is_unsure(one: StockSection) -> bool:
     return one.confidence == "uncertain" or one.base_told_by == ("label",)
 
 
-def _long_before(dossier: Dossier, e: int, event: Event) -> Iterator[Finding]:
-    runs = [_day(run.on) for run in transfer_of(dossier).passes]
-    heated, played = _day(event.on), min((run for run in runs if run is not None), default=None)
-    if event.state == "declined" or heated is None or played is None:
-        return
-    days = (played - heated).days
-    if days > _LASTS_DAYS:
-        text = f"heated on {heated}, played first on {played}: {days} days."
-        yield HEATED_LONG_BEFORE.at(dossier.place(f"/reel/events/{e}/on"), text)
+def _days_before(on: str | None, first: date | None) -> int:
+    heated = _day(on)
+    return (first - heated).days if heated is not None and first is not None else 0
 
 
 def _day(on: str | None) -> date | None:

@@ -139,6 +139,9 @@ def _decoding(dossier: Dossier) -> Iterator[Finding]:
     transfer = transfer_of(dossier)
     if transfer.kind == "retrospective":
         return
+    is_a_step = any(
+        step.kind == "noise reduction" for _, one in _chains(transfer) for step in one.steps
+    )
     for one in placed(transfer):
         system = one.region.noise_reduction
         if system is None or system.casefold() in {"none", "no", "off"} or one.run is None:
@@ -148,7 +151,7 @@ def _decoding(dossier: Dossier) -> Iterator[Finding]:
             (decoder is not None and (decoder.decoding is not None or "decoding" in decoder.absent))
             or "decoder" in one.run.absent
             or (set_up is not None and set_up.noise_reduction is not None)
-            or any(step.kind == "noise reduction" for _, c in _chains(transfer) for step in c.steps)
+            or is_a_step
         )
         if not is_told:
             text = f"region {printable(one.region.id)!r}: {printable(system, 80)}."

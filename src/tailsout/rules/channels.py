@@ -1,13 +1,12 @@
 """Channels of a file against the tracks they are said to hold."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from itertools import islice
 
 from tailsout.ground.findings import Finding, Kind, Severity
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
-from tailsout.records.playing import Pass
-from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import Tracks
 from tailsout.rules.placed import placed
 from tailsout.rules.rule import Rule, transfer_of
@@ -35,78 +34,87 @@ STEREO_ON_ONE = Kind(
     needs_reel=True,
 )
 
+_MOST_NAMED = 8
 _STEREO = frozenset[Tracks]({"half-track stereo", "quarter-track stereo"})
 
 
-def _channels_of(dossier: Dossier, capture: str) -> int | None:
-    """Return how many channels a capture has, be it one file or a mono file a track."""
-    files = [one for one in dossier.files if one.capture == capture]
-    tracks = {one.track for one in files if one.track is not None}
-    if tracks:
-        return len(tracks)
-    known = [one.pcm.channels for one in files if one.pcm is not None]
-    return max(known, default=None)
+def _channels(dossier: Dossier) -> Mapping[str, int]:
+    """Return how many channels each capture has, be it one file or a mono file a track."""
+    found: dict[str, int] = {}
+    tracks: dict[str, set[int]] = {}
+    for one in dossier.files:
+        if one.capture is None:
+            continue
+        if one.track is not None:
+            tracks.setdefault(one.capture, set()).add(one.track)
+        elif one.pcm is not None:
+            found[one.capture] = max(found.get(one.capture, 0), one.pcm.channels)
+    return found | {capture: len(numbers) for capture, numbers in tracks.items()}
 
 
 def _map(dossier: Dossier) -> Iterator[Finding]:
     transfer = transfer_of(dossier)
+    channels = _channels(dossier)
+    most: dict[str, int] = {}
+    for one in transfer.captures:
+        if one.pass_id is not None and one.id in channels:
+            most[one.pass_id] = max(most.get(one.pass_id, 0), channels[one.id])
     for p, run in enumerate(transfer.passes):
         mapped = [one.channel for one in run.channels]
-        counts = [
-            _channels_of(dossier, one.id) for one in transfer.captures if one.pass_id == run.id
-        ]
-        known = [one for one in counts if one is not None]
-        if not mapped or not known:
+        if not mapped or run.id not in most:
             continue
-        for text in _differences(mapped, max(known)):
+        for text in _differences(mapped, most[run.id]):
             place = dossier.place(f"/passes/{p}/channels")
             yield MAP_DIFFERS.at(place, f"pass {printable(run.id)!r}: {text}.")
 
 
 def _differences(mapped: list[int], channels: int) -> Iterator[str]:
-    twice = sorted(one for one, count in Counter(mapped).items() if count > 1)
-    beyond = sorted({one for one in mapped if not 1 <= one <= channels})
-    left_out = sorted(set(range(1, channels + 1)) - set(mapped))
+    counts = Counter(mapped)
     for numbers, what in (
-        (twice, "is mapped twice"),
-        (beyond, f"is mapped, its captures have {channels}"),
-        (left_out, "is not mapped"),
+        ((one for one in sorted(counts) if counts[one] > 1), "is mapped twice"),
+        (
+            (one for one in sorted(counts) if not 1 <= one <= channels),
+            f"is mapped, its captures have {channels}",
+        ),
+        ((one for one in range(1, channels + 1) if one not in counts), "is not mapped"),
     ):
-        if numbers:
-            shown = ", ".join(map(str, numbers[:8])) + (", …" if len(numbers) > 8 else "")
-            yield f"channel {shown} {what}"
+        some = list(islice(numbers, _MOST_NAMED + 1))
+        if some:
+            shown = ", ".join(map(str, some[:_MOST_NAMED]))
+            more = ", …" if len(some) > _MOST_NAMED else ""
+            yield f"channel {shown}{more} {what}"
 
 
 def _twice(dossier: Dossier) -> Iterator[Finding]:
     transfer = transfer_of(dossier)
+    formats: dict[str, set[Tracks | None]] = {}
+    for one in placed(transfer):
+        if one.run is not None:
+            formats.setdefault(one.run.id, set()).add(one.region.tracks)
     for p, run in enumerate(transfer.passes):
-        if _is_wider_than_a_core(transfer, run):
+        # One track may lie under two cores: full track, or no word on the format.
+        tracks = formats.get(run.id, set())
+        if not tracks - {None} or "full-track mono" in tracks:
             continue
         seen: dict[str, int] = {}
-        for c, one in enumerate(run.channels):
-            if one.track is None:
+        for c, channel in enumerate(run.channels):
+            if channel.track is None:
                 continue
-            first = seen.setdefault(" ".join(one.track.casefold().split()), one.channel)
-            if first != one.channel:
-                track = printable(one.track, 40)
-                text = f"channels {first} and {one.channel} come from track {track!r}."
+            name = " ".join(channel.track.casefold().split())
+            first = seen.setdefault(name, channel.channel)
+            if first != channel.channel:
+                track = printable(channel.track, 40)
+                text = f"channels {first} and {channel.channel} come from track {track!r}."
                 yield TRACK_TWICE.at(dossier.place(f"/passes/{p}/channels/{c}/track"), text)
 
 
-def _is_wider_than_a_core(transfer: Transfer, run: Pass) -> bool:
-    """Tell whether one track may lie under two cores: full track, or no word on the format."""
-    captures = {one.id for one in transfer.captures if one.pass_id == run.id}
-    tracks = {one.region.tracks for one in placed(transfer) if one.region.capture in captures}
-    return not tracks - {None} or "full-track mono" in tracks
-
-
 def _stereo(dossier: Dossier) -> Iterator[Finding]:
-    told = set()
+    channels, told = _channels(dossier), set()
     for one in placed(transfer_of(dossier)):
         capture = one.region.capture
         if one.region.tracks not in _STEREO or capture in told:
             continue
-        if _channels_of(dossier, capture) == 1:
+        if channels.get(capture) == 1:
             told.add(capture)
             text = (
                 f"region {printable(one.region.id)!r} is {one.region.tracks}, capture "

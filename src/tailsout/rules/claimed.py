@@ -47,14 +47,18 @@ def _unclaimed(dossier: Dossier) -> Iterator[Finding]:
     if transfer.kind == "retrospective":
         return
     claimed = _claimed(dossier, transfer)
+    dropped = {one.id for one in transfer.passes if one.kept is False}
+    by_capture: dict[str | None, list[FileRecord]] = {}
+    for file in dossier.files:
+        by_capture.setdefault(file.capture, []).append(file)
     for c, capture in enumerate(transfer.captures):
         place = dossier.place(f"/captures/{c}")
-        frames = dossier.frames_of(capture.id)
         if capture.id not in claimed:
-            if claimed and _is_kept(transfer, capture.pass_id):
+            if claimed and capture.pass_id not in dropped:
                 yield CAPTURE_UNCLAIMED.at(place, f"capture {printable(capture.id)!r}.")
             continue
-        files = [one for one in dossier.files if one.capture == capture.id]
+        files = by_capture.get(capture.id, [])
+        frames = dossier.frames_of(capture.id)
         rate = next((one.pcm.sample_rate_hz for one in files if one.pcm), 0)
         if frames is None or not rate:
             continue
@@ -65,10 +69,6 @@ def _unclaimed(dossier: Dossier) -> Iterator[Finding]:
             if end - start > _LONGEST_SECONDS * rate:
                 text = f"{clock_time(start, rate)} to {clock_time(end, rate)} lies in no region."
                 yield STRETCH_UNCLAIMED.at(place, text)
-
-
-def _is_kept(transfer: Transfer, name: str | None) -> bool:
-    return not any(one.id == name and one.kept is False for one in transfer.passes)
 
 
 def _claimed(dossier: Dossier, transfer: Transfer) -> dict[str, list[tuple[int, int]]]:

@@ -6,12 +6,13 @@ are plainly of one series.
 
 import re
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from typing import get_args
 
 from tailsout.ground.findings import Finding, Kind, Severity
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
-from tailsout.records.reel import Identifier, Reel
+from tailsout.records.reel import Identifier
 from tailsout.records.vocab import IdentifierKind
 from tailsout.rules.rule import Rule, transfer_of
 
@@ -75,44 +76,62 @@ def _package(dossier: Dossier) -> Iterator[Finding]:
 
 def _inscribed(dossier: Dossier) -> Iterator[Finding]:
     reel = transfer_of(dossier).reel
-    known = [one.value for one in reel.identifiers]
+    known = _Known.of(one.value for one in reel.identifiers)
     for i, one in enumerate(reel.inscriptions):
         if one.found is not None:
             continue
-        for word in _others(one.text.split(), known):
-            text = f"the {one.place} bears {word!r}, the identifiers are {_listed(known)}."
+        for word in known.others(one.text.split()):
+            text = f"the {one.place} bears {word!r}, the identifiers are {known.listed}."
             yield NAMED_OTHERWISE.at(dossier.place(f"/reel/inscriptions/{i}"), text)
-    yield from _expected(dossier, reel, known)
-
-
-def _expected(dossier: Dossier, reel: Reel, known: list[str]) -> Iterator[Finding]:
-    """Tell what a list or the owner call the reel, where it is none of its identifiers."""
     about = ("identifier", *get_args(IdentifierKind)[:-1])
-    for i, one in enumerate(reel.expectations):
-        is_name = any(word in _folded(one.about) for word in about)
-        if not is_name or one.found is not None or not known:
+    for i, told in enumerate(reel.expectations):
+        is_name = any(word in _folded(told.about) for word in about)
+        if not is_name or told.found is not None or not known.names:
             continue
-        if _folded(one.expected) not in map(_folded, known):
-            said = printable(one.said_by or "somebody", 80)
-            expected = printable(one.expected, 80)
-            text = f"{said} expects {expected!r}, the identifiers are {_listed(known)}."
+        if _folded(told.expected) not in known.names:
+            said = printable(told.said_by or "somebody", 80)
+            expected = printable(told.expected, 80)
+            text = f"{said} expects {expected!r}, the identifiers are {known.listed}."
             yield NAMED_OTHERWISE.at(dossier.place(f"/reel/expectations/{i}"), text)
 
 
-def _others(words: Iterable[str], known: list[str]) -> Iterator[str]:
-    """Yield the words that look like one of the identifiers and are none of them."""
-    marks = {_mark(one) for one in known}
-    shapes = {_shape(one) for one in known if _words(one) and _numbers(one)}
-    codes = [one for one in known if one.isdecimal() and len(one) >= _SHORTEST_BARCODE]
-    for word in (one.strip(".,;:()[]\"'") for one in words):
-        if _mark(word) in marks:
-            continue
-        is_code = any(
-            word.isdecimal() and len(word) == len(one) and word[: len(one) // 2 + 1] in one
-            for one in codes
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Known:
+    """The identifiers of a reel, and what others of their series would look like."""
+
+    names: frozenset[str]
+    marks: frozenset[str]
+    shapes: frozenset[str]
+    series: frozenset[tuple[int, str]]
+    listed: str
+
+    @classmethod
+    def of(cls, identifiers: Iterable[str]) -> "_Known":
+        """Take them as they stand in the form."""
+        known = list(identifiers)
+        return cls(
+            names=frozenset(map(_folded, known)),
+            marks=frozenset(map(_mark, known)),
+            shapes=frozenset(_shape(one) for one in known if _words(one) and _numbers(one)),
+            series=frozenset(_series(one) for one in known if _is_code(one)),
+            listed=_listed(known),
         )
-        if is_code or _shape(word) in shapes:
-            yield printable(word, 80)
+
+    def others(self, words: Iterable[str]) -> Iterator[str]:
+        """Yield the words that look like one of them and are none of them."""
+        for word in (one.strip(".,;:()[]\"'") for one in words):
+            of_a_series = _is_code(word) and _series(word) in self.series
+            if _mark(word) not in self.marks and (of_a_series or _shape(word) in self.shapes):
+                yield printable(word, 80)
+
+
+def _is_code(text: str) -> bool:
+    return text.isdecimal() and len(text) >= _SHORTEST_BARCODE
+
+
+def _series(code: str) -> tuple[int, str]:
+    """Return what barcodes of one roll have in common: their length and how they begin."""
+    return len(code), code[: len(code) // 2 + 1]
 
 
 def _listed(known: list[str]) -> str:

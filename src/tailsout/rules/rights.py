@@ -1,6 +1,7 @@
 """What may be done with the recording, and what is withheld."""
 
 import re
+from collections import deque
 from collections.abc import Iterator
 
 from tailsout.ground.findings import Finding, Kind, Severity
@@ -79,9 +80,9 @@ def _withheld(dossier: Dossier) -> Iterator[Finding]:
 
 def _absences(transfer: object) -> Iterator[str]:
     """Yield the pointers of what is withheld, in the order of the statements."""
-    waiting: list[tuple[str, object]] = [("", transfer)]
+    waiting: deque[tuple[str, object]] = deque([("", transfer)])
     while waiting:
-        at, one = waiting.pop(0)
+        at, one = waiting.popleft()
         if isinstance(one, dict):
             for key, word in one.get("absent", {}).items():
                 if word == "withheld":

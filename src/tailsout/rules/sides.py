@@ -26,7 +26,7 @@ OTHER_SIDE_UNSAID = Kind(
     severity=Severity.QUERY,
     title="A tape that is written on in two directions has one side captured, without a word",
     basis="own rule: half-track mono and quarter-track leave room for another side",
-    remedy="Somebody who has the reel at hand says whether the other side is blank.",
+    remedy="Somebody who has the reel at hand says in its note whether the other side is blank.",
     needs_reel=True,
 )
 IMAGE_MISSING = Kind(
@@ -37,6 +37,8 @@ IMAGE_MISSING = Kind(
     remedy="Ask the sender for the package again, with the photograph in it.",
 )
 
+_ALL = ""
+"""In place of a side's id."""
 _TWO_WAYS = frozenset[Tracks]({"half-track mono", "quarter-track mono", "quarter-track stereo"})
 _TWO_SIDES = re.compile(
     r"\bboth (sides|faces)\b|\b(two|2) (sides|faces)\b|\b(side|face) (b|2|two|ii)\b", re.IGNORECASE
@@ -49,15 +51,15 @@ def _sides(dossier: Dossier) -> Iterator[Finding]:
     # Of a reel that is still to be played, or was played before this record, nothing is asked.
     if not transfer.captures or transfer.kind in {"retrospective", "record only"}:
         return
-    captured = _captured(transfer)
+    captured, told = _captured(transfer), _told_of(transfer)
     for s, side in enumerate(transfer.reel.sides):
-        is_told = "regions" in side.absent or _is_told(transfer, side.id)
+        is_told = "regions" in side.absent or not told.isdisjoint({side.id, _ALL})
         if side.id not in captured and not is_told:
             text = f"side {printable(side.id)!r} has no region and no pass with a capture."
             yield SIDE_UNCAPTURED.at(dossier.place(f"/reel/sides/{s}"), text)
-    if len(transfer.reel.sides) == 1 and not _runs_both_ways(transfer):
+    if len(transfer.reel.sides) == 1 and not told and not _runs_both_ways(transfer):
         why = _why_two(transfer)
-        if why and not _is_told(transfer):
+        if why:
             place = dossier.place("/reel/sides/0")
             yield OTHER_SIDE_UNSAID.at(place, f"{why}, and no word on the other side.")
 
@@ -72,11 +74,17 @@ def _captured(transfer: Transfer) -> frozenset[str]:
     return frozenset(played | {side.id for side in transfer.reel.sides if side.regions})
 
 
-def _is_told(transfer: Transfer, side: str | None = None) -> bool:
-    """Tell whether somebody wrote a word on what was not captured."""
-    words = [transfer.reel.note, transfer.note, *(run.note for run in transfer.passes)]
-    words += [run.why_not_kept for run in transfer.passes if side is None or side in run.sides]
-    return any(_A_WORD.search(text) for text in words if text is not None)
+def _told_of(transfer: Transfer) -> frozenset[str]:
+    """Return the sides of which somebody wrote why they were not captured; `_ALL` of the reel."""
+    notes = [transfer.reel.note, transfer.note, *(run.note for run in transfer.passes)]
+    sides = {
+        side
+        for run in transfer.passes
+        if run.why_not_kept is not None and _A_WORD.search(run.why_not_kept)
+        for side in run.sides
+    }
+    is_noted = any(_A_WORD.search(text) for text in notes if text is not None)
+    return frozenset(sides | ({_ALL} if is_noted else set()))
 
 
 def _runs_both_ways(transfer: Transfer) -> bool:
