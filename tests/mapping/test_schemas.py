@@ -42,6 +42,7 @@ def nodes(value: object, path: str = "") -> Iterator[tuple[str, dict[str, Any]]]
 
 def test_all_schemas_are_found_and_sorted() -> None:
     assert NAMES == (
+        "acceptance-0.1",
         "amendment-0.1",
         "amendments-0.1",
         "arrival-0.1",

@@ -33,6 +33,7 @@ _COMMANDS = (
         "unpack",
         "deliver",
         "receive",
+        "accept",
         "measure",
         "tones",
         "compare",
