@@ -83,3 +83,30 @@ def test_a_gate_takes_many_jobs(cli: Callable[..., Any], jobs: list[Path]) -> No
     told = [json.loads(line) for line in done.out.splitlines()]
     assert sorted(one["path"] for one in told) == sorted(map(str, jobs[:2]))
     assert cli("gate", *jobs[:2], "--watch").code == 2
+
+
+def test_a_table_of_reels_begins_jobs(cli: Callable[..., Any], bench: Any) -> None:
+    table = bench.root / "reels.csv"
+    table.write_text("reel.identifiers.value;reel.diameter_in\nHA/SKL/1;7\nHA/SKL/2;seven\n")
+    jobs = bench.root / "jobs"
+    done = cli("begin", jobs, "--from", table, "--studio", bench.studio, "--retrospective")
+    assert done.code == 1
+    assert "parted by semicolons" in done.err
+    assert "line 3: reel.diameter_in: 'seven' is not a number" in done.err
+    assert done.out.splitlines()[-1] == "2 rows: 1 not done, 1 done"
+    table.write_text(table.read_text().replace("seven", "7"))
+    done = cli("begin", jobs, "--from", table, "--studio", bench.studio, "--retrospective")
+    assert done.code == 0
+    assert done.out.splitlines()[-1] == "2 rows: 1 done, 1 done already"
+    assert sorted(one.name for one in jobs.iterdir()) == ["HA-SKL-1", "HA-SKL-2"]
+    assert cli("begin", jobs, "--from", table, "--identifier", "x").code == 2
+
+
+def test_hours_are_printed_or_written(
+    cli: Callable[..., Any], jobs: list[Path], bench: Any
+) -> None:
+    cli("close", jobs[0], "-o", bench.out)
+    table = bench.root / "hours.csv"
+    assert cli("hours", bench.out, "-o", table).code == 0
+    assert table.read_text().startswith('"package","identifier"')
+    assert cli("hours", bench.out, "-o", table).code == 3

@@ -38,7 +38,7 @@ def lines_of(
             job_id=transfer.job_id,
             machine=machine.id,
             on=_earliest(passes),
-            programme_minutes=sum((_minutes(p, transfer, seconds) for p in passes), Decimal(0)),
+            programme_minutes=sum((minutes_of(p, transfer, seconds) for p in passes), Decimal(0)),
             winding_minutes=winding if first else Decimal(0),
             holds=tuple(holds),
         )
@@ -133,7 +133,8 @@ def _earliest(passes: Iterable[Pass]) -> str:
     return next(on for on in dates if not any(is_before(other, on) for other in dates))
 
 
-def _minutes(one: Pass, transfer: Transfer, seconds: Mapping[str, Decimal]) -> Decimal:
+def minutes_of(one: Pass, transfer: Transfer, seconds: Mapping[str, Decimal]) -> Decimal:
+    """Return how long tape ran in a pass: as stated, else as long as its captures are."""
     if one.programme_minutes is not None:
         return one.programme_minutes
     lengths = (seconds.get(c.id, Decimal(0)) for c in transfer.captures if c.pass_id == one.id)

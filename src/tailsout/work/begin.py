@@ -2,7 +2,8 @@
 
 import os
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from tailsout.ground.units import printable
 from tailsout.mapping import schemas
 from tailsout.mapping.forms.blank import blank
 from tailsout.mapping.forms.reading import read_form, studio_above
+from tailsout.mapping.forms.reels import refuse_faulty
 from tailsout.records.vocab import JobKind
 from tailsout.work import recipients
 
@@ -43,6 +45,8 @@ class Wish:
     """Its id; a form of it that comes with the program is written into the studio."""
     kind: JobKind = "transfer"
     short: bool = False
+    told: Mapping[str, Any] = field(default_factory=dict)
+    """What is known of this reel beforehand, nested as the form is; it goes before all else."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +66,8 @@ def begin(job: Path, wish: Wish, *, job_id: str, disk: Disk) -> Begun:
 
     Raises RefusedError if there is a job already, UsageError if no studio is named or found, or
     neither it nor the program has the recipient, or the job to be like cannot be read,
-    SurroundingsError if the disk refuses.
+    MaterialError if what is told beforehand is not what the form takes, SurroundingsError if the
+    disk refuses.
     """
     job = Path(os.path.abspath(job))  # noqa: PTH100  `resolve` would follow a link the user chose
     try:
@@ -73,15 +78,17 @@ def begin(job: Path, wish: Wish, *, job_id: str, disk: Disk) -> Begun:
         _check_session(wish.session)
         place = _studio_of(job, wish)
         recipients.check_named(wish.recipient, place, disk)
-        package_id = proposed_id(wish.identifier or job.name)
+        package_id = wish.told.get("package_id") or proposed_id(first_identifier(wish) or job.name)
         new_studio = not disk.is_there(place / "studio.toml")
         filled = {
+            **_filled(wish),
             "job_id": job_id,
             "package_id": package_id,
             "studio": Path(os.path.relpath(place, job)).as_posix(),
-            **_filled(wish),
         }
         text = blank("job-0.1", filled, short=wish.short)
+        if wish.told:
+            refuse_faulty(text)
         if new_studio:
             _studio(place, disk)
         new_session = _session(place, wish.session, disk)
@@ -140,7 +147,27 @@ def _filled(wish: Wish) -> dict[str, Any]:
         if wish.kind != "record only":
             capture = {"id": "side-a", "file": "captures/side-a.wav", "pass_id": "p1"}
             filled.setdefault("captures", [capture])
-    return filled
+    whole: dict[str, Any] = _over(filled, wish.told)
+    return whole
+
+
+def first_identifier(wish: Wish) -> str | None:
+    """Return the reel's first identifier, where one is known."""
+    told = wish.told.get("reel", {}).get("identifiers") or [{}]
+    value = told[0].get("value")
+    return wish.identifier or (value if isinstance(value, str) else None)
+
+
+def _over(under: Any, over: Any) -> Any:  # noqa: ANN401  what a form holds
+    """Lay what is told of this reel over what is known of it from elsewhere, entry by entry."""
+    if isinstance(under, dict) and isinstance(over, Mapping):
+        both = {key: _over(under[key], over[key]) for key in under if key in over}
+        return {**under, **over, **both}
+    if isinstance(under, list) and isinstance(over, list) and isinstance((over or [0])[0], Mapping):
+        longer = max(len(under), len(over))
+        pairs = zip([*under, *[{}] * longer], [*over, *[{}] * longer], strict=False)
+        return [_over(one, other) for one, other in pairs][:longer]
+    return over
 
 
 def _like(other: dict[str, Any]) -> dict[str, Any]:

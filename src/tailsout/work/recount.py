@@ -37,7 +37,7 @@ def recount(folders: Iterable[Path], studio: Path, *, disk: Disk, progress: Prog
         )
     packages = 0
     found: list[tuple[str, tuple[LogLine, ...]]] = []
-    for package in _packages(folders):
+    for package in packages_in(folders):
         packages += 1
         with open_bag(package) as bag:
             dossier = read_package(bag)
@@ -70,7 +70,8 @@ def seconds_of(dossier: Dossier) -> dict[str, Decimal]:
     }
 
 
-def _packages(folders: Iterable[Path]) -> Iterator[Path]:
+def packages_in(folders: Iterable[Path]) -> Iterator[Path]:
+    """Yield every package in or below some folders. Raises UsageError if one is not there."""
     for folder in folders:
         if not folder.is_dir():
             raise UsageError(f"There is no folder {printable(str(folder))}.", "Name a folder.")

@@ -42,6 +42,7 @@ _COMMANDS = (
         "report",
         "label",
         "recount",
+        "hours",
         "profile",
         "explain",
     ),

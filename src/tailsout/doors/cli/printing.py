@@ -38,10 +38,11 @@ DURABLE = {
 
 NOT_JUDGED = "not judged"
 NOT_DONE = "not done"
+DONE = "done"
 DONE_ALREADY = "done already"
 _WORST_FIRST = (
     *(Verdict.REFUSED.value, Verdict.FAIL.value, NOT_JUDGED, NOT_DONE),
-    *(Verdict.NOT_EXAMINED.value, Verdict.OPEN.value, Verdict.PASS.value, DONE_ALREADY),
+    *(Verdict.NOT_EXAMINED.value, Verdict.OPEN.value, Verdict.PASS.value, DONE, DONE_ALREADY),
 )
 
 
@@ -51,7 +52,7 @@ class Row:
 
     name: str
     told: str
-    """The verdict, or `NOT_JUDGED`, `NOT_DONE`, `DONE_ALREADY`."""
+    """The verdict, or `NOT_JUDGED`, `NOT_DONE`, `DONE`, `DONE_ALREADY`."""
     more: str = ""
     """What else there is to say, in a few words."""
     code: int

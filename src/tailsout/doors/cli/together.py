@@ -47,10 +47,15 @@ class Together:
         self._add(name, printing.NOT_DONE, "a fault of the program", _FAULT)
 
     def stands(self, name: str, package: Path | None) -> None:
-        """Tell of one that was done before."""
+        """Tell of one that was closed before."""
         shown = printable(name)
         printing.say(f"{shown}: closed already, {printable(str(package))} stands with its receipt")
-        self._add(shown, printing.DONE_ALREADY, "", 0)
+        self.done(name, "", before=True)
+
+    def done(self, name: str, more: str, *, before: bool) -> None:
+        """Count one that is done, in this run or before it."""
+        word = printing.DONE_ALREADY if before else printing.DONE
+        self._add(printable(name), word, printable(more), 0)
 
     def judged(self, name: str, judgement: Judgement, more: str) -> None:
         """Tell of one that was judged."""

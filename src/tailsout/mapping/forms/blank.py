@@ -51,7 +51,7 @@ class _Writer:
         self, schema: _Schema, path: tuple[str, ...], filled: Mapping[str, Any]
     ) -> Iterator[str]:
         """Yield plain keys first: in TOML what follows a table's header belongs to that table."""
-        entries = [(key, _resolved(value)) for key, value in schema["properties"].items()]
+        entries = [(key, resolved(value)) for key, value in schema["properties"].items()]
         entries = [(k, v) for k, v in entries if k in filled or self._offers(k, v)]
         for key, value in entries:
             if not _is_table(value):
@@ -67,14 +67,14 @@ class _Writer:
         if not self.short:
             return True
         if _is_table(value):
-            inside = _resolved(value["items"]) if value.get("type") == "array" else value
-            return any(self._offers(k, _resolved(v)) for k, v in inside["properties"].items())
+            inside = resolved(value["items"]) if value.get("type") == "array" else value
+            return any(self._offers(k, resolved(v)) for k, v in inside["properties"].items())
         return bool(value.get("short"))
 
     def _inner(self, schema: _Schema, path: tuple[str, ...], filled: Any) -> Iterator[str]:  # noqa: ANN401  what a form holds
         name = ".".join(path)
         many = schema.get("type") == "array"
-        inside = _resolved(schema["items"]) if many else schema
+        inside = resolved(schema["items"]) if many else schema
         header = f"[[{name}]]" if many else f"[{name}]"
         entries = filled if many else [filled] if filled is not None else []
         for one in entries or [None]:
@@ -101,7 +101,7 @@ def _explained(text: str, schema: _Schema) -> Iterator[str]:
 
 def _example(schema: _Schema) -> str:
     if schema.get("type") == "object":
-        pairs = ((k, _resolved(v)) for k, v in schema["properties"].items() if k != "absent")
+        pairs = ((k, resolved(v)) for k, v in schema["properties"].items() if k != "absent")
         return f"{{ {', '.join(f'{k} = {_example(v)}' for k, v in pairs)} }}"
     return _literal(schema["examples"][0])
 
@@ -119,14 +119,14 @@ def _literal(value: object) -> str:
 def _is_table(schema: _Schema) -> bool:
     """Tell whether a value gets a header of its own; small tables of plain values are inline."""
     if schema.get("type") == "array":
-        return "properties" in _resolved(schema["items"])
+        return "properties" in resolved(schema["items"])
     if schema.get("type") != "object":
         return False
-    inside = [_resolved(value) for key, value in schema["properties"].items() if key != "absent"]
+    inside = [resolved(value) for key, value in schema["properties"].items() if key != "absent"]
     return len(inside) > _MOST_INLINE or any("examples" not in value for value in inside)
 
 
-def _resolved(schema: _Schema) -> _Schema:
+def resolved(schema: _Schema) -> _Schema:
     """Follow a reference; what stands beside it, such as a description, goes before."""
     reference = schema.get("$ref")
     if reference is None:
@@ -135,4 +135,4 @@ def _resolved(schema: _Schema) -> _Schema:
     target: Any = schemas.schema("sidecar-0.1")
     for part in pointer.split("/")[1:]:
         target = target[part]
-    return _resolved({**target, **{k: v for k, v in schema.items() if k != "$ref"}})
+    return resolved({**target, **{k: v for k, v in schema.items() if k != "$ref"}})
