@@ -61,7 +61,12 @@ def test_a_lying_manifest_is_a_failure(cli: Cli, drive: Path, tmp_path: Path) ->
 
 
 def test_what_does_not_go_together(cli: Cli, drive: Path, tmp_path: Path) -> None:
-    for wrong in (("--deep", "--structure"), ("--share", "101"), ("--share", "-1")):
+    for wrong in (
+        ("--deep", "--structure"),
+        ("--deep", "--bagit-only"),
+        ("--share", "101"),
+        ("--share", "-1"),
+    ):
         ran = cli("receive", drive, "-o", tmp_path / "in", *wrong)
         assert (ran.code, ran.out) == (2, "")
     assert not (tmp_path / "in").exists()

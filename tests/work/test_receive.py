@@ -178,6 +178,13 @@ def test_the_drive_itself_may_be_a_package(drive: Path, tmp_path: Path) -> None:
     assert [(one.package, one.verdict) for one in outcome.packages] == [(".", "pass")]
 
 
+def test_what_is_odd_in_a_package_is_told_by_its_judgement(drive: Path, tmp_path: Path) -> None:
+    (put(drive, "SKL-0008") / "data/out").symlink_to(tmp_path)
+    one = received(drive, tmp_path / "in")
+    assert one.arrival.differences == ()
+    assert [package.verdict for package in judged(one).packages] == ["refused"]
+
+
 def test_links_are_told_and_not_followed(drive: Path, tmp_path: Path) -> None:
     put(tmp_path, "elsewhere")
     (drive / "SKL-0008").symlink_to(tmp_path / "elsewhere")
@@ -344,7 +351,7 @@ def test_not_our_way_is_told_apart_from_broken(drive: Path, tmp_path: Path) -> N
     assert (told["theirs"].manner, told["theirs-broken"].manner) == ("not our way",) * 2
     assert told["theirs"].verdict in {"pass", "open questions"}
     assert told["theirs-broken"].verdict == "fail"
-    assert told["ours"].manner == "ours"
+    assert (told["ours"].manner, told["ours"].otherwise) == ("ours", ())
     assert told["theirs"].otherwise == (
         "it has no side-car of ours",
         "it is a bag of version 0.97",

@@ -88,6 +88,7 @@ class _Look:
         self._roots: set[str] = set()
         self._tags: dict[str, list[str]] = {}
         self._archives: list[Package] = []
+        self._odd: list[tuple[str, str]] = []
         self._found = Found()
 
     def over(self) -> Found:
@@ -96,9 +97,8 @@ class _Look:
             folder, _, name = met.path.rpartition("/")
             if met.sort == "file":
                 self._file(folder, name, met.octets)
-            elif met.sort != "directory" and len(self._found.unread) < _MOST_UNREAD:
-                why = met.why or met.sort
-                self._found.unread.append(f"{printable(met.path) or 'the drive'}: {why}")
+            elif met.sort != "directory" and len(self._odd) < _MOST_UNREAD:
+                self._odd.append((met.path, met.why or met.sort))
         packages = {root: Package(path=root) for root in self._tops()}
         for folder, (files, octets) in self._counts.items():
             root = next((up for up in _upwards(folder) if up in packages), None)
@@ -110,6 +110,10 @@ class _Look:
                 packages[root].octets += octets
         for root, package in packages.items():
             package.tag_manifests = self._digests(root)
+        for path, why in self._odd:
+            # What is odd in a package is told by its judgement.
+            if self._is_apart(path, packages):
+                self._found.unread.append(f"{printable(path) or 'the drive'}: {why}")
         apart = [one for one in self._archives if self._is_apart(one.path, packages)]
         self._found.files_beside -= len(apart)
         self._found.octets_beside -= sum(one.octets for one in apart)

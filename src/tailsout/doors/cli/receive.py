@@ -36,6 +36,7 @@ _DAYS = click.IntRange(1, 3650)
     help="Where receipt and lists are written; not on the drive.",
 )
 @click.option("--structure", is_flag=True, help="Read no payload: no fixity check.")
+@click.option("--bagit-only", is_flag=True, help="Judge nothing but RFC 8493.")
 @click.option("--deep", is_flag=True, help="Measure the samples again and decode FLAC, too.")
 @click.option(
     "--manifest",
@@ -66,6 +67,7 @@ def command(
     *,
     into: Path,
     structure: bool,
+    bagit_only: bool,
     deep: bool,
     manifest: Path | None,
     earlier: Path | None,
@@ -84,8 +86,8 @@ def command(
     a listening sample that can be drawn again, as text, CSV and JSON. A receipt is no acceptance:
     that is `tailsout accept`.
     """
-    if deep and structure:
-        raise click.UsageError("--deep does not go with --structure.")
+    if deep and (structure or bagit_only):
+        raise click.UsageError("--deep goes with neither --structure nor --bagit-only.")
     if not 0 <= share <= 100:
         raise click.UsageError("--share is a percentage, from 0 to 100.")
     from tailsout.bag.disk import Disk  # noqa: PLC0415  help must not wait for it
@@ -112,7 +114,7 @@ def command(
     with progress_of_many(len(received.found.packages)) as shown:
         outcome = judge_all(
             received,
-            Wish(depth=depth),
+            Wish(depth=depth, bagit_only=bagit_only),
             # Nobody can know beforehand what will be heard, and everybody can draw it again.
             Listening(
                 seed=seed or clock.stamp(instant),

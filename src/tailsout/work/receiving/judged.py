@@ -13,7 +13,7 @@ from tailsout.rules import GROUPS, containers
 from tailsout.work.delivering import looked
 from tailsout.work.many import Told
 
-MOST_FINDINGS = 200
+MOST_FINDINGS = 100
 """Listed of one package; a hostile one must not fill the memory."""
 NOT_JUDGED = "not judged"
 _FOREIGN = re.compile(r"(premis|mets|pbcore)[^/]*\.xml$", re.IGNORECASE)
@@ -110,7 +110,8 @@ def _otherwise(dossier: Dossier) -> Iterator[str]:
     algorithms = {one.algorithm for one in package.manifests if not one.is_tag}
     if algorithms and algorithms.isdisjoint({"sha256", "sha512"}):
         yield f"its digests are {', '.join(sorted(printable(one, 20) for one in algorithms))} alone"
-    if foreign := list(_foreign(package)):
+    foreign = list(_foreign(package)) if dossier.transfer is None else []
+    if foreign:
         yield f"it holds {'; '.join(foreign)}"
 
 
