@@ -6,6 +6,7 @@ What is lacking is at most a question: what nobody wrote down cannot be made up 
 from collections.abc import Iterator, Mapping
 from dataclasses import fields
 from decimal import Decimal
+from functools import cached_property
 from typing import Any
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
@@ -76,9 +77,9 @@ _THE_REEL_TELLS = (
 
 
 def _asked(dossier: Dossier) -> Iterator[Finding]:
-    recipient = transfer_of(dossier).recipient
+    recipient, told = transfer_of(dossier).recipient, _Told(dossier)
     for one in recipient.asked if recipient is not None else ():
-        for place, met in _met(dossier, one.key):
+        for place, met in told.met(one.key):
             absence = met.absence or _by_kind_of_job(dossier)
             if met.value is None and absence not in one.absences:
                 yield _kind(one).at(place, _lacking(one, absence))
@@ -102,30 +103,42 @@ def _by_kind_of_job(dossier: Dossier) -> str:
     return "not recorded" if transfer_of(dossier).kind == "retrospective" else ""
 
 
-def _met(dossier: Dossier, key: str) -> Iterator[tuple[Place, Met]]:
-    """Yield the places that a key means; none if it is no key, which its form was told."""
-    if not key_paths.is_known(key):
-        return
-    if key.partition(".")[0] != key_paths.THIS_FILE:
-        for one in key_paths.met(_transfer(dossier), key):
-            yield dossier.place(one.pointer), one
-        return
-    for file in dossier.files:
-        if file.stated is not None:
-            car = printable(naming.sidecar_path(file.path))
-            for one in key_paths.met({key_paths.THIS_FILE: plain(file.stated)}, key):
+class _Told:
+    """What a package tells, as plain data that is made once and only if it is asked for."""
+
+    def __init__(self, dossier: Dossier) -> None:
+        self._dossier = dossier
+
+    def met(self, key: str) -> Iterator[tuple[Place, Met]]:
+        """Yield the places that a key means; none if it is no key, which its form was told."""
+        if not key_paths.is_known(key):
+            return
+        if key.partition(".")[0] != key_paths.THIS_FILE:
+            for one in key_paths.met(self._transfer, key):
+                yield self._dossier.place(one.pointer), one
+            return
+        for car, told in self._files:
+            for one in key_paths.met(told, key):
                 yield Place(file=car, part=one.pointer), one
 
+    @cached_property
+    def _transfer(self) -> Mapping[str, Any]:
+        told: Mapping[str, Any] = plain(transfer_of(self._dossier))
+        return told
 
-def _transfer(dossier: Dossier) -> Mapping[str, Any]:
-    told: Mapping[str, Any] = plain(transfer_of(dossier))
-    return told
+    @cached_property
+    def _files(self) -> tuple[tuple[str, Mapping[str, Any]], ...]:
+        return tuple(
+            (printable(naming.sidecar_path(one.path)), {key_paths.THIS_FILE: plain(one.stated)})
+            for one in self._dossier.files
+            if one.stated is not None
+        )
 
 
 def _terms(dossier: Dossier) -> Iterator[Finding]:
-    recipient = transfer_of(dossier).recipient
+    recipient, told = transfer_of(dossier).recipient, _Told(dossier)
     for one in recipient.terms if recipient is not None else ():
-        for place, met in _met(dossier, one.key):
+        for place, met in told.met(one.key):
             values = met.value if isinstance(met.value, list) else [met.value]
             for value in values:
                 word = _word(value)
@@ -144,9 +157,9 @@ def _word(value: object) -> str | None:
 
 
 def _withheld(dossier: Dossier) -> Iterator[Finding]:
-    recipient = transfer_of(dossier).recipient
+    recipient, told = transfer_of(dossier).recipient, _Told(dossier)
     for key in recipient.withheld if recipient is not None else ():
-        for place, met in _met(dossier, key):
+        for place, met in told.met(key):
             if met.value is not None:
                 # What it says is not repeated here.
                 text = f"{printable(key, 200)} must not travel, and something stands there."
