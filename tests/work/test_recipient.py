@@ -1,5 +1,6 @@
 """The recipient's form on its way: into the package, and back out of it."""
 
+import json
 from collections.abc import Callable
 from typing import Any
 
@@ -8,8 +9,10 @@ import pytest
 import wavinfo
 
 from tailsout.bag.disk import Disk
+from tailsout.ground.errors import MaterialError, TailsoutError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Silent
+from tailsout.work.bagit_profile import load
 from tailsout.work.check import check, read_package
 from tailsout.work.close_out import Outcome, close
 from tailsout.work.opened import open_package
@@ -200,3 +203,59 @@ def test_a_master_whose_field_says_something_else(
         "INFO.IARL",
         "it says 'Saltpan Raw'; wanted is 'Saltpan Row'.",
     ) in told
+
+
+# Their BagIt Profile, beside their form
+
+
+def profile(**more: Any) -> str:
+    return json.dumps(
+        {
+            "BagIt-Profile-Info": {
+                "BagIt-Profile-Identifier": "https://harbour.example/profile.json",
+                "BagIt-Profile-Version": "1.4.0",
+                "Source-Organization": "Harbour Archive",
+                "External-Description": "What the harbour takes in",
+                "Version": "1",
+            },
+            "Accept-BagIt-Version": ["1.0"],
+            **more,
+        }
+    )
+
+
+PROFILED = 'id = "archive"\n[bag]\nbagit_profile = "harbour.json"\n'
+
+
+def test_a_bag_names_their_bagit_profile_and_keeps_it(
+    bench: Any, closed: Callable[..., Outcome]
+) -> None:
+    path = bench.studio / "recipients/harbour.json"
+    path.write_text(profile(**{"Manifests-Required": ["sha512"]}))
+    outcome = closed(PROFILED)
+    assert outcome.judgement.verdict is Verdict.PASS
+    named = "BagIt-Profile-Identifier: https://harbour.example/profile.json\n"
+    assert named in (bench.package / "bag-info.txt").read_text()
+    judged = check(bench.package, Silent(), bagit_profile=load(path)).judgement
+    assert judged.findings == ()
+
+
+def test_a_bag_that_does_not_keep_their_bagit_profile_gets_no_name(
+    bench: Any, closed: Callable[..., Outcome]
+) -> None:
+    path = bench.studio / "recipients/harbour.json"
+    path.write_text(profile(**{"Manifests-Required": ["md5"]}))
+    with pytest.raises(MaterialError):
+        closed(PROFILED)
+    assert not bench.package.exists()
+
+
+@pytest.mark.parametrize("content", [None, "{", "{}"])
+def test_a_bagit_profile_that_is_none_stops_before_anything_is_written(
+    bench: Any, closed: Callable[..., Outcome], content: str | None
+) -> None:
+    if content is not None:
+        (bench.studio / "recipients/harbour.json").write_text(content)
+    with pytest.raises(TailsoutError, match="harbour"):
+        closed(PROFILED)
+    assert not bench.out.exists()

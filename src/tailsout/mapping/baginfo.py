@@ -2,6 +2,8 @@
 
 from datetime import datetime
 
+from tailsout.mapping.profile_contradictions import IDENTIFIER
+from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.recording import Work
 from tailsout.records.reel import Identifier
 from tailsout.records.transfer import Studio, Transfer
@@ -14,8 +16,13 @@ def version(transfer: Transfer | None) -> str:
     return (asked.version if asked is not None else None) or "1.0"
 
 
-def elements(transfer: Transfer, instant: datetime) -> tuple[tuple[str, str], ...]:
-    """Return labels and values; Bag-Size and Payload-Oxum are added when the bag is built."""
+def elements(
+    transfer: Transfer, instant: datetime, profile: BagItProfile | None = None
+) -> tuple[tuple[str, str], ...]:
+    """Return labels and values; Bag-Size and Payload-Oxum are added when the bag is built.
+
+    `profile` is one that the bag is to name.
+    """
     studio = transfer.studio
     found: list[tuple[str, str | None]] = [
         ("Source-Organization", studio.name),
@@ -31,6 +38,7 @@ def elements(transfer: Transfer, instant: datetime) -> tuple[tuple[str, str], ..
     found += _group(transfer.work)
     found += [("Internal-Sender-Identifier", one.value) for one in ours]
     found.append(("Internal-Sender-Identifier", transfer.package_id))
+    found.append((IDENTIFIER, profile.identifier if profile is not None else None))
     # A value is one line here: folding marks would come back as part of it.
     on_a_line = ((label, " ".join((value or "").split())) for label, value in found)
     return tuple((label, value) for label, value in on_a_line if value)

@@ -32,7 +32,7 @@ from tailsout.records.dossier import Dossier
 from tailsout.records.logbook import LogLine
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
-from tailsout.work import calibration, captures, commit, first_pass, logbook
+from tailsout.work import calibration, captures, commit, first_pass, logbook, recipients
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
 from tailsout.work.contents import Contents
@@ -72,8 +72,9 @@ def close(
     `with_calibration` packs the session's captures of calibration tapes though an earlier package
     holds them. `resume` goes on with a build that was cut off, as of the instant it began.
     Findings that must be mended stop it before anything is written. Raises UsageError if there is
-    no job or nothing to resume, RefusedError if the destination exists or lies inside the job,
-    MaterialError if a capture is unusable or another version began what is resumed,
+    no job, nothing to resume or no BagIt Profile where the recipient's form names one, RefusedError
+    if the destination exists or lies inside the job, MaterialError if a capture is unusable,
+    another version began what is resumed, or the bag would not keep that profile,
     SurroundingsError for disk, growth or change of a capture, or work that was left and is not
     resumed, CutOffError if the user interrupts it when the package stands already.
     """
@@ -98,6 +99,7 @@ def close(
     bench = calibration.find(folder, forms.studio_folder, transfer, waiting)
     check_names(transfer, taken, stated.kept, bench)
     _refuse_nothing(taken, transfer)
+    bagit_profile = recipients.bagit_profile(transfer, forms.studio_folder)
     measured = {} if only_plan else first_pass.measure(taken, around.progress, transfer)
     bench = _identified(bench, forms, transfer, around, again=with_calibration)
     if not only_plan:
@@ -125,6 +127,7 @@ def close(
             software=around.software,
             scratch=None if only_plan else scratch,
             progress=around.progress,
+            bagit_profile=bagit_profile,
             recipient_form=forms.recipient.text.encode() if forms.recipient is not None else b"",
         )
         plan, judgement = contents.plan()
@@ -138,6 +141,7 @@ def close(
                 disk=around.disk,
                 progress=around.progress,
                 resume=resume,
+                bagit_profile=bagit_profile,
             )
             _log(forms, dossier, transfer, around)
         except KeyboardInterrupt as error:

@@ -15,6 +15,7 @@ from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import told
 from tailsout.mapping.plain import json_page
+from tailsout.records.bagit_profile import BagItProfile
 from tailsout.work.check import Checked, check
 
 _BY_RESUME = "The same command with --resume proves it once more and writes the receipt."
@@ -61,16 +62,18 @@ def commit(
     disk: Disk,
     progress: Progress,
     resume: bool = False,
+    bagit_profile: BagItProfile | None = None,
 ) -> Committed:
     """Build the package below `parent`, and write its receipt once it stands.
 
-    `resume` goes on with a build that was cut off, be it that only the receipt is wanting. Raises
+    `resume` goes on with a build that was cut off, be it that only the receipt is wanting;
+    `bagit_profile` is one that the bag must keep before it is named. Raises
     SurroundingsError if the disk refuses, and what `bag.build` raises.
     """
     proofs: list[Checked] = []
 
     def prove(stage: Path) -> Verdict:
-        proofs.append(check(stage, progress, just_built=True))
+        proofs.append(check(stage, progress, just_built=True, bagit_profile=bagit_profile))
         verdict = proofs[-1].judgement.verdict
         if verdict not in {Verdict.PASS, Verdict.OPEN}:
             for finding in proofs[-1].judgement.findings:

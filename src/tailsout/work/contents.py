@@ -21,6 +21,7 @@ from tailsout.mapping.names import tree
 from tailsout.mapping.plain import json_page
 from tailsout.measure.methods import ECHO_METHODS, METHODS
 from tailsout.records.amendment import Amendment
+from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.sound import AudioFacts
@@ -64,6 +65,7 @@ class Contents:
     progress: Progress
     recipient_form: bytes = b""
     """As it stands in the studio; empty if there is none."""
+    bagit_profile: BagItProfile | None = None
     amendments: tuple[Amendment, ...] = ()
 
     def plan(self) -> tuple[Plan, Judgement]:
@@ -87,7 +89,7 @@ class Contents:
             name=self.transfer.package_id,
             payload=(*payload, *inside),
             tags=(*self._tags(judgement), *beside, *gave_way),
-            bag_info=baginfo.elements(self.transfer, self.instant),
+            bag_info=baginfo.elements(self.transfer, self.instant, self.bagit_profile),
             algorithms=(*ALGORITHMS, *extra),
             instant=stamp(self.instant),
             software=self.software,

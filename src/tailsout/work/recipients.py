@@ -7,6 +7,9 @@ from tailsout.bag.disk import Disk
 from tailsout.ground.errors import UsageError
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas
+from tailsout.records.bagit_profile import BagItProfile
+from tailsout.records.transfer import Transfer
+from tailsout.work.bagit_profile import load
 
 _ENDING = ".toml"
 
@@ -20,6 +23,17 @@ def shipped() -> dict[str, bytes]:
         if entry.name.endswith(_ENDING)
     }
     return dict(sorted(found.items()))
+
+
+def bagit_profile(transfer: Transfer, studio: Path | None) -> BagItProfile | None:
+    """Return the BagIt Profile that lies beside the recipient's form, if they have one.
+
+    Raises as `bagit_profile.load` does.
+    """
+    asked = transfer.recipient.bag if transfer.recipient is not None else None
+    if asked is None or asked.bagit_profile is None or studio is None:
+        return None
+    return load(studio / "recipients" / asked.bagit_profile)
 
 
 def check_named(recipient: str | None, studio: Path, disk: Disk) -> None:
