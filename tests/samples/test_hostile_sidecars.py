@@ -389,6 +389,7 @@ def test_no_schema_of_ours_refers_back_to_itself() -> None:
     defining = {name: schemas.schema(name).get("$defs", {}) for name in schemas.schema_names()}
     assert {name for name, inside in defining.items() if inside} == {
         "bagit-profile-0.1",
+        "profile-0.1",
         "show-0.1",
         "sidecar-0.1",
     }
