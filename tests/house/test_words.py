@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 NOT_OURS = frozenset({".git", ".venv", "__pycache__", "build", "dist", "out"})
-NOT_TEXT = (".wav", ".bext")
+NOT_TEXT = (".wav", ".bext", ".png")
 
 # Put together here, so that this file does not hold what it looks for.
 PATHS = ("/home" + "/", "/root" + "/", "/Users" + "/")

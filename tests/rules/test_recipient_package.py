@@ -12,7 +12,7 @@ from tailsout.records.facts import ArchiveFacts, FoundFile, PackageFacts
 from tailsout.records.recipient import BagAsked, CopyAsked, DriveRules, Recipient, RoleAsked
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
-from tailsout.rules.recipient_package import EXPORTS, MADE
+from tailsout.rules.recipient_package import EXPORTS
 from tailsout.work import exports
 
 RunRule = Callable[[str, Dossier], list[tuple[str, str]]]
@@ -101,13 +101,11 @@ def test_an_export_that_is_not_there_is_a_query_until_it_is(
     assert run(VIEWS, with_files(dossier, EXPORTS["label"], EXPORTS["PREMIS"])) == []
     assert judge(dossier).verdict is Verdict.OPEN
     closing = replace(dossier, origin="closing", package=None)
-    assert run(VIEWS, closing) == [("export-not-made", f"{AT}/views/0")]
+    assert run(VIEWS, closing) == []
 
 
 def test_what_closing_is_said_to_make_is_what_it_makes() -> None:
-    assert {view.name: view.path for view in exports.VIEWS if view.path} == {
-        name: EXPORTS[name] for name in MADE
-    }
+    assert {view.name: view.path for view in exports.VIEWS if view.path} == EXPORTS
 
 
 # manifest-asked-missing, bag-version-asked

@@ -67,7 +67,12 @@ def test_a_package_received_is_told_as_it_was_when_it_was_closed(
 
 def test_what_the_recipient_asks_for_is_packed_and_nothing_more() -> None:
     first = next(path for path in GOOD if path.parent.name == "skerrow-light")
-    asked = {"metadata/pbcore.xml", "data/ro-crate-metadata.json", "metadata/inventory.csv"}
+    asked = {
+        "metadata/pbcore.xml",
+        "data/ro-crate-metadata.json",
+        "metadata/inventory.csv",
+        "metadata/label.svg",
+    }
     every = {view.path for view in exports.VIEWS if view.path}
     for package in GOOD:
         there = {path for path in every if (package / path).exists()}

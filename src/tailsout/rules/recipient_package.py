@@ -61,11 +61,9 @@ EXPORTS: Mapping[Export, str] = {
     "RO-Crate": naming.CRATE,
     "inventory": naming.INVENTORY,
     "report": naming.REPORT,
-    "label": "metadata/label.pdf",
+    "label": naming.LABEL,
 }
 """Where each would lie in a package."""
-MADE: frozenset[Export] = frozenset(EXPORTS.keys() - {"label"})
-"""What closing makes: of a job, the others can be told to be missing."""
 
 
 def _asking(dossier: Dossier) -> Recipient | None:
@@ -101,11 +99,12 @@ def _is_there(dossier: Dossier, one: RoleAsked) -> bool:
 
 def _exports(dossier: Dossier) -> Iterator[Finding]:
     recipient = _asking(dossier)
+    # Closing makes whichever is asked for.
+    if recipient is None or dossier.origin == "closing":
+        return
     files = dossier.package.files if dossier.package is not None else ()
     present = {file.path for file in files}
-    if dossier.origin == "closing":
-        present = {EXPORTS[one] for one in MADE}
-    for index, one in enumerate(recipient.views if recipient is not None else ()):
+    for index, one in enumerate(recipient.views):
         if EXPORTS[one] not in present:
             place = dossier.place(f"/recipient/views/{index}")
             yield EXPORT_NOT_MADE.at(place, f"{one} would be {EXPORTS[one]}, which is not there.")

@@ -25,6 +25,7 @@ from tailsout.views import (
     crate,
     dublin_core,
     inventory,
+    label,
     mets,
     pbcore,
     premis,
@@ -124,6 +125,12 @@ VIEWS = (
         render=report.render,
         pictures=of_report,
         always=True,
+    ),
+    View(
+        name="label",
+        path=naming.LABEL,
+        title="label for the box, 100 by 70 mm, as SVG",
+        render=label.render,
     ),
 )
 
