@@ -12,15 +12,18 @@ import mutagen
 import pytest
 import soundfile
 
+from tailsout.bag.open import open_bag
 from tailsout.ground.errors import MaterialError, SurroundingsError
-from tailsout.ground.findings import Verdict
+from tailsout.ground.findings import Severity, Verdict
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Silent
 from tailsout.measure.onepass import measure
 from tailsout.wave.riff import read_layout
+from tailsout.work import exports
 from tailsout.work.amend import amend
-from tailsout.work.check import check
+from tailsout.work.check import check, read_package
 from tailsout.work.close_out import Outcome, close
+from tailsout.work.report import report
 
 STEREO = Pcm(is_float=False, sample_rate_hz=96_000, channels=2, container_bits=24, valid_bits=24)
 FRAMES = 96_000
@@ -374,3 +377,23 @@ def test_a_copy_that_was_exchanged_is_told(job: Job, reseal: Callable[[Path], No
     reseal(package)
     codes = {one.code for one in check(package, Silent()).judgement.findings}
     assert {"copy-differs", "copy-missing"} <= codes
+
+
+def test_the_package_is_told_alike_when_it_is_received(job: Job) -> None:
+    job.lay()
+    judged = job.close()
+    assert judged.built is not None
+    package = job.bench.package
+    with open_bag(package) as bag:
+        dossier = read_package(bag)
+    told_then = json.loads((package / "metadata/checks.json").read_text("utf-8"))
+    found = [(one["code"], Severity(one["severity"])) for one in told_then["findings"]]
+    checks = exports.summary(Verdict(told_then["verdict"]), found).encode()
+    packed = [view for view in exports.packed_views(dossier) if view.lost]
+    assert packed
+    for view in packed:
+        made = view.render(dossier, (), {"checks": checks})
+        assert made == (package / view.path).read_bytes(), view.path
+    page = report(package, Silent()).decode()
+    assert "1 audio file, 1 s in all." in page
+    assert "1 audio file, 1 s in all." in (package / "metadata/report.html").read_text("utf-8")

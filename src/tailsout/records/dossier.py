@@ -123,6 +123,13 @@ class Dossier:
     places: Mapping[str, Place] = field(default_factory=dict)
     """JSON pointer into the transfer → the file and part it came from, for all below it."""
 
+    @property
+    def aside(self) -> frozenset[str]:
+        """Paths of audio that is told of and not the reel's own: calibration, copies of masters."""
+        copies = (copy.path for file in self.files if file.stated for copy in file.stated.copies)
+        calibrations = (one.path for one in self.calibrations if one.path is not None)
+        return frozenset((*calibrations, *(one.path for one in self.at_rest), *copies))
+
     def frames_of(self, capture: str) -> int | None:
         """Return the length of a capture in samples, be it one file, parts or tracks."""
         ends = [

@@ -121,8 +121,8 @@ def length(seconds: float) -> str:
 
 
 def sound_files(dossier: Dossier) -> Iterator[FileRecord]:
-    """Yield the audio of the reel itself: what calibration captures hold is no programme."""
-    aside = {one.path for one in dossier.calibrations} | {one.path for one in dossier.at_rest}
+    """Yield the audio of the reel itself: captures of calibration tapes and copies are none."""
+    aside = dossier.aside
     yield from (file for file in dossier.files if file.path not in aside)
 
 
