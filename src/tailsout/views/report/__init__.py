@@ -16,12 +16,14 @@ from tailsout.ground.findings import Finding
 from tailsout.records.dossier import Dossier
 from tailsout.views.report import (
     bench,
+    cautions,
     chain,
     files,
     handling,
     hear,
     identity,
     judged,
+    people,
     play,
     sound,
     strip,
@@ -39,12 +41,14 @@ _MOST = ((500, 24), (100, 8), (20, 2))
 _Part = Callable[[Dossier, tuple[Finding, ...], Mapping[str, bytes]], Iterator[Block]]
 
 _SECTIONS: tuple[tuple[str, str, _Part], ...] = (
+    ("cautions", "Cautions", cautions.blocks),
     ("identity", "The reel and what is on it", identity.blocks),
     ("strip", "The reel, drawn to scale", strip.blocks),
     ("chain", "The way of the signal", chain.blocks),
     ("bench", "Machine, care and calibration", bench.blocks),
     ("sound", "What was captured", sound.blocks),
     ("handling", "What was done, in order", handling.blocks),
+    ("people", "Who made it, and for whom", people.blocks),
     ("findings", "Findings, and what was answered", judged.blocks),
     ("files", "Files and their digests", files.blocks),
 )
