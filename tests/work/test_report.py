@@ -1,5 +1,6 @@
 """The report in the package and the one made of it later."""
 
+import hashlib
 import json
 import re
 from collections.abc import Callable
@@ -8,7 +9,7 @@ from typing import Any
 
 from tailsout.ground.progress import Silent
 from tailsout.work.close_out import close
-from tailsout.work.report import report
+from tailsout.work.report import for_owner, report
 
 
 def body(octets: bytes) -> str:
@@ -51,3 +52,9 @@ def test_a_strangers_bag_has_one_too(tmp_path: Path) -> None:
     assert "carries no side-car of ours" in page
     assert "data/log.txt" in page
     assert "0" * 32 in page
+
+
+def test_the_owners_page_has_the_digest_that_proves_the_lists() -> None:
+    package = next(Path(__file__).resolve().parents[2].glob("sample_packages/good/*/package"))
+    digest = hashlib.sha512((package / "tagmanifest-sha512.txt").read_bytes()).hexdigest()
+    assert digest in for_owner(package, Silent()).decode("utf-8")

@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 
 from tailsout.mapping import csv_rows
+from tailsout.mapping.logbook import minutes_of, seconds_of
+from tailsout.records.dossier import Dossier
+from tailsout.records.transfer import Transfer
 
 COLUMNS = (
     "package",
@@ -30,6 +33,21 @@ class Entry:
     """None where one of its passes does not say."""
     programme_minutes: Decimal
     """How long tape ran for it."""
+
+
+def entry_of(transfer: Transfer, dossier: Dossier) -> Entry:
+    """Return what the passes of a transfer say; the programme as long as its captures if unsaid."""
+    seconds = seconds_of(dossier)
+    told = [one.hands_on_minutes for one in transfer.passes]
+    known = [minutes for minutes in told if minutes is not None]
+    return Entry(
+        package=transfer.package_id,
+        identifier=next((one.value for one in transfer.reel.identifiers), ""),
+        title=transfer.reel.title or "",
+        passes=len(transfer.passes),
+        hands_on_minutes=_sum(known) if told and len(known) == len(told) else None,
+        programme_minutes=_sum(minutes_of(one, transfer, seconds) for one in transfer.passes),
+    )
 
 
 def write(entries: Sequence[Entry]) -> bytes:

@@ -10,6 +10,7 @@ from decimal import ROUND_DOWN, Decimal
 from tailsout.ground.clock import is_before
 from tailsout.mapping import schemas, strict_json
 from tailsout.mapping.plain import json_line, plain, record
+from tailsout.records.dossier import Dossier
 from tailsout.records.logbook import LogLine
 from tailsout.records.machine import CareEvent, HoursSince, Machine
 from tailsout.records.playing import Pass
@@ -139,3 +140,12 @@ def minutes_of(one: Pass, transfer: Transfer, seconds: Mapping[str, Decimal]) ->
         return one.programme_minutes
     lengths = (seconds.get(c.id, Decimal(0)) for c in transfer.captures if c.pass_id == one.id)
     return (sum(lengths, Decimal(0)) / 60).quantize(_TENTH)
+
+
+def seconds_of(dossier: Dossier) -> dict[str, Decimal]:
+    """Return the length of each capture in seconds, by its id."""
+    return {
+        file.capture: Decimal(dossier.frames_of(file.capture) or 0) / file.pcm.sample_rate_hz
+        for file in dossier.files
+        if file.capture is not None and file.pcm is not None and file.frames is not None
+    }

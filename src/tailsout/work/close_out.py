@@ -27,7 +27,7 @@ from tailsout.ground.portable import not_portable
 from tailsout.ground.units import printable
 from tailsout.mapping.forms.reading import JobForms, read_job
 from tailsout.mapping.forms.stating import with_lines
-from tailsout.mapping.logbook import lines_of
+from tailsout.mapping.logbook import lines_of, seconds_of
 from tailsout.records.dossier import Dossier
 from tailsout.records.logbook import LogLine
 from tailsout.records.transfer import Transfer
@@ -39,7 +39,7 @@ from tailsout.work.contents import Contents
 from tailsout.work.job import Stated, state
 from tailsout.work.located import find, wants_interleaved
 from tailsout.work.paths import check_names, made_of
-from tailsout.work.recount import held, seconds_of
+from tailsout.work.recount import held
 from tailsout.work.settling import Waiting, settle
 from tailsout.work.surroundings import Surroundings
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from decimal import Decimal
 from pathlib import Path
 
 from tailsout.bag.disk import Disk
@@ -42,7 +41,7 @@ def recount(folders: Iterable[Path], studio: Path, *, disk: Disk, progress: Prog
         with open_bag(package) as bag:
             dossier = read_package(bag)
         if dossier.transfer is not None:
-            told = tuple(lines.lines_of(dossier.transfer, seconds_of(dossier), held(dossier)))
+            told = tuple(lines.lines_of(dossier.transfer, lines.seconds_of(dossier), held(dossier)))
             found.append((_written(dossier), told))
     # In the order of closing: what a session put on a machine is told by its first package. One
     # without audio does not say when it was closed; it comes last.
@@ -59,15 +58,6 @@ def _written(dossier: Dossier) -> str:
 def held(dossier: Dossier) -> tuple[str, ...]:
     """Return the SHA-256 of the captures of calibration tapes that a package holds, each once."""
     return tuple(dict.fromkeys(c.sha256 for c in dossier.calibrations if c.path is not None))
-
-
-def seconds_of(dossier: Dossier) -> dict[str, Decimal]:
-    """Return the length of each capture in seconds, by its id."""
-    return {
-        file.capture: Decimal(dossier.frames_of(file.capture) or 0) / file.pcm.sample_rate_hz
-        for file in dossier.files
-        if file.capture is not None and file.pcm is not None and file.frames is not None
-    }
 
 
 def packages_in(folders: Iterable[Path]) -> Iterator[Path]:

@@ -17,9 +17,9 @@ _MOST_TEXT = 2000
 """Characters of one value; the side-cars hold it all."""
 
 
-def sheet(**parts: object) -> str:
+def sheet(template: str = "page.html", **parts: object) -> str:
     """Return the whole page."""
-    return _engine().get_template("page.html").render(css=Markup(css()), **parts)  # noqa: S704  ours
+    return _engine().get_template(template).render(css=Markup(css()), **parts)  # noqa: S704  ours
 
 
 def css() -> str:
