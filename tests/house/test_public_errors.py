@@ -41,6 +41,7 @@ BY_READERS_OF_JSON = {
     "mapping/kept_facts.py",
     "mapping/logbook.py",
     "mapping/receipt.py",
+    "mapping/receptions.py",
     "mapping/report.py",
     "mapping/sidecar.py",
     "mapping/strict_json.py",

@@ -201,7 +201,7 @@ def test_a_package_that_does_not_pass_stays_here_and_the_others_go(
     assert not (drive / "SKL-0004").exists()
     assert (drive / "SKL-0008").is_dir()
     (left,) = table(drive / "delivery-01-not-transferred.csv")
-    assert (left["name"], left["category"]) == ("SKL-0004", "does not pass")
+    assert (left["name"], left["sort"]) == ("SKL-0004", "does not pass")
     assert left["reason"].startswith("judged 'fail': digest-differs")
 
 
@@ -210,14 +210,15 @@ def test_a_reel_that_was_not_played_is_listed_with_what_was_tried(
 ) -> None:
     bench.form(
         {},
-        top='kind = "record only"\nnot_played_because = "mould; a conservator decides"',
+        top='kind = "record only"\nnot_played_because = "mould; a conservator decides"\n'
+        'not_played_category = "condition"',
         more='[[reel.events]]\nkind = "inspection"\non = 2026-03-14\noutcome = "mould on it"\n'
         '[[reel.events]]\nkind = "treatment"\nstate = "proposed"\nnote = "not done"',
     )
     done = go(drive, package, not_played=(bench.job,))
     assert done.refusals == ()
     (left,) = table(drive / "delivery-01-not-transferred.csv")
-    assert (left["name"], left["category"]) == ("TT-1", "not played")
+    assert (left["name"], left["sort"], left["category"]) == ("TT-1", "not played", "condition")
     assert left["reason"] == "mould; a conservator decides"
     assert left["tried"] == "inspection: 2026-03-14, mould on it"
 

@@ -98,12 +98,13 @@ def read_manifest(content: bytes) -> tuple[tuple[Claimed, ...], tuple[str, ...]]
 def left_out(listed: Iterable[LeftOut]) -> bytes:
     """Return the list of what was not transferred."""
     return csv_rows.write(
-        ("name", "identifiers", "title", "category", "reason", "tried"),
+        ("name", "identifiers", "title", "sort", "category", "reason", "tried"),
         (
             (
                 one.name,
                 _BETWEEN.join(one.identifiers),
                 one.title,
+                one.sort,
                 one.category,
                 one.reason,
                 _BETWEEN.join(one.tried),

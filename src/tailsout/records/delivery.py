@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-LeftOutCategory = Literal["not played", "does not pass"]
+LeftOutSort = Literal["not played", "does not pass"]
 """`not played`: a reel that was only inspected. `does not pass`: the package is not fit to go."""
 DiscrepancyKind = Literal["listed and not received", "received and not listed", "listed twice"]
 
@@ -38,7 +38,9 @@ class LeftOut:
     name: str
     identifiers: tuple[str, ...]
     title: str
-    category: LeftOutCategory
+    sort: LeftOutSort
+    category: str
+    """Why it was not played, in a word; empty where the form does not say."""
     reason: str
     tried: tuple[str, ...]
     """What was done to it all the same, one sentence each."""

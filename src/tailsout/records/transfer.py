@@ -20,7 +20,7 @@ from tailsout.records.scale import Scale
 from tailsout.records.session import Session
 from tailsout.records.sound import AudioFacts, RegionFacts
 from tailsout.records.statements import Answer, Correction, Jotting
-from tailsout.records.vocab import Absence, JobKind, Made
+from tailsout.records.vocab import Absence, JobKind, Made, NotPlayed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +61,7 @@ class Transfer:
     note: str | None = None
     kind: JobKind | None = None
     not_played_because: str | None = None
+    not_played_category: NotPlayed | None = None
     commission: Commission | None = None
     work: Work | None = None
     recording: Recording | None = None

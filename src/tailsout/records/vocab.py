@@ -70,6 +70,15 @@ StepKind = Literal[
 OutputTap = Literal["after the line transformer", "before the line transformer", "phones", "direct"]
 SignalState = Literal["analogue", "digital"]
 JobKind = Literal["transfer", "retrospective", "record only"]
+NotPlayed = Literal[
+    "condition",
+    "playback failed",
+    "no machine for it",
+    "duplicate",
+    "blank",
+    "sealed",
+    "other",
+]
 Generation = Literal["original", "mix", "edited master", "copy"]
 OxideSide = Literal["in", "out"]
 ConditionMoment = Literal["on arrival", "before playing", "on leaving"]

@@ -78,7 +78,8 @@ def _not_transferred(left_out: tuple[LeftOut, ...]) -> Iterator[str]:
     yield f"Not transferred ({len(left_out)})"
     yield ""
     for one in left_out:
-        yield f"  {printable(one.name)}  {one.category}"
+        category = f": {printable(one.category)}" if one.category else ""
+        yield f"  {printable(one.name)}  {one.sort}{category}"
         told = (one.title, *one.identifiers, one.reason, *(f"tried: {t}" for t in one.tried))
         for line in told:
             yield from _folded(printable(line), "    ") if line else ()

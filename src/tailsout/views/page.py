@@ -56,6 +56,7 @@ def _transfer(transfer: Transfer, dossier: Dossier) -> _Lines:
     yield from row("package", transfer.package_id)
     yield from row("kind of job", transfer.kind)
     yield from row("not played because", transfer.not_played_because)
+    yield from row("sort of reason", transfer.not_played_category)
     yield from _reel(transfer.reel)
     for title, record in (
         ("What was recorded", transfer.recording),

@@ -152,7 +152,7 @@ def _annotations(transfer: Transfer, reel: Reel) -> Iterator[Element]:
     left = ("what", "when", "place", "country", "recorded_by", "speakers", "performers")
     told += pairs(transfer.recording, but=(*left, "rights", "generation"))
     told += pairs(transfer.studio)
-    here = {"kind", "not played because", "note", "package id", "not stated"}
+    here = {"kind", "not played because", "not played category", "note", "package id", "not stated"}
     told += [pair for pair in pairs(transfer) if pair[0] in here]
     for label, text in told:
         yield _made("instantiationAnnotation", text, annotationType=label)

@@ -12,7 +12,15 @@ Said = Iterator[tuple[str, str]]
 _REEL_ELSEWHERE = ("identifiers", "sides", "events", "condition", "custody", "title")
 """What of a reel is an identifier, a region, an event or a name."""
 _OF_TRANSFER = frozenset(
-    {"package id", "note", "kind", "not played because", "commission", "not stated"}
+    {
+        "package id",
+        "note",
+        "kind",
+        "not played because",
+        "not played category",
+        "commission",
+        "not stated",
+    }
 )
 _TABLES = ("channels", "clipped_runs", "pairs", "gaps", "dropouts", "lines", "hum")
 """What of measured facts is a table of its own, which the side-car holds."""

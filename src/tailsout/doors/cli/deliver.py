@@ -123,7 +123,7 @@ def _tell(outcome: "Outcome", drive: Path, *, strict: bool) -> int:
         told = f"{row.files} files, {size(row.octets)}{again}"
         printing.say(f"  {row.verdict:<15}  {row.package}  {told}")
     for left in delivery.left_out:
-        printing.say(f"  {'not transferred':<15}  {left.name}  {left.category}: {left.reason}")
+        printing.say(f"  {'not transferred':<15}  {left.name}  {left.sort}: {left.reason}")
     if delivery.durability:
         printing.say(
             f"Every file was {printing.DURABLE[delivery.durability]}, read back, and its digest "

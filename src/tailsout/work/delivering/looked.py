@@ -144,7 +144,9 @@ def not_played(dossier: Dossier, name: str) -> LeftOut | None:
         name=name,
         identifiers=identifiers(transfer),
         title=transfer.reel.title or "",
-        category="not played",
+        sort="not played",
+        category=transfer.not_played_category
+        or transfer.absent.get("not_played_category", "not recorded"),
         reason=transfer.not_played_because
         or transfer.absent.get("not_played_because", "not recorded"),
         tried=tuple(_tried(transfer)),
@@ -159,7 +161,8 @@ def not_fit(name: str, dossier: Dossier, judgement: Judgement) -> LeftOut:
         name=printable(name),
         identifiers=identifiers(dossier.transfer, dossier.package),
         title=title(dossier.transfer, dossier.package),
-        category="does not pass",
+        sort="does not pass",
+        category="",
         reason=f"judged '{judgement.verdict}'{': ' if codes else ''}{codes}",
         tried=(),
     )
