@@ -17,7 +17,7 @@ from tailsout.records.facts import ContainerFacts
 from tailsout.records.listening import SignalNote
 from tailsout.records.playing import Pass, SetUp
 from tailsout.records.reel import Reel, Region, Side
-from tailsout.records.sound import AudioFacts, Dropout, Gap
+from tailsout.records.sound import AudioFacts, ChannelFacts, Dropout, Gap
 from tailsout.records.transfer import Studio, Transfer
 from tailsout.records.vocab import RegionKind, Run
 from tailsout.views.report.tape import laid_out
@@ -268,8 +268,52 @@ def test_a_file_is_drawn_along_its_time(page: Callable[..., Any]) -> None:
     assert "click" in made.text
 
 
-def test_a_file_of_which_nothing_is_known_is_only_told(page: Callable[..., Any]) -> None:
-    bare = replace(file("a", 40), pcm=None)
+@pytest.mark.parametrize("pcm", [None, PCM])
+def test_a_file_without_marks_is_only_told(page: Callable[..., Any], pcm: Pcm | None) -> None:
+    bare = replace(file("a", 40), pcm=pcm)
     made = page(Dossier(origin="received", files=(bare,)))
     assert list(made.tree.iter(f"{SVG}svg")) == []
     assert "data/audio/a.wav" in made.text
+
+
+LEVELS = AudioFacts(
+    frames=RATE * 40,
+    sample_rate_hz=RATE,
+    essence_sha256="5a" * 32,
+    channels=(
+        ChannelFacts(
+            noise_floor_dbfs=Decimal("-60.00"),
+            rms_dbfs=Decimal("-20.00"),
+            sample_peak_dbfs=Decimal("-5.00"),
+        ),
+        ChannelFacts(sample_peak_dbfs=Decimal("3.00"), rms_dbfs=Decimal("-140.00")),
+        ChannelFacts(),
+    ),
+    integrated_lufs=Decimal("-23.00"),
+    momentary_max_lufs=Decimal("-18.50"),
+)
+
+
+def test_levels_are_drawn_and_told(page: Callable[..., Any]) -> None:
+    made = page(Dossier(origin="received", files=(file("a", 40, measured=LEVELS),)))
+    drawn = drawing(made, "level-1")
+    assert told(drawn) == (
+        "channel 1: noise floor -60.00, root mean square -20.00, peak -5.00; channel 2: root mean "
+        "square -140.00, peak 3.00; LUFS: integrated -23.00, highest momentary -18.50."
+    )
+    assert words(drawn)[:3] == ["channel 1", "channel 2", "LUFS"]
+
+
+def test_levels_beyond_the_scale_stand_at_its_ends(page: Callable[..., Any]) -> None:
+    made = page(Dossier(origin="received", files=(file("a", 40, measured=LEVELS),)))
+    for path in drawing(made, "level-1").iter(f"{SVG}path"):
+        x = float(path.attrib["d"][1:].split()[0])
+        assert 62 <= x <= 350
+
+
+def test_of_digital_silence_no_levels_are_drawn(page: Callable[..., Any]) -> None:
+    silent = replace(
+        LEVELS, channels=(ChannelFacts(),), integrated_lufs=None, momentary_max_lufs=None
+    )
+    made = page(Dossier(origin="received", files=(file("a", 40, measured=silent),)))
+    assert list(made.tree.iter(f"{SVG}svg")) == []

@@ -9,7 +9,7 @@ from tailsout.records.listening import SignalNote
 from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import Transfer
 from tailsout.views import measured
-from tailsout.views.report import timeline
+from tailsout.views.report import levels, timeline
 from tailsout.views.report.blocks import Block, Heading, Table, rows
 from tailsout.views.report.told import sound_files, times, who
 from tailsout.views.rows import absent, inline
@@ -23,9 +23,12 @@ def blocks(
     transfer = dossier.transfer
     for number, file in enumerate(sound_files(dossier), start=1):
         yield Heading(text=f"Audio {file.path}")
-        drawn = timeline.drawn(file, transfer, f"file-{number}")
-        if drawn is not None:
-            yield drawn
+        for drawn in (
+            timeline.drawn(file, transfer, f"file-{number}"),
+            levels.drawn(file, f"level-{number}"),
+        ):
+            if drawn is not None:
+                yield drawn
         # What a master of ours says of itself was made from what stands here already.
         said = _said(file) if transfer is None else ()
         yield from rows([*_file(file), *_measured(file, transfer), *said])

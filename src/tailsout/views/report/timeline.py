@@ -21,12 +21,14 @@ _MOST = 300
 
 
 def drawn(file: FileRecord, transfer: Transfer | None, name: str) -> Drawing | None:
-    """Return a drawing, `name` being its own on the page; None where no length is known."""
+    """Return a drawing, `name` being its own on the page; None without a length, or marks."""
     if not file.frames or file.pcm is None:
         return None
     rate, frames = file.pcm.sample_rate_hz, file.frames
     facts = file.measured or (file.stated.measured if file.stated else None)
     lanes = [lane for lane in _lanes(file, transfer, facts) if lane[1]]
+    if not lanes:
+        return None
     parts: list[Markup] = [svg.hatches(_kinds(file, transfer), name)]
     told = []
     for row, (label, marks) in enumerate(lanes):
