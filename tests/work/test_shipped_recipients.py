@@ -105,7 +105,7 @@ def test_the_strict_archive_asks_and_the_private_owner_hardly_does(
         bench.fill(bench.wave(own=bench.own_bext()), top=f'recipient = "{name}"', more=REEL)
         plan = close(bench.job, bench.out, around(), only_plan=True)
         asked[name] = {f.code for f in plan.judgement.findings if f.severity is Severity.QUERY}
-    assert {"asked-not-told", "asked-of-reel-not-told", "photograph-asked", "role-missing"} <= (
+    assert {"asked-not-told", "asked-of-reel-not-told", "photograph-asked"} <= (
         asked["national-archive"]
     )
     assert asked["private-owner"] == set()
