@@ -31,7 +31,7 @@ def test_what_is_delivered_is_told(cli: Cli, packages: Path, drive: Path) -> Non
     # As a shell spells packages/SKL-0008*.
     ran = cli("deliver", packages / "SKL-0008", packages / "SKL-0008.receipt.json", "-o", drive)
     assert (ran.code, ran.err) == (0, "")
-    assert ran.out.startswith(f"Delivery 1 on {drive}, called HA00000012:\n  pass ")
+    assert ran.out.startswith(f"Delivery 1 on {drive}; the drive is called HA00000012:\n  pass ")
     assert "  SKL-0008  " in ran.out
     assert "its digest agreed here and there." in ran.out
     assert "Lists on the drive: delivery-01.txt, delivery-01.csv" in ran.out

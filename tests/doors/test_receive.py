@@ -22,7 +22,7 @@ def test_receipt_first_then_judgement(cli: Cli, drive: Path, tmp_path: Path) -> 
     ran = cli("receive", drive, "-o", tmp_path / "in", "--virus-scan", "nothing found")
     assert (ran.code, ran.err) == (0, "")
     lines = ran.out.splitlines()
-    assert lines[0] == "Receipt 1 for the drive HA00000012"
+    assert lines[0] == "Receipt 1; the drive is called HA00000012"
     order = [
         ran.out.index(told)
         for told in (

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import shutil
+import tarfile
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -68,6 +69,21 @@ def test_it_says_which_octets_were_accepted(shelf: Path, tmp_path: Path) -> None
         for path in sorted((shelf / "A").glob("tagmanifest-*"))
     }
     assert other.tag_manifests == {}
+
+
+def test_an_archive_is_known_by_its_own_digest(shelf: Path, tmp_path: Path) -> None:
+    archive = tmp_path / "A.tar"
+    with tarfile.open(archive, "w", format=tarfile.USTAR_FORMAT) as tar:
+        tar.add(shelf / "A", "A", filter=plain)
+    (one,) = go(tmp_path / "in", archive).acceptance.packages
+    assert one.decision == "accepted"
+    assert one.tag_manifests == {"A.tar": hashlib.sha512(archive.read_bytes()).hexdigest()}
+
+
+def plain(member: tarfile.TarInfo) -> tarfile.TarInfo:
+    member.uid = member.gid = 0
+    member.uname = member.gname = ""
+    return member
 
 
 def test_only_reels_of_what_is_accepted_go_back(shelf: Path, tmp_path: Path) -> None:

@@ -17,6 +17,7 @@ import pytest
 from tailsout.bag.disk import Disk
 from tailsout.ground.errors import (
     MaterialError,
+    RefusedError,
     SurroundingsError,
     TailsoutError,
     UsageError,
@@ -183,7 +184,7 @@ def test_the_page_for_other_programs_keeps_its_schema(package: Path, drive: Path
 def test_the_covering_note_is_plain_text(package: Path, drive: Path) -> None:
     go(drive, package)
     note = (drive / "delivery-01.txt").read_text("utf-8")
-    assert note.startswith("Delivery 1 on the drive HA00000012\nMade 2026-03-20T09:00:00Z")
+    assert note.startswith("Delivery 1; the drive is called HA00000012\nMade 2026-03-20T09:00:00Z")
     assert f"It holds 1 package, {len(octets(package))} files, " in note
     assert "sha512sum -c delivery-01.sha512" in note
     assert "There was no list of what should have come to compare with." in note
@@ -388,6 +389,38 @@ def test_too_few_files_left(package: Path, drive: Path) -> None:
             return 20
 
     assert "can take 20 more files" in refused(drive, package, disk=Few())
+
+
+def test_a_drive_within_a_package(package: Path) -> None:
+    with pytest.raises(RefusedError, match="lies in the package"):
+        go(package / "data", package)
+    with pytest.raises(RefusedError, match="lies in the package"):
+        go(package, package)
+
+
+def test_what_was_left_under_way_is_cleared_away_when_asked(
+    package: Path, drive: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tailsout.bag.carry._LARGE", 1000)
+    last = max(octets(package))
+
+    class Pulled(Disk):
+        def create(self, path: Path) -> int:
+            if path.name == Path(last).name:
+                raise OSError(errno.EIO, os.strerror(errno.EIO))
+            return super().create(path)
+
+    with pytest.raises(SurroundingsError):
+        go(drive, package, disk=Pulled())
+    with pytest.raises(SurroundingsError, match="--resume, or clear it away by --discard"):
+        go(drive, package)
+    cleared = delivering.discard([package], drive, disk=Disk(), progress=Silent())
+    assert cleared == ["SKL-0008"]
+    assert list(drive.iterdir()) == []
+    assert delivering.discard([package], drive, disk=Disk(), progress=Silent()) == []
+    assert go(drive, package).delivery is not None
+    assert delivering.discard([package], drive, disk=Disk(), progress=Silent()) == []
+    assert (drive / "SKL-0008").is_dir()
 
 
 def test_a_drive_that_is_not_there_is_not_made(package: Path, tmp_path: Path) -> None:

@@ -237,6 +237,16 @@ def test_a_manifest_that_lies_is_told(
     assert told in difference.text
 
 
+def test_all_lists_of_a_drive_count(drive: Path, tmp_path: Path) -> None:
+    put(drive, "SKL-0008")
+    put(drive, "SKL-0009")
+    (drive / "delivery-01.csv").write_bytes(b"package\nSKL-0008\n")
+    (drive / "delivery-02.csv").write_bytes(b"package\nSKL-0009\n")
+    one = received(drive, tmp_path / "in")
+    assert one.arrival.manifest == "delivery-01.csv, delivery-02.csv"
+    assert one.arrival.differences == ()
+
+
 def test_listed_and_not_received_and_the_other_way_round(drive: Path, tmp_path: Path) -> None:
     delivered(drive, put(tmp_path, "SKL-0008"))
     (drive / "SKL-0008").rename(drive / "SKL-0009")
@@ -263,6 +273,7 @@ def test_a_manifest_that_is_a_link_is_not_read(drive: Path, tmp_path: Path) -> N
     (drive / "delivery-01.csv").symlink_to(tmp_path / "secret")
     one = received(drive, tmp_path / "in")
     assert one.arrival.manifest == ""
+    assert one.arrival.files_beside == 0
     assert differences(one) == [("not to be read", "delivery-01.csv")]
 
 

@@ -35,7 +35,7 @@ def render(delivery: Delivery, stem: str) -> bytes:
 def _head(delivery: Delivery) -> Iterator[str]:
     octets = sum(one.octets for one in delivery.packages)
     files = sum(one.files for one in delivery.packages)
-    yield f"Delivery {delivery.number} on the drive {printable(delivery.volume)}"
+    yield f"Delivery {delivery.number}; the drive is called {printable(delivery.volume)}"
     yield f"Made {delivery.made} with {delivery.software}"
     for line in delivery.sender:
         yield f"From: {printable(line)}"

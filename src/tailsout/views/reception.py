@@ -25,7 +25,7 @@ _TITLES = {"mend": "to mend", "query": "to decide", "note": "to note"}
 def receipt(arrival: Arrival) -> str:
     """Write the receipt of a drive."""
     return _page(
-        f"Receipt {arrival.number} for the drive {arrival.drive}",
+        f"Receipt {arrival.number}; the drive is called {arrival.drive}",
         f"Received {arrival.received}; looked over with {arrival.software}",
         NOT_ACCEPTANCE,
         "",

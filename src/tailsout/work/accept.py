@@ -1,5 +1,6 @@
 """Accepts packages: a document of its own, on the proof of packages read through just now."""
 
+import hashlib
 import re
 from collections.abc import Callable, Sequence
 from contextlib import closing
@@ -138,10 +139,20 @@ def _decided(told: Told) -> Accepted:
         title=printable(looked.title(dossier.transfer, dossier.package), 200),
         identifiers=looked.identifiers(dossier.transfer, dossier.package),
         supersedes=looked.supersedes(dossier),
-        tag_manifests=looked.tag_manifests(place)
-        if place.is_dir() and decision != "not accepted"
-        else {},
+        tag_manifests=_pinned(place) if decision != "not accepted" else {},
     )
+
+
+def _pinned(place: Path) -> dict[str, str]:
+    """Return the digests by which a package is known: of an archive, its own."""
+    if place.is_dir():
+        return looked.tag_manifests(place)
+    try:
+        with place.open("rb") as stream:
+            digest = hashlib.file_digest(stream, "sha512").hexdigest()
+    except OSError as error:
+        raise from_os_error(error, f"Reading {printable(str(place))}") from error
+    return {printable(place.name): digest}
 
 
 def _receipt(folder: Path) -> str:

@@ -15,9 +15,16 @@ from tailsout.bag.disk import Disk
 from tailsout.bag.names import to_disk
 from tailsout.bag.open import open_bag
 from tailsout.bag.place import check_room
+from tailsout.bag.stage import Stage
 from tailsout.ground import clock
 from tailsout.ground.digests import digests_of
-from tailsout.ground.errors import MaterialError, SurroundingsError, UsageError, from_os_error
+from tailsout.ground.errors import (
+    MaterialError,
+    RefusedError,
+    SurroundingsError,
+    UsageError,
+    from_os_error,
+)
 from tailsout.ground.findings import Judgement
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
@@ -64,14 +71,21 @@ def deliver(
     """Deliver packages on a drive that is there already.
 
     What does not pass is left out and told. Raises UsageError if there is no such drive or
-    package, MaterialError for a list or job that cannot be used or a package that reads back
-    otherwise, SurroundingsError for the drive, or a package that changed while it was read.
+    package, RefusedError if the drive lies in a package, MaterialError for a list or job that
+    cannot be used or a package that reads back otherwise, SurroundingsError for the drive, or a
+    package that changed while it was read.
     """
     if not drive.is_dir():
         raise UsageError(
             f"There is no drive at {printable(str(drive))}.",
             "Connect and mount it first; a folder for it is never made.",
         )
+    for path in wish.packages:
+        if path.resolve() in (drive.resolve(), *drive.resolve().parents):
+            raise RefusedError(
+                f"{printable(str(drive))} lies in the package {printable(str(path))}.",
+                "A package is never written to; name the drive.",
+            )
     found = [looked.look(path) for path in wish.packages]
     reels = [looked.job_not_played(folder, progress) for folder in wish.not_played]
     fit = [one for one in found if one.passes]
@@ -107,6 +121,15 @@ def deliver(
         judgements=tuple(work.judgements),
         lists=work.write_lists(delivery),
     )
+
+
+def discard(packages: Sequence[Path], drive: Path, *, disk: Disk, progress: Progress) -> list[str]:
+    """Clear away what a delivery that was cut off left under way; return the names it was of.
+
+    What has its name is never touched. Raises SurroundingsError if another delivery is at it.
+    """
+    names = [path.resolve().name for path in packages]
+    return [name for name in names if Stage(drive / name, disk, progress).discard()]
 
 
 class _Work:

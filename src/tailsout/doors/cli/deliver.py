@@ -57,6 +57,9 @@ _MOST_NUMBER = 99
     "--volume", default="", metavar="NAME", help="Name of the drive, where its folder has another."
 )
 @click.option("--resume", is_flag=True, help="Go on with a delivery that was cut off.")
+@click.option(
+    "--discard", is_flag=True, help="Clear away what a delivery that was cut off left under way."
+)
 @click.option("--strict", is_flag=True, help="Exit with 1 for open questions too.")
 def command(
     packages: tuple[Path, ...],
@@ -67,6 +70,7 @@ def command(
     number: int,
     volume: str,
     resume: bool,
+    discard: bool,
     strict: bool,
 ) -> int:
     """Copy packages to a drive, read them back there, and list them at its root.
@@ -76,12 +80,21 @@ def command(
     hold, is told before anything is written.
     """
     from tailsout.bag.disk import Disk  # noqa: PLC0415  help must not wait for it
-    from tailsout.work.deliver import Wish, deliver  # noqa: PLC0415
+    from tailsout.work import deliver as work  # noqa: PLC0415
+
+    if discard and resume:
+        raise click.UsageError("--resume does not go with --discard.")
 
     named = tuple(one for one in packages if not one.name.endswith(BESIDE) or not one.is_file())
     if not named:
         raise UsageError(f"{printable(str(packages[0]))} lies beside a package.", "Name packages.")
-    wish = Wish(
+    if discard:
+        with progress() as shown:
+            cleared = work.discard(named, drive, disk=Disk(), progress=shown)
+        told = ", ".join(printable(name) for name in cleared) or "nothing was left"
+        printing.say(f"Cleared away: {told}")
+        return 0
+    wish = work.Wish(
         packages=named,
         not_played=not_played,
         listed=listed,
@@ -90,7 +103,7 @@ def command(
         resume=resume,
     )
     with progress() as shown:
-        outcome = deliver(
+        outcome = work.deliver(
             wish,
             drive,
             instant=clock.now(),
@@ -113,7 +126,7 @@ def _tell(outcome: "Outcome", drive: Path, *, strict: bool) -> int:
     for name, judgement in outcome.judgements:
         printing.say(printing.judgement_text(name, judgement))
         printing.say()
-    printing.say(f"Delivery {delivery.number} on {drive}, called {delivery.volume}:")
+    printing.say(f"Delivery {delivery.number} on {drive}; the drive is called {delivery.volume}:")
     codes = [
         printing.exit_code(judgement.verdict, strict=strict) for _, judgement in outcome.judgements
     ]

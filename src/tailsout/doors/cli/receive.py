@@ -136,7 +136,7 @@ def command(
 def _receipt(arrival: "Arrival") -> None:
     from tailsout.views import reception  # noqa: PLC0415  help must not wait for it
 
-    printing.say(f"Receipt {arrival.number} for the drive {arrival.drive}")
+    printing.say(f"Receipt {arrival.number}; the drive is called {arrival.drive}")
     printing.say("\n".join(reception.summary(arrival)))
     for one in arrival.differences[:_MOST_LINES]:
         printing.say(f"{one.kind}: {one.package}: {one.text}")

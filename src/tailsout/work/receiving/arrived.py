@@ -94,27 +94,32 @@ def _claimed(
     drive: Path, found: Found, manifest: Path | None
 ) -> tuple[str, Mapping[str, Claimed] | None, tuple[str, ...]]:
     """Return the sender's manifest: its name, its rows by package, and what is odd about it."""
+    if manifest is not None:
+        rows, odd = deliveries.read_manifest(_content(manifest))
+        return printable(manifest.name), {one.package: one for one in rows}, odd
+    claimed: dict[str, Claimed] | None = None
+    told: list[str] = []
+    # A link is no file of the drive, so it is not among these. Later deliveries come last.
     lists = sorted(name for name in found.beside if _MANIFEST.fullmatch(name))
-    if manifest is None and not lists:
-        return "", None, ()
-    path = manifest if manifest is not None else drive / to_disk(lists[-1])
+    for name in lists:
+        try:
+            rows, odd = deliveries.read_manifest(_content(drive / to_disk(name)))
+        except MaterialError as error:
+            told.append(f"{name}: {printable(error.sentence)}")
+            continue
+        claimed = (claimed or {}) | {one.package: one for one in rows}
+        told += [f"{name}: {one}" for one in odd]
+    return ", ".join(lists), claimed, tuple(told)
+
+
+def _content(path: Path) -> bytes:
     try:
-        # The drive is a stranger's: a list that is a link is not followed off it.
-        if manifest is None and path.is_symlink():
-            return lists[-1], None, ("it is a link and was not read.",)
         with path.open("rb") as stream:
-            content = stream.read(csv_rows.MOST_OCTETS + 1)
+            return stream.read(csv_rows.MOST_OCTETS + 1)
     except FileNotFoundError as error:
         raise UsageError(f"There is no file {printable(str(path))}.", "Name a manifest.") from error
     except OSError as error:
         raise from_os_error(error, f"Reading {printable(str(path))}") from error
-    try:
-        rows, odd = deliveries.read_manifest(content)
-    except MaterialError as error:
-        if manifest is not None:
-            raise
-        return printable(path.name), None, (printable(error.sentence),)
-    return printable(path.name), {one.package: one for one in rows}, odd
 
 
 def _from_manifest(
