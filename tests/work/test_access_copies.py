@@ -3,6 +3,7 @@
 import io
 import json
 import math
+import os
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
@@ -406,3 +407,32 @@ def test_the_package_is_told_alike_when_it_is_received(job: Job) -> None:
     page = report(package, Silent()).decode()
     assert "1 audio file, 1 s in all." in page
     assert "1 audio file, 1 s in all." in (package / "metadata/report.html").read_text("utf-8")
+
+
+def test_a_better_transfer_has_copies_of_its_own(job: Job) -> None:
+    job.lay(TWO)
+    job.close()
+    better = job.bench.root / "a.wav"
+    sound, other = (job.bench.samples(STEREO, FRAMES, seed) for seed in (1, 2))
+    better.write_bytes(job.bench.wave(STEREO, FRAMES).replace(sound, other))
+    os.utime(better, (1_700_000_000, 1_700_000_000))
+    new = job.amend(
+        '[[files]]\npath = "data/audio/a.wav"\nchange = "replaced"\nfrom = "a.wav"',
+    )
+    before, after = told(job.bench.package), told(new)
+    assert set(after) == set(before)
+    assert all(after[path]["sha256"] != before[path]["sha256"] for path in after)
+    assert check(new, Silent()).judgement.verdict is not Verdict.FAIL
+
+
+def test_copies_of_a_flac_master_are_made_anew_from_it(job: Job) -> None:
+    job.lay(f'master_format = "FLAC"\n{TWO}')
+    job.close()
+    assert (job.bench.package / "data/audio/a.flac").is_file()
+    new = job.amend(
+        '[[statements]]\nat = "reel.sides[1].regions[2].end"\nchange = "corrected"\nnow = 40000',
+    )
+    after = told(new)
+    assert after["data/access/a-A2.flac"]["end"] == 40_000
+    assert after["data/access/a.opus"] == told(job.bench.package)["data/access/a.opus"]
+    assert check(new, Silent()).judgement.verdict is not Verdict.FAIL
