@@ -339,11 +339,22 @@ def test_two_of_four_are_no_habit(drive: Path, tmp_path: Path) -> None:
     assert judged(received(drive, tmp_path / "in")).systematic == ()
 
 
+METS = (
+    b'<mets xmlns="http://www.loc.gov/METS/" xmlns:xlink="http://www.w3.org/1999/xlink">'
+    b"<fileSec><fileGrp>"
+    b'<file ID="f1" CHECKSUM="0CC175B9C0F1B6A831C399E269772661" CHECKSUMTYPE="MD5">'
+    b'<FLocat LOCTYPE="URL" xlink:href="file://data/a.txt"/></file>'
+    b'<file ID="f2"><FLocat LOCTYPE="URL" xlink:href="data/gone.txt"/></file>'
+    b"</fileGrp></fileSec></mets>"
+)
+"""METS 1.12.1: fileSec, file with CHECKSUM and CHECKSUMTYPE, FLocat with xlink:href."""
+
+
 def foreign(drive: Path, name: str) -> Path:
     base = drive / name
     (base / "data").mkdir(parents=True)
     (base / "data/a.txt").write_bytes(b"a")
-    (base / "data/mets.xml").write_bytes(b"<mets/>")
+    (base / "data/mets.xml").write_bytes(METS)
     (base / "bagit.txt").write_bytes(b"BagIt-Version: 0.97\nTag-File-Character-Encoding: UTF-8\n")
     lines = [
         f"{hashlib.md5((base / p).read_bytes()).hexdigest()}  {p}\n"  # noqa: S324
@@ -367,7 +378,10 @@ def test_not_our_way_is_told_apart_from_broken(drive: Path, tmp_path: Path) -> N
         "it has no side-car of ours",
         "it is a bag of version 0.97",
         "its digests are md5 alone",
-        "it holds data/mets.xml",
+        (
+            "it holds data/mets.xml (METS 1), which lists 2 files, 1 digests agree, "
+            "data/gone.txt is not in the bag"
+        ),
     )
 
 

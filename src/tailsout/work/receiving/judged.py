@@ -3,21 +3,20 @@
 import re
 from collections.abc import Iterator
 from functools import cache
+from pathlib import Path
 
 from tailsout.ground.findings import Finding, Kind, Severity, Verdict
 from tailsout.ground.units import printable
 from tailsout.records.arrival import FindingRow, Judged, Rework
 from tailsout.records.dossier import Dossier
-from tailsout.records.facts import PackageFacts
 from tailsout.rules import GROUPS, containers
 from tailsout.work.delivering import looked
 from tailsout.work.many import Told
+from tailsout.work.receiving import foreign
 
 MOST_FINDINGS = 100
 """Listed of one package; a hostile one must not fill the memory."""
 NOT_JUDGED = "not judged"
-_FOREIGN = re.compile(r"(premis|mets|pbcore)[^/]*\.xml$", re.IGNORECASE)
-_MOST_FOREIGN = 5
 
 
 def judged(told: Told, name: str) -> Judged:
@@ -43,7 +42,7 @@ def judged(told: Told, name: str) -> Judged:
         verdict=checked.judgement.verdict.value,
         bag=checked.bag.word if checked.bag is not None else "",
         manner="ours" if dossier.transfer is not None else "not our way",
-        otherwise=tuple(_otherwise(dossier)),
+        otherwise=tuple(_otherwise(dossier, Path(told.package))),
         title=printable(looked.title(dossier.transfer, dossier.package), 200),
         identifiers=looked.identifiers(dossier.transfer, dossier.package),
         supersedes=looked.supersedes(dossier),
@@ -98,7 +97,7 @@ def _alike(place: str) -> str:
     return re.sub(r"[0-9]+", "…", f"{folder}{slash}{name}{hash_mark}{part}")
 
 
-def _otherwise(dossier: Dossier) -> Iterator[str]:
+def _otherwise(dossier: Dossier, place: Path) -> Iterator[str]:
     """Say in what a package is not made our way, which is no fault of it."""
     package = dossier.package
     if package is None:
@@ -110,12 +109,5 @@ def _otherwise(dossier: Dossier) -> Iterator[str]:
     algorithms = {one.algorithm for one in package.manifests if not one.is_tag}
     if algorithms and algorithms.isdisjoint({"sha256", "sha512"}):
         yield f"its digests are {', '.join(sorted(printable(one, 20) for one in algorithms))} alone"
-    foreign = list(_foreign(package)) if dossier.transfer is None else []
-    if foreign:
-        yield f"it holds {'; '.join(foreign)}"
-
-
-def _foreign(package: PackageFacts) -> Iterator[str]:
-    """Name documents of other standards, by what they are usually called."""
-    found = [file.path for file in package.files if _FOREIGN.search(file.path)]
-    yield from (printable(path, 200) for path in found[:_MOST_FOREIGN])
+    if dossier.transfer is None:
+        yield from foreign.compared(place, package)
