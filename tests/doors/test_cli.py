@@ -96,6 +96,16 @@ def test_help_loads_nothing_heavy(process: Cli) -> None:
 
 
 def test_check_loads_no_numbers(process: Cli, closed: Path) -> None:
+    ran = process("numpy,scipy,numba,matplotlib,rich", "check", closed, code=LOADED)
+    assert (ran.code, ran.err) == (0, "[]\n")
+
+
+def test_check_loads_a_reader_of_xml_only_where_there_is_some(
+    process: Cli, closed: Path, reseal: Callable[[Path], None]
+) -> None:
+    for path in closed.glob("metadata/*.xml"):
+        path.unlink()
+    reseal(closed)
     ran = process("numpy,scipy,numba,matplotlib,rich,lxml", "check", closed, code=LOADED)
     assert (ran.code, ran.err) == (0, "[]\n")
 

@@ -26,6 +26,7 @@ from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.capture import Part
 from tailsout.records.carrier import Condition, Image
 from tailsout.records.chain import Chain, ChainStep
+from tailsout.records.description import DescribedFile, Loose
 from tailsout.records.dossier import Dossier, Examined
 from tailsout.records.echo import EchoSide, PrintThrough
 from tailsout.records.facts import InfoLine
@@ -340,7 +341,16 @@ CASES: Mapping[str, Changes] = {
     "files that the recipient requires": {
         "transfer.recipient.roles": (RoleAsked(role="access", required=True),)
     },
-    "exports that the recipient wants": {"transfer.recipient.views": ("label",)},
+    # Descriptions
+    "descriptions within themselves": {
+        "descriptions[0].loose": more(Loose(line=1, kind="ADMID", to="nothing"))
+    },
+    "descriptions against files and manifests": {
+        "descriptions[0].files": more(DescribedFile(path="data/nothing.wav", line=1))
+    },
+    "exports that the recipient wants": {
+        "package.files": lambda files: tuple(f for f in files if f.path != "metadata/label.svg")
+    },
     "manifests that the recipient wants": {"transfer.recipient.extra_algorithms": ("sha1",)},
     "version of BagIt that the recipient wants": {
         "transfer.recipient.bag": BagAsked(version="0.97")

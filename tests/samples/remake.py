@@ -17,18 +17,22 @@ import struct
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from tailsout.bag.disk import Disk
+from tailsout.ground.errors import TailsoutError
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Silent
 from tailsout.wave import bext, fmt
 from tailsout.wave.bext import Bext
 from tailsout.work.amend import amend
 from tailsout.work.close_out import Outcome, close
+from tailsout.work.export import export
+from tailsout.work.exports import VIEWS
 from tailsout.work.surroundings import Surroundings
 
 HERE = Path(__file__).resolve().parent
@@ -514,15 +518,25 @@ def _put(content: bytes, at: int, octets: bytes) -> bytes:
 
 
 def reseal(package: Path) -> None:
-    """Make Payload-Oxum, manifests and tag manifests anew, as if nothing had happened."""
+    """Make Payload-Oxum, manifests, descriptions and tag manifests anew, as if nothing had been."""
     payload = _files(package, lambda name: name.startswith("data/"))
     oxum = f"{sum((package / name).stat().st_size for name in payload)}.{len(payload)}"
     info = (package / "bag-info.txt").read_text(encoding="utf-8").splitlines()
     info = [f"Payload-Oxum: {oxum}" if one.startswith("Payload-Oxum:") else one for one in info]
     (package / "bag-info.txt").write_bytes("".join(f"{one}\n" for one in info).encode())
     _seal(package, "manifest", payload)
+    redescribe(package)
     tags = _files(package, lambda name: not name.startswith(("data/", "tagmanifest-")))
     _seal(package, "tagmanifest", tags)
+
+
+def redescribe(package: Path) -> None:
+    """Make the descriptions in XML of a package anew, where it has some and can be read."""
+    for view in VIEWS:
+        if view.path.endswith(".xml") and (package / view.path).is_file():
+            with suppress(TailsoutError):
+                content = export(package, view.name, Silent()).content
+                (package / view.path).write_bytes(content)
 
 
 def _files(package: Path, wanted: Callable[[str], bool]) -> list[str]:

@@ -7,6 +7,7 @@ package is never run.
 
 import difflib
 import json
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -77,6 +78,20 @@ def _is_edtf(value: object) -> bool:
         except EDTFParseException as error:
             raise ValueError(value) from error
     return True
+
+
+_PLAIN_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}(T[0-9:]{8}(Z|[+-][0-9:]{5})?)?", re.ASCII)
+_LONGEST_DATE = 100
+
+
+def is_edtf(text: str) -> bool:
+    """Tell the same of a stranger's text; plain days and moments need no library."""
+    if len(text) > _LONGEST_DATE:
+        return False
+    try:
+        return _is_date_or_time(text) if _PLAIN_DATE.fullmatch(text) else _is_edtf(text)
+    except ValueError:
+        return False
 
 
 def _is_uri(value: object) -> bool:

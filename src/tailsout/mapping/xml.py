@@ -76,6 +76,10 @@ class Element(Protocol):
         """What stands before the first child."""
 
     @property
+    def sourceline(self) -> int | None:
+        """The line of the document where it begins, from 1."""
+
+    @property
     def attrib(self) -> Mapping[str, str]:
         """The attributes by name."""
 

@@ -14,6 +14,7 @@ from tailsout.ground.pcm import Pcm
 from tailsout.records.amendment import Amendment
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.calibration import AtRest, CalibrationFacts
+from tailsout.records.description import Description
 from tailsout.records.echo import PrintThrough
 from tailsout.records.facts import ContainerFacts, Embedded, PackageFacts
 from tailsout.records.recipient import Recipient
@@ -35,11 +36,13 @@ Examined = Literal[
     "measurements",
     "bagit-profile",
     "versions",
+    "descriptions",
 ]
 """What was looked at; a rule whose needs are not all here did not run.
 
 `samples` were measured in this run; `measurements` are known, from this run or a side-car.
 `bagit-profile`: one was given to judge by. `versions`: the package's list of its amendments.
+`descriptions`: documents of METS, PREMIS and the like.
 """
 
 
@@ -115,6 +118,8 @@ class Dossier:
     recipient_form: Recipient | None = None
     """What the copy of the recipient's form in the package asks; None if it has none, or none that
     can be read."""
+    descriptions: tuple[Description, ...] = ()
+    """Documents of METS, PREMIS and the like that lie in the package."""
     reading: tuple[Finding, ...] = ()
     """Met while reading."""
     examined: frozenset[Examined] = frozenset()

@@ -22,6 +22,7 @@ from tailsout.rules import (
     containers,
     copies,
     coverage,
+    descriptions,
     desk,
     echo,
     embedded,
@@ -60,6 +61,7 @@ GROUPS: Mapping[str, tuple[Rule, ...]] = {
     ),
     "audio files": (*containers.RULES, *sources.RULES, *tags.RULES),
     "side-cars": (*sidecars.RULES, *copies.RULES, *amendments.RULES),
+    "descriptions": descriptions.RULES,
     "embedded metadata": (*embedded.RULES, *guidelines.RULES, *measured_again.RULES),
     "identity": (*identity.RULES, *grouping.RULES),
     "record": (*desk.RULES, *sides.RULES),
@@ -96,6 +98,7 @@ _WHY_NOT: dict[Examined, str] = {
     "measurements": "nothing says what the samples show",
     "bagit-profile": "no BagIt Profile was given",
     "versions": "no list of amendments was looked for",
+    "descriptions": "no descriptions in XML were read",
 }
 
 

@@ -9,9 +9,9 @@ from dataclasses import replace
 
 from tailsout.ground.findings import Finding
 from tailsout.mapping import naming
+from tailsout.mapping.addresses import address
 from tailsout.records.dossier import Dossier
 from tailsout.views import json_text, said
-from tailsout.views.addresses import address
 from tailsout.views.formats import format_of
 from tailsout.views.packaged import UNKNOWN_DATE, Packaged, PayloadFile
 from tailsout.views.premis import terms

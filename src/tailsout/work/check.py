@@ -23,13 +23,14 @@ from tailsout.records.seen import Seen
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
 from tailsout.rules.bag_state import bag_state
+from tailsout.work import descriptions
 from tailsout.work.deep import looked_into
 from tailsout.work.opened import header_unread, is_whole, open_package
 from tailsout.work.survey import Survey, survey
 
 _BEYOND_THE_BAG = frozenset[Examined](
-    {"headers", "essence", "side-cars", "statements", "samples", "measurements", "versions"}
-)
+    {"headers", "essence", "side-cars", "statements", "samples", "measurements"}
+) | frozenset[Examined]({"versions", "descriptions"})
 _UNASKED: dict[Depth, frozenset[Examined]] = {
     Depth.STRUCTURE: _BEYOND_THE_BAG | frozenset[Examined]({"fixity"}),
     Depth.FULL: frozenset({"samples"}),
@@ -143,6 +144,7 @@ def read_package(bag: ReadableBag) -> Dossier:
     reading += findings
     form, findings = _recipient(bag, present)
     reading += findings
+    described, findings = descriptions.read(bag)
     first = next(iter(told), None)
     return Dossier(
         origin="received",
@@ -154,9 +156,10 @@ def read_package(bag: ReadableBag) -> Dossier:
         record_only=told[first] if first is not None and not records else None,
         amendments=listed,
         recipient_form=form,
-        reading=(*reading, *met),
+        descriptions=described,
+        reading=(*reading, *met, *findings),
         examined=_examined(bag, met_ours=bool(told or unread), is_stated=first is not None)
-        | {"versions"},
+        | {"versions", "descriptions"},
         places={"": Place(file=printable(first), part="/transfer")} if first is not None else {},
     )
 

@@ -1,8 +1,8 @@
 """The files of a package by their use, each with size, media type and strongest digest."""
 
 from tailsout.mapping import naming, xml
+from tailsout.mapping.addresses import address
 from tailsout.mapping.xml import Element
-from tailsout.views.addresses import address
 from tailsout.views.formats import format_of
 from tailsout.views.mets.parts import XLINK, made, section_id
 from tailsout.views.packaged import Packaged, PayloadFile

@@ -125,7 +125,8 @@ def dossier(
         files=(*files, *new.files),
         package=None,
         amendments=amendments,
-        examined=old.dossier.examined - {"structure", "manifests"},
+        descriptions=(),
+        examined=old.dossier.examined - {"structure", "manifests", "descriptions"},
     ), tuple(notes)
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tailsout.views.addresses import address
+from tailsout.mapping.addresses import address
 
 
 @pytest.mark.parametrize(

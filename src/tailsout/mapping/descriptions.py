@@ -1,0 +1,186 @@
+"""Descriptions in XML as records: METS 1 and 2, PREMIS 3, PBCore 2, Dublin Core; anybody's.
+
+A document of other namespaces is somebody else's, and none of our business. What no schema can
+hold a document to is gathered: where references lead, what files are named and how, which dates
+there are.
+"""
+
+from collections.abc import Iterator
+
+from tailsout.ground.findings import Finding, Place
+from tailsout.ground.units import printable
+from tailsout.mapping import schemas, xml
+from tailsout.mapping.addresses import path_at
+from tailsout.mapping.xml import Element
+from tailsout.records.description import DescribedFile, Description, Loose, Moment
+
+NAMESPACES = {
+    "http://www.loc.gov/METS/": "METS",
+    "http://www.loc.gov/METS/v2": "METS",
+    "http://www.loc.gov/premis/v3": "PREMIS",
+    "http://www.pbcore.org/PBCore/PBCoreNamespace.html": "PBCore",
+    "http://purl.org/dc/elements/1.1/": "Dublin Core",
+}
+_REFERENCES = ("ADMID", "DMDID", "FILEID", "MDID", "STRUCTID")
+_HREF = "{http://www.w3.org/1999/xlink}href"
+_ENTITIES = ("object", "event", "agent", "rightsStatement")
+_LINKS = {
+    "linkingObject": "object",
+    "relatedObject": "object",
+    "linkingEnvironment": "object",
+    "linkingEvent": "event",
+    "relatedEvent": "event",
+    "linkingAgent": "agent",
+    "linkingRightsStatement": "rightsStatement",
+}
+_DATES = ("eventDateTime", "dateCreatedByApplication")
+_MOST = 100_000
+"""Most files, references and dates that are looked at in one document."""
+
+
+def read(content: bytes, path: str) -> tuple[Description | None, tuple[Finding, ...]]:
+    """Read a document: the record, or none, and what was met.
+
+    A document that names none of the namespaces is none of these.
+    """
+    if not any(one.encode() in content for one in NAMESPACES):
+        return None, ()
+    root, found = xml.read(content, Place(file=printable(path)), most_octets=xml.MAX_OCTETS)
+    if root is None:
+        return None, found
+    every = tuple(_walk(root))
+    met = {NAMESPACES[n]: None for n in map(_namespace, every) if n in NAMESPACES}
+    if not met:
+        return None, ()
+    files = (*_mets_files(every, path), *_premis_files(every))
+    return (
+        Description(
+            path=path,
+            standards=tuple(met),
+            files=files[:_MOST],
+            loose=(*_loose_in_mets(every), *_loose_in_premis(every))[:_MOST],
+            dates=tuple(_dates(every))[:_MOST],
+            lists_payload=any(_local(one) == "fileSec" for one in every),
+        ),
+        found,
+    )
+
+
+def _walk(root: Element) -> Iterator[Element]:
+    """Yield every element in the order of the document."""
+    waiting = [root]
+    while waiting:
+        one = waiting.pop()
+        yield one
+        waiting += reversed([*one])
+
+
+def _namespace(one: Element) -> str:
+    return one.tag.rpartition("}")[0].removeprefix("{")
+
+
+def _local(one: Element) -> str:
+    return one.tag.rpartition("}")[2]
+
+
+def _of(one: Element, standard: str) -> bool:
+    return NAMESPACES.get(_namespace(one)) == standard
+
+
+def _inside(one: Element, name: str) -> Iterator[str]:
+    """Yield the text of every element of a name below another one."""
+    for inner in _walk(one):
+        if _local(inner) == name and inner.text:
+            yield inner.text.strip()
+
+
+def _mets_files(every: tuple[Element, ...], path: str) -> Iterator[DescribedFile]:
+    folder = path.rpartition("/")[0]
+    for one in every:
+        if not _of(one, "METS") or _local(one) != "file":
+            continue
+        places = (inner for inner in one if _local(inner) == "FLocat")
+        addresses = (inner.attrib.get(_HREF) or inner.attrib.get("LOCREF") for inner in places)
+        where = next((found for a in addresses if a and (found := path_at(a, folder))), None)
+        if where is None:
+            continue
+        size, digest = one.attrib.get("SIZE"), one.attrib.get("CHECKSUM")
+        algorithm = one.attrib.get("CHECKSUMTYPE")
+        yield DescribedFile(
+            path=where,
+            line=one.sourceline or 0,
+            octets=_whole(size),
+            digests=((algorithm, digest.strip()),) if algorithm and digest else (),
+        )
+
+
+def _premis_files(every: tuple[Element, ...]) -> Iterator[DescribedFile]:
+    for one in every:
+        if not _of(one, "PREMIS") or _local(one) != "object":
+            continue
+        names = (n for i in one if _local(i) == "objectIdentifier" for n in _values(i))
+        where = next((name for name in names if name.startswith("data/")), None)
+        if where is None:
+            continue
+        fixities = [inner for inner in _walk(one) if _local(inner) == "fixity"]
+        yield DescribedFile(
+            path=where,
+            line=one.sourceline or 0,
+            octets=next(map(_whole, _inside(one, "size")), None),
+            digests=tuple(
+                (algorithm, digest)
+                for fixity in fixities
+                for algorithm in _inside(fixity, "messageDigestAlgorithm")
+                for digest in _inside(fixity, "messageDigest")
+            ),
+        )
+
+
+def _values(identifier: Element) -> Iterator[str]:
+    yield from _inside(identifier, "objectIdentifierValue")
+
+
+def _whole(text: str | None) -> int | None:
+    shown = (text or "").strip()
+    return int(shown) if shown.isascii() and shown.isdecimal() and len(shown) < 20 else None
+
+
+def _loose_in_mets(every: tuple[Element, ...]) -> Iterator[Loose]:
+    known = {one.attrib["ID"] for one in every if "ID" in one.attrib}
+    for one in every:
+        if not _of(one, "METS"):
+            continue
+        for name in _REFERENCES:
+            for key in one.attrib.get(name, "").split():
+                if key not in known:
+                    yield Loose(line=one.sourceline or 0, kind=name, to=key)
+
+
+def _loose_in_premis(every: tuple[Element, ...]) -> Iterator[Loose]:
+    known = {sort: set[str]() for sort in _ENTITIES}
+    for one in every:
+        sort = _local(one).removesuffix("IdentifierValue")
+        if _of(one, "PREMIS") and sort in known and one.text:
+            known[sort].add(one.text.strip())
+    for one in every:
+        link = _local(one).removesuffix("IdentifierValue")
+        if not _of(one, "PREMIS") or link not in _LINKS or not one.text:
+            continue
+        there = known[_LINKS[link]]
+        # Where none of a sort is told of, they are told of in another document.
+        if there and one.text.strip() not in there:
+            yield Loose(line=one.sourceline or 0, kind=link, to=one.text.strip())
+
+
+def _dates(every: tuple[Element, ...]) -> Iterator[Moment]:
+    of = ""
+    for one in every:
+        if not _of(one, "PREMIS"):
+            continue
+        if _local(one) == "eventType":
+            of = (one.text or "").strip()
+        if _local(one) in _DATES:
+            when = (one.text or "").strip()
+            what = of if _local(one) == "eventDateTime" else _local(one)
+            known = schemas.is_edtf(when)
+            yield Moment(line=one.sourceline or 0, of=what, when=when, is_edtf=known)

@@ -1,0 +1,54 @@
+"""What a description in somebody's standard says of the package it lies in: METS, PREMIS and so on.
+
+Text is as found, from strangers.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DescribedFile:
+    """One file as a description tells of it."""
+
+    path: str
+    """In the bag."""
+    line: int
+    octets: int | None = None
+    digests: tuple[tuple[str, str], ...] = ()
+    """Algorithm and digest, both as written."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loose:
+    """A reference within a description that leads to nothing in it."""
+
+    line: int
+    kind: str
+    """Name of the attribute or element."""
+    to: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """A date in a description."""
+
+    line: int
+    of: str
+    """What happened, or the name of the element."""
+    when: str
+    is_edtf: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Description:
+    """One document."""
+
+    path: str
+    """In the bag."""
+    standards: tuple[str, ...]
+    """Of which elements were met: `METS`, `PREMIS`, `PBCore`, `Dublin Core`."""
+    files: tuple[DescribedFile, ...] = ()
+    loose: tuple[Loose, ...] = ()
+    dates: tuple[Moment, ...] = ()
+    lists_payload: bool = False
+    """Whether it is a METS file section, so that a payload file it leaves out is left out."""

@@ -1,0 +1,160 @@
+"""Descriptions of strangers read: what they name, where they point, which dates they have."""
+
+from typing import Any
+
+import pytest
+
+from tailsout.ground.findings import Finding
+from tailsout.mapping.descriptions import read
+from tailsout.records.description import DescribedFile, Description, Loose, Moment
+
+METS = '<mets xmlns="http://www.loc.gov/METS/" xmlns:xlink="http://www.w3.org/1999/xlink">{}</mets>'
+PREMIS = (
+    '<premis xmlns="http://www.loc.gov/premis/v3" '
+    'xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance" version="3.0">{}</premis>'
+)
+
+
+def told(document: str, path: str = "metadata/mets.xml") -> Description:
+    found, met = read(document.encode(), path)
+    assert met == ()
+    assert found is not None
+    return found
+
+
+def met(content: bytes) -> tuple[Finding, ...]:
+    found, findings = read(content, "metadata/mets.xml")
+    assert found is None
+    return findings
+
+
+def file(href: str, more: str = "") -> str:
+    return (
+        f'<fileSec><fileGrp><file ID="f" {more}><FLocat LOCTYPE="URL" xlink:href="{href}"/>'
+        "</file></fileGrp></fileSec>"
+    )
+
+
+def test_a_file_section_is_read() -> None:
+    one = told(METS.format(file("../data/a%20b.wav", 'SIZE="5" CHECKSUM="AB" CHECKSUMTYPE="MD5"')))
+    assert one.standards == ("METS",)
+    assert one.lists_payload
+    assert one.files == (
+        DescribedFile(path="data/a b.wav", line=1, octets=5, digests=(("MD5", "AB"),)),
+    )
+
+
+@pytest.mark.parametrize(
+    ("href", "path"),
+    [
+        ("../data/x", ["data/x"]),
+        ("../data/../data/./x#t=1", ["data/x"]),
+        ("x.txt", ["metadata/x.txt"]),
+        ("../../elsewhere", []),
+        ("/etc/passwd", []),
+        ("http://example.org/x", []),
+        ("file:///etc/passwd", []),
+        ("urn:x:y", []),
+    ],
+)
+def test_an_address_leads_into_the_package_or_nowhere(href: str, path: list[str]) -> None:
+    assert [one.path for one in told(METS.format(file(href))).files] == path
+
+
+@pytest.mark.parametrize("size", ["", "many", "-1", "1.5", "9" * 30])
+def test_what_is_no_size_is_none(size: str) -> None:
+    (one,) = told(METS.format(file("../data/x", f'SIZE="{size}"'))).files
+    assert one.octets is None
+
+
+def test_references_that_lead_to_nothing_are_told() -> None:
+    one = told(METS.format('\n<div ID="a" ADMID="a b" DMDID="c"/>'))
+    assert one.loose == (
+        Loose(line=2, kind="ADMID", to="b"),
+        Loose(line=2, kind="DMDID", to="c"),
+    )
+
+
+def link(name: str, value: str) -> str:
+    return f"<{name}IdentifierValue>{value}</{name}IdentifierValue>"
+
+
+def test_links_of_premis_that_lead_to_nothing_are_told() -> None:
+    body = link("object", "o") + link("agent", "g") + link("linkingObject", "o")
+    assert told(PREMIS.format(body)).loose == ()
+    one = told(PREMIS.format(body + link("linkingAgent", "h")))
+    assert one.loose == (Loose(line=1, kind="linkingAgent", to="h"),)
+
+
+def test_what_is_told_of_in_another_document_is_not_looked_for() -> None:
+    assert told(PREMIS.format(link("event", "e") + link("linkingAgent", "h"))).loose == ()
+
+
+def test_dates_are_read_with_what_they_are_of() -> None:
+    body = (
+        "<event><eventType>creation</eventType><eventDateTime>1961-12~</eventDateTime></event>"
+        "<event><eventType>packaging</eventType><eventDateTime>tuesday</eventDateTime></event>"
+    )
+    assert told(PREMIS.format(body)).dates == (
+        Moment(line=1, of="creation", when="1961-12~", is_edtf=True),
+        Moment(line=1, of="packaging", when="tuesday", is_edtf=False),
+    )
+
+
+@pytest.mark.parametrize(
+    ("when", "is_edtf"),
+    [
+        ("2026-03-14", True),
+        ("2026-03-14T10:20:00Z", True),
+        ("XXXX", True),
+        ("1961/..", True),
+        ("2026-02-30", False),
+        ("2026-03-14T10:20", False),
+        ("", False),
+        ("1" * 1000, False),
+    ],
+)
+def test_edtf(when: str, is_edtf: bool) -> None:
+    body = f"<event><eventDateTime>{when}</eventDateTime></event>"
+    (one,) = told(PREMIS.format(body)).dates
+    assert one.is_edtf is is_edtf
+
+
+def test_a_file_of_premis_is_known_by_its_path() -> None:
+    body = (
+        f'<object xsi:type="file"><objectIdentifier>{link("object", "data/x")}</objectIdentifier>'
+        "<objectCharacteristics><fixity><messageDigestAlgorithm>SHA-256</messageDigestAlgorithm>"
+        "<messageDigest> ab </messageDigest></fixity><size>7</size></objectCharacteristics>"
+        "</object>"
+    )
+    one = told(PREMIS.format(body))
+    assert one.files == (
+        DescribedFile(path="data/x", line=1, octets=7, digests=(("SHA-256", "ab"),)),
+    )
+    assert not one.lists_payload
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"<html/>",
+        b"<!DOCTYPE html><html>",
+        b"<a>http://www.loc.gov/METS/</a>",
+        b"\xff\xfe<\x00",
+    ],
+)
+def test_what_is_no_description_is_no_business_of_ours(content: bytes) -> None:
+    assert read(content, "data/x.xml") == (None, ())
+
+
+@pytest.mark.parametrize(
+    ("content", "code"),
+    [
+        ("<!DOCTYPE mets><mets xmlns='http://www.loc.gov/METS/'/>", "xml-unsafe"),
+        ("<mets xmlns='http://www.loc.gov/METS/'>", "xml-malformed"),
+        (f"<m xmlns='http://www.loc.gov/METS/'>{'<a>' * 200}{'</a>' * 200}</m>", "xml-too-large"),
+    ],
+)
+def test_a_description_that_cannot_be_read_is_told(content: Any, code: str) -> None:
+    assert [one.code for one in met(content.encode())] == [code]
