@@ -12,7 +12,8 @@ SPACES = {
 
 def premis(space: str) -> bytes:
     return (
-        f'<premis xmlns="{space}"><object><objectCharacteristics>'
+        f'<premis xmlns="{space}"><object><objectIdentifier><objectIdentifierValue>u-1'
+        "</objectIdentifierValue></objectIdentifier><objectCharacteristics>"
         "<fixity><messageDigestAlgorithm>SHA-256</messageDigestAlgorithm>"
         "<messageDigest>AB</messageDigest></fixity>"
         "<fixity><messageDigestAlgorithm>MD5</messageDigestAlgorithm>"
@@ -25,7 +26,7 @@ def premis(space: str) -> bytes:
 @pytest.mark.parametrize("standard", SPACES)
 def test_premis(standard: str) -> None:
     told = read(premis(SPACES[standard]), "p.xml")
-    claim = FileClaim(name="data/a b.wav", digests=(("sha256", "ab"), ("md5", "cd")))
+    claim = FileClaim(names=("u-1", "data/a b.wav"), digests=(("sha256", "ab"), ("md5", "cd")))
     assert told == ForeignList(standard=standard, files=(claim,))
 
 
@@ -37,7 +38,7 @@ def test_mets_1() -> None:
         b"</m:mets>",
         "m.xml",
     )
-    claim = FileClaim(name="data/a.wav", digests=(("sha512", "ab"),))
+    claim = FileClaim(names=("data/a.wav",), digests=(("sha512", "ab"),), is_a_path=True)
     assert told == ForeignList(standard="METS 1", files=(claim,))
 
 
@@ -47,7 +48,8 @@ def test_mets_2() -> None:
         b'<file><FLocat LOCREF="a.wav"/></file></fileGrp></fileSec></mets>',
         "m.xml",
     )
-    assert told == ForeignList(standard="METS 2", files=(FileClaim(name="a.wav", digests=()),))
+    claim = FileClaim(names=("a.wav",), digests=(), is_a_path=True)
+    assert told == ForeignList(standard="METS 2", files=(claim,))
 
 
 def test_pbcore_is_known_by_its_name_alone() -> None:

@@ -385,6 +385,23 @@ def test_not_our_way_is_told_apart_from_broken(drive: Path, tmp_path: Path) -> N
     )
 
 
+def test_what_we_write_ourselves_agrees_with_the_bag_it_lies_in(drive: Path) -> None:
+    from tailsout.work.check import check  # noqa: PLC0415
+    from tailsout.work.receiving.foreign import compared  # noqa: PLC0415
+
+    package = put(drive, "SKL-0008")
+    facts = check(package, Silent()).dossier.package
+    assert facts is not None
+    said = "; ".join(compared(package, facts))
+    assert re.search(r"mets.xml \(METS 1\), which lists (\d+) files, \1 digests agree(;|$)", said)
+    assert re.search(r"premis.xml \(PREMIS 3\), which lists (\d+) files, [1-9]\d* digests", said)
+    assert "differs" not in said
+    (package / "data/audio/skl8-side-a.wav").write_bytes(b"another")
+    facts = check(package, Silent()).dossier.package
+    assert facts is not None
+    assert "the digest of data/audio/skl8-side-a.wav differs" in "; ".join(compared(package, facts))
+
+
 def test_three_hostile_packages_cost_the_others_nothing(drive: Path, tmp_path: Path) -> None:
     put(drive, "good")
     link = put(drive, "link") / "data/audio/out.wav"

@@ -23,10 +23,12 @@ _HREF = "{http://www.w3.org/1999/xlink}href"
 class FileClaim:
     """One file as a document describes it."""
 
-    name: str
-    """A path or a mere name, percent codes taken away."""
+    names: tuple[str, ...]
+    """What it is called: paths or mere names, percent codes taken away."""
     digests: tuple[tuple[str, str], ...]
     """Algorithm as BagIt spells it, and lower-case hex."""
+    is_a_path: bool = False
+    """A name says where the file lies now; else it may be one that it had before."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,12 +63,18 @@ def _mets(root: Element, space: str) -> Iterator[FileClaim]:
             href = place.attrib.get(_HREF) or place.attrib.get("LOCREF") or ""
         digest = (one.attrib.get("CHECKSUMTYPE") or "", one.attrib.get("CHECKSUM") or "")
         if href:
-            yield FileClaim(name=_path(href), digests=tuple(_digests([digest])))
+            digests = tuple(_digests([digest]))
+            yield FileClaim(names=(_path(href),), digests=digests, is_a_path=True)
 
 
 def _premis(root: Element, space: str) -> Iterator[FileClaim]:
     for one in root.findall(f".//{space}object"):
-        name = one.find(f"{space}originalName")
+        named = (
+            *one.findall(f"{space}storage/{space}contentLocation/{space}contentLocationValue"),
+            *one.findall(f"{space}objectIdentifier/{space}objectIdentifierValue"),
+            *one.findall(f"{space}originalName"),
+        )
+        names = tuple(_path(_text(name)) for name in named if _text(name))
         told = [
             (
                 _text(fixity.find(f"{space}messageDigestAlgorithm")),
@@ -74,8 +82,8 @@ def _premis(root: Element, space: str) -> Iterator[FileClaim]:
             )
             for fixity in one.findall(f"{space}objectCharacteristics/{space}fixity")
         ]
-        if _text(name) and told:
-            yield FileClaim(name=_path(_text(name)), digests=tuple(_digests(told)))
+        if names and told:
+            yield FileClaim(names=names, digests=tuple(_digests(told)))
 
 
 def _digests(told: list[tuple[str, str]]) -> Iterator[tuple[str, str]]:

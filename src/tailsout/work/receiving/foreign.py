@@ -1,5 +1,6 @@
 """Holds the file lists of foreign documents in a package against what is in its bag."""
 
+import posixpath
 import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -8,7 +9,7 @@ from tailsout.bag.tree import Tree
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.units import printable
 from tailsout.mapping import foreign_lists
-from tailsout.mapping.foreign_lists import FileClaim, ForeignList
+from tailsout.mapping.foreign_lists import ForeignList
 from tailsout.records.facts import FoundFile, PackageFacts
 
 _NAMED = re.compile(r"(premis|mets|pbcore)[^/]*\.xml$", re.IGNORECASE)
@@ -51,9 +52,13 @@ def _said(told: ForeignList, document: str, files: Mapping[str, FoundFile]) -> s
         return f" ({told.standard})"
     agree, open_, wrong = 0, 0, []
     for claim in told.files:
-        file = _file(claim, document, files)
+        file = next((f for name in claim.names if (f := _file(name, document, files))), None)
         if file is None:
-            wrong.append(f"{printable(claim.name, 200)} is not in the bag")
+            # A name that it had before tells of no place: that is not known to be wrong.
+            if claim.is_a_path:
+                wrong.append(f"{printable(claim.names[0], 200)} is not in the bag")
+            else:
+                open_ += 1
             continue
         outcomes = {_agrees(file, *one) for one in claim.digests}
         if False in outcomes:
@@ -63,20 +68,19 @@ def _said(told: ForeignList, document: str, files: Mapping[str, FoundFile]) -> s
         else:
             open_ += 1
     parts = [f"lists {len(told.files)} files", f"{agree} digests agree"]
-    parts += [f"{open_} have none to compare"] if open_ else []
+    parts += [f"{open_} cannot be compared"] if open_ else []
     parts += wrong[:3]
     parts += [f"and {len(wrong) - 3} more are otherwise"] if len(wrong) > 3 else []
     return f" ({told.standard}), which {', '.join(parts)}"
 
 
-def _file(claim: FileClaim, document: str, files: Mapping[str, FoundFile]) -> FoundFile | None:
-    """Find the file that is meant: by its path, beside the document, in the payload, by name."""
-    folder = document.rpartition("/")[0]
-    beside = f"{folder}/{claim.name}" if folder else claim.name
-    for path in (claim.name, beside, f"data/{claim.name}"):
+def _file(name: str, document: str, files: Mapping[str, FoundFile]) -> FoundFile | None:
+    """Find the file that is meant: by its path, seen from the document, in the payload, by name."""
+    beside = posixpath.normpath(posixpath.join(posixpath.dirname(document), name))
+    for path in (name, beside, f"data/{name}"):
         if path in files:
             return files[path]
-    ending = f"/{claim.name}"
+    ending = f"/{name}"
     alike = [file for path, file in files.items() if path.endswith(ending)]
     return alike[0] if len(alike) == 1 else None
 
