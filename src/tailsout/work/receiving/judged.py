@@ -3,7 +3,6 @@
 import re
 from collections.abc import Iterator
 from functools import cache
-from pathlib import Path
 
 from tailsout.ground.findings import Finding, Kind, Severity, Verdict
 from tailsout.ground.units import printable
@@ -12,11 +11,12 @@ from tailsout.records.dossier import Dossier
 from tailsout.rules import GROUPS, containers
 from tailsout.work.delivering import looked
 from tailsout.work.many import Told
-from tailsout.work.receiving import foreign
 
 MOST_FINDINGS = 100
 """Listed of one package; a hostile one must not fill the memory."""
 NOT_JUDGED = "not judged"
+_MOST_DESCRIPTIONS = 5
+"""In other standards, named of one package."""
 
 
 def judged(told: Told, name: str) -> Judged:
@@ -42,7 +42,7 @@ def judged(told: Told, name: str) -> Judged:
         verdict=checked.judgement.verdict.value,
         bag=checked.bag.word if checked.bag is not None else "",
         manner="ours" if dossier.transfer is not None else "not our way",
-        otherwise=tuple(_otherwise(dossier, Path(told.package))),
+        otherwise=tuple(_otherwise(dossier)),
         title=printable(looked.title(dossier.transfer, dossier.package), 200),
         identifiers=looked.identifiers(dossier.transfer, dossier.package),
         supersedes=looked.supersedes(dossier),
@@ -97,7 +97,7 @@ def _alike(place: str) -> str:
     return re.sub(r"[0-9]+", "…", f"{folder}{slash}{name}{hash_mark}{part}")
 
 
-def _otherwise(dossier: Dossier, place: Path) -> Iterator[str]:
+def _otherwise(dossier: Dossier) -> Iterator[str]:
     """Say in what a package is not made our way, which is no fault of it."""
     package = dossier.package
     if package is None:
@@ -110,4 +110,5 @@ def _otherwise(dossier: Dossier, place: Path) -> Iterator[str]:
     if algorithms and algorithms.isdisjoint({"sha256", "sha512"}):
         yield f"its digests are {', '.join(sorted(printable(one, 20) for one in algorithms))} alone"
     if dossier.transfer is None:
-        yield from foreign.compared(place, package)
+        for one in dossier.descriptions[:_MOST_DESCRIPTIONS]:
+            yield f"it holds {printable(one.path, 200)} ({', '.join(one.standards)})"
