@@ -24,9 +24,9 @@ def counted(text: str) -> str:
     return re.sub(r"[0-9.]+ (files|kB|MB|octets)", r"# \1", text)
 
 
-def test_receipt_and_judgement(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+@pytest.fixture(autouse=True)
+def _desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three packages and a drive, on a day of March."""
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1773997200")
     monkeypatch.chdir(tmp_path)
     Path("DRIVE").mkdir()
@@ -36,6 +36,18 @@ def test_receipt_and_judgement(
         ("SKL-0010", "broken/file-missing"),
     ):
         shutil.copytree(SAMPLES / sample / "package", Path("packages", name))
+
+
+def test_a_delivery(capsys: pytest.CaptureFixture[str]) -> None:
+    names = ["SKL-0008", "SKL-0009", "SKL-0010"]
+    Path("sent.csv").write_text("\n".join(["identifier", *names, "SKL-0012"]))
+    words = ["-o", "DRIVE", "--volume", "HA00000012", "--listed", "sent.csv"]
+    assert run(["deliver", *(f"packages/{name}" for name in names), *words]) == 1
+    shown = counted(excerpt("delivery on a drive"))
+    assert shown in counted(capsys.readouterr().out)
+
+
+def test_receipt_and_judgement(capsys: pytest.CaptureFixture[str]) -> None:
     made = ["packages/SKL-0008", "packages/SKL-0009"]
     assert run(["deliver", *made, "-o", "DRIVE", "--volume", "HA00000012"]) == 0
     shutil.move("packages/SKL-0010", "DRIVE")
