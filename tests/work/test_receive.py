@@ -398,6 +398,17 @@ def test_three_hostile_packages_cost_the_others_nothing(drive: Path, tmp_path: P
     assert not {"pass", "open questions"} & set(verdicts.values())
 
 
+def test_a_drive_that_is_pulled_after_the_receipt(drive: Path, tmp_path: Path) -> None:
+    put(drive, "SKL-0008")
+    put(drive, "SKL-0009")
+    one = received(drive, tmp_path / "in")
+    shutil.rmtree(drive / "SKL-0008")
+    told = {package.package: package for package in judged(one).packages}
+    assert (told["SKL-0008"].verdict, told["SKL-0009"].verdict) == ("not judged", "pass")
+    assert "is no directory" in told["SKL-0008"].why
+    assert "SKL-0008" in (tmp_path / "in/judgement.txt").read_text("utf-8")
+
+
 # The listening sample
 
 
