@@ -23,6 +23,12 @@ from tailsout.wave import bext, fmt
 from tailsout.wave.bext import Bext
 from tailsout.wave.riff import read_layout
 
+# Tests say themselves where they want the official schemas; those who run them in further processes
+# find the folder under another name.
+if "TAILSOUT_SCHEMAS" in os.environ:
+    os.environ["TESTS_WITH_SCHEMAS"] = os.environ.pop("TAILSOUT_SCHEMAS")
+_OFFICIAL_SCHEMAS = os.environ.get("TESTS_WITH_SCHEMAS")
+
 JOB_ID = "0b4e3c1e-6a0e-4e0b-9a53-6d1f5f3b2c07"
 LONG_AGO = 1_700_000_000
 PCM = Pcm(is_float=False, sample_rate_hz=48_000, channels=1, container_bits=24, valid_bits=24)
@@ -201,6 +207,14 @@ def around() -> Callable[..., Any]:
         return Surroundings(**given)
 
     return make
+
+
+@pytest.fixture(scope="session")
+def official_schemas() -> Path:
+    """The folder of the official schemas; nothing else may skip a test of the marker `xsd`."""
+    if _OFFICIAL_SCHEMAS is None:
+        pytest.skip("needs TAILSOUT_SCHEMAS")
+    return Path(_OFFICIAL_SCHEMAS)
 
 
 @pytest.fixture

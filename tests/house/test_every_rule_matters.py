@@ -26,7 +26,7 @@ from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.capture import Part
 from tailsout.records.carrier import Condition, Image
 from tailsout.records.chain import Chain, ChainStep
-from tailsout.records.description import DescribedFile, Loose
+from tailsout.records.description import Departure, DescribedFile, Loose
 from tailsout.records.dossier import Dossier, Examined
 from tailsout.records.echo import EchoSide, PrintThrough
 from tailsout.records.facts import InfoLine
@@ -342,6 +342,12 @@ CASES: Mapping[str, Changes] = {
         "transfer.recipient.roles": (RoleAsked(role="access", required=True),)
     },
     # Descriptions
+    "descriptions by their official schemas": {
+        "descriptions": lambda all_of_them: tuple(
+            replace(one, departures=(Departure(line=1, text="no such element"),))
+            for one in all_of_them
+        )
+    },
     "descriptions within themselves": {
         "descriptions[0].loose": more(Loose(line=1, kind="ADMID", to="nothing"))
     },
@@ -380,6 +386,8 @@ def changed_by(changes: Changes, good: Dossier) -> Dossier:
     asked: frozenset[Examined] = frozenset(get_args(Examined))
     if dossier.bagit_profile is None:
         asked -= {"bagit-profile"}
+    if all(one.departures is None for one in dossier.descriptions):
+        asked -= {"official-schemas"}
     return replace(dossier, examined=asked)
 
 

@@ -4,9 +4,10 @@ from typing import Any
 
 import pytest
 
+from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding
-from tailsout.mapping.descriptions import read
-from tailsout.records.description import DescribedFile, Description, Loose, Moment
+from tailsout.mapping.descriptions import official, read
+from tailsout.records.description import Departure, DescribedFile, Description, Loose, Moment
 
 METS = '<mets xmlns="http://www.loc.gov/METS/" xmlns:xlink="http://www.w3.org/1999/xlink">{}</mets>'
 PREMIS = (
@@ -158,3 +159,48 @@ def test_what_is_no_description_is_no_business_of_ours(content: bytes) -> None:
 )
 def test_a_description_that_cannot_be_read_is_told(content: Any, code: str) -> None:
     assert [one.code for one in met(content.encode())] == [code]
+
+
+XSD = """<xs:schema xmlns:xs="http://www.w3.org/2001/XMLSchema"
+  targetNamespace="http://www.loc.gov/METS/" elementFormDefault="qualified">{}</xs:schema>"""
+ONE_ELEMENT = XSD.format('<xs:element name="mets"><xs:complexType/></xs:element>').encode()
+
+
+def test_a_document_is_held_to_a_schema_that_is_at_hand() -> None:
+    at_hand = official({"m.xsd": ONE_ELEMENT})
+    good, _ = read(METS.format("").encode(), "m.xml", at_hand)
+    assert good is not None
+    assert good.departures == ()
+    bad, _ = read(METS.format("\n<div/>").encode(), "m.xml", at_hand)
+    assert bad is not None
+    assert isinstance(bad.departures, tuple)
+    departure, *_ = bad.departures
+    assert departure.line in {1, 2}
+    assert "element" in departure.text.lower()
+    assert isinstance(departure, Departure)
+    other, _ = read(PREMIS.format("").encode(), "p.xml", at_hand)
+    assert other is not None
+    assert other.departures is None
+
+
+def test_what_a_schema_imports_is_taken_from_the_same_folder() -> None:
+    importing = XSD.format(
+        '<xs:import namespace="urn:x" schemaLocation="http://www.loc.gov/standards/x/xlink.xsd"/>'
+        '<xs:element name="mets" xmlns:x="urn:x" type="x:none"/>'
+    ).encode()
+    imported = (
+        b'<xs:schema xmlns:xs="http://www.w3.org/2001/XMLSchema" targetNamespace="urn:x">'
+        b'<xs:complexType name="none"/></xs:schema>'
+    )
+    for name in ("xlink.xsd", "xlink-loc.xsd"):
+        at_hand = official({"m.xsd": importing, name: imported})
+        found, _ = read(METS.format("").encode(), "m.xml", at_hand)
+        assert found is not None
+        assert found.departures == ()
+    with pytest.raises(MaterialError, match="do not fit together"):
+        official({"m.xsd": importing})
+
+
+def test_what_is_no_schema_stops_the_work() -> None:
+    with pytest.raises(MaterialError, match=r"broken\.xsd is no schema"):
+        official({"broken.xsd": b"<xs:schema"})

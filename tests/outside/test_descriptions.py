@@ -5,7 +5,6 @@ opinion on the official schemas, beside the one of libxml2 in tests/work/test_ex
 """
 
 import json
-import os
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -62,12 +61,12 @@ def test_rocrate_reads_the_payload() -> None:
         ("pbcore-2.1.xsd", "pbcore.xml"),
     ],
 )
-def test_xmlschema_finds_each_document_valid(name: str, document: str) -> None:
+def test_xmlschema_finds_each_document_valid(
+    name: str, document: str, official_schemas: Path
+) -> None:
     from xmlschema import XMLSchema  # noqa: PLC0415  in the oracles extra
 
-    folder = os.environ.get("TAILSOUT_SCHEMAS")
-    if folder is None:
-        pytest.skip("needs TAILSOUT_SCHEMAS")
+    folder = official_schemas
     places = [
         ("http://www.w3.org/1999/xlink", f"{folder}/xlink-loc.xsd"),
         ("http://www.loc.gov/premis/v3", f"{folder}/premis-v3-0.xsd"),

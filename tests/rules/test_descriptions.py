@@ -7,11 +7,12 @@ from typing import Any
 import pytest
 
 from tailsout.ground.findings import Verdict
-from tailsout.records.description import DescribedFile, Description, Loose, Moment
+from tailsout.records.description import Departure, DescribedFile, Description, Loose, Moment
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import PackageFacts
 from tailsout.rules import judge
 
+BY_SCHEMA = "descriptions by their official schemas"
 WITHIN, AGAINST = "descriptions within themselves", "descriptions against files and manifests"
 METS = "metadata/mets.xml"
 RunRule = Callable[[str, Dossier], list[tuple[str, str]]]
@@ -137,3 +138,18 @@ def test_a_file_section_that_leaves_files_out(run: RunRule, described: Any) -> N
     ]
     every = tuple(DescribedFile(path=one.path, line=3) for one in package_of(described()).files)
     assert run(AGAINST, described(files=every, lists_payload=True)) == []
+
+
+def test_a_description_that_departs_from_its_schema(run: RunRule, described: Any) -> None:
+    assert run(BY_SCHEMA, described(departures=())) == []
+    dossier = described(departures=(Departure(line=8, text="no such element"),))
+    assert run(BY_SCHEMA, dossier) == [("description-schema", f"{METS}:8")]
+    assert run(BY_SCHEMA, described()) == [("description-without-schema", METS)]
+
+
+def test_without_official_schemas_it_is_not_examined(described: Any) -> None:
+    dossier = described(departures=(Departure(line=8, text="no such element"),))
+    judgement = judge(replace(dossier, examined=dossier.examined - {"official-schemas"}))
+    (check,) = (one for one in judgement.checks if one.name == BY_SCHEMA)
+    assert (check.outcome, check.why) == ("not examined", "no official schemas were given")
+    assert judgement.verdict is Verdict.PASS

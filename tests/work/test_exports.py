@@ -1,7 +1,6 @@
 """The descriptions that lie in the kept packages, and the same ones made of those as received."""
 
 import json
-import os
 import shutil
 from datetime import UTC, datetime
 from pathlib import Path
@@ -126,13 +125,11 @@ class Offline(etree.Resolver):  # type: ignore[misc]  # the library has no types
 
 
 @pytest.fixture(scope="session")
-def official() -> Any:
+def official(official_schemas: Path) -> Any:
     """All official schemas as one, so that what a document wraps is validated too."""
-    folder = os.environ.get("TAILSOUT_SCHEMAS")
-    if folder is None:
-        pytest.skip("needs TAILSOUT_SCHEMAS")
+    folder = official_schemas
     parser = etree.XMLParser(no_network=True)
-    parser.resolvers.add(Offline(Path(folder)))
+    parser.resolvers.add(Offline(folder))
     imports = "".join(
         f'<xs:import namespace="{namespace}" schemaLocation="{name}"/>'
         for namespace, name in SCHEMAS.items()

@@ -5,14 +5,15 @@ hold a document to is gathered: where references lead, what files are named and 
 there are.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from itertools import islice
 
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas, xml
 from tailsout.mapping.addresses import path_at
-from tailsout.mapping.xml import Element
-from tailsout.records.description import DescribedFile, Description, Loose, Moment
+from tailsout.mapping.xml import Element, Official
+from tailsout.records.description import Departure, DescribedFile, Description, Loose, Moment
 
 NAMESPACES = {
     "http://www.loc.gov/METS/": "METS",
@@ -38,7 +39,14 @@ _MOST = 100_000
 """Most files, references and dates that are looked at in one document."""
 
 
-def read(content: bytes, path: str) -> tuple[Description | None, tuple[Finding, ...]]:
+def official(documents: Mapping[str, bytes]) -> Official:
+    """Make one of the official schemas of a folder. Raises MaterialError as `Official`."""
+    return Official(documents, NAMESPACES)
+
+
+def read(
+    content: bytes, path: str, schemas_at_hand: Official | None = None
+) -> tuple[Description | None, tuple[Finding, ...]]:
     """Read a document: the record, or none, and what was met.
 
     A document that names none of the namespaces is none of these.
@@ -60,10 +68,18 @@ def read(content: bytes, path: str) -> tuple[Description | None, tuple[Finding, 
             files=files[:_MOST],
             loose=(*_loose_in_mets(every), *_loose_in_premis(every))[:_MOST],
             dates=tuple(_dates(every))[:_MOST],
+            departures=_departures(root, schemas_at_hand),
             lists_payload=any(_local(one) == "fileSec" for one in every),
         ),
         found,
     )
+
+
+def _departures(root: Element, at_hand: Official | None) -> tuple[Departure, ...] | None:
+    if at_hand is None or _namespace(root) not in at_hand.namespaces:
+        return None
+    found = (Departure(line=line, text=text) for line, text in at_hand.faults(root))
+    return tuple(islice(found, _MOST))
 
 
 def _walk(root: Element) -> Iterator[Element]:

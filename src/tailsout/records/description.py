@@ -40,6 +40,14 @@ class Moment:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Departure:
+    """A place where a document departs from its official schema."""
+
+    line: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Description:
     """One document."""
 
@@ -50,5 +58,7 @@ class Description:
     files: tuple[DescribedFile, ...] = ()
     loose: tuple[Loose, ...] = ()
     dates: tuple[Moment, ...] = ()
+    departures: tuple[Departure, ...] | None = None
+    """From its official schema; None if none was at hand for it."""
     lists_payload: bool = False
     """Whether it is a METS file section, so that a payload file it leaves out is left out."""

@@ -37,12 +37,13 @@ Examined = Literal[
     "bagit-profile",
     "versions",
     "descriptions",
+    "official-schemas",
 ]
 """What was looked at; a rule whose needs are not all here did not run.
 
 `samples` were measured in this run; `measurements` are known, from this run or a side-car.
 `bagit-profile`: one was given to judge by. `versions`: the package's list of its amendments.
-`descriptions`: documents of METS, PREMIS and the like.
+`descriptions`: documents of METS, PREMIS and the like. `official-schemas`: some to hold them to.
 """
 
 

@@ -99,6 +99,7 @@ _WHY_NOT: dict[Examined, str] = {
     "bagit-profile": "no BagIt Profile was given",
     "versions": "no list of amendments was looked for",
     "descriptions": "no descriptions in XML were read",
+    "official-schemas": "no official schemas were given",
 }
 
 

@@ -68,6 +68,21 @@ FILE_UNTOLD = Kind(
     remedy="Nothing to do; the manifests list every file.",
 )
 
+SCHEMA_DEPARTS = Kind(
+    code="description-schema",
+    severity=Severity.QUERY,
+    title="A description departs from its official schema",
+    basis="own rule: a document keeps the schema that its standard publishes",
+    remedy=_ASK,
+)
+NO_SCHEMA = Kind(
+    code="description-without-schema",
+    severity=Severity.NOTE,
+    title="For a description there was no official schema at hand",
+    basis="our limit: schemas are taken from the folder that is named, and never fetched",
+    remedy="Put the schema into that folder to have the description held to it.",
+)
+
 _AFTER_MAKING = frozenset({"message digest calculation", "packaging", "ingestion"})
 
 
@@ -76,6 +91,15 @@ def _within(dossier: Dossier) -> Iterator[Finding]:
         yield from bounded(_loose(one))
         yield from bounded(_dates(one))
         yield from _order(one)
+
+
+def _by_schema(dossier: Dossier) -> Iterator[Finding]:
+    for one in dossier.descriptions:
+        if one.departures is None:
+            yield NO_SCHEMA.at(_at(one, 0), f"it is {' and '.join(one.standards)}.")
+        for departure in one.departures or ():
+            text = f"{departure.text.rstrip('.')}."
+            yield SCHEMA_DEPARTS.at(_at(one, departure.line), text)
 
 
 def _at(one: Description, line: int) -> Place:
@@ -166,6 +190,12 @@ def _files(
 
 
 RULES = (
+    Rule(
+        name="descriptions by their official schemas",
+        kinds=(SCHEMA_DEPARTS, NO_SCHEMA),
+        needs=frozenset({"descriptions", "official-schemas"}),
+        run=lambda dossier: bounded(_by_schema(dossier)),
+    ),
     Rule(
         name="descriptions within themselves",
         kinds=(REFERENCE_LOOSE, NO_DATE, OUT_OF_ORDER),

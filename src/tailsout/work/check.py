@@ -1,5 +1,6 @@
 """Judges one package: anybody's bag, ours or not."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -31,6 +32,7 @@ from tailsout.work.survey import Survey, survey
 _BEYOND_THE_BAG = frozenset[Examined](
     {"headers", "essence", "side-cars", "statements", "samples", "measurements"}
 ) | frozenset[Examined]({"versions", "descriptions"})
+_BY_SCHEMAS = frozenset[Examined]({"official-schemas"})
 _UNASKED: dict[Depth, frozenset[Examined]] = {
     Depth.STRUCTURE: _BEYOND_THE_BAG | frozenset[Examined]({"fixity"}),
     Depth.FULL: frozenset({"samples"}),
@@ -57,13 +59,14 @@ def check(
     depth: Depth = Depth.FULL,
     bagit_only: bool = False,
     bagit_profile: BagItProfile | None = None,
+    schemas: Mapping[str, bytes] | None = None,
     just_built: bool = False,
     hands: Hands | None = None,
 ) -> Checked:
     """Open, prove and judge the bag at `path`, as deep as is asked.
 
     `bagit_only` leaves it at RFC 8493: no audio file is looked into and no side-car read.
-    `bagit_profile` is held against it at any depth.
+    `bagit_profile` is held against it at any depth; `schemas` are official ones by file name.
     `just_built` is for a package of ours that is about to be named: it is read from the disk
     itself, and its FLAC masters are decoded at any depth but structure. `hands` may be shared by
     packages that are judged at once.
@@ -75,7 +78,7 @@ def check(
         if depth is Depth.STRUCTURE or bagit_only:
             dossier = bag_alone(bag, depth)
         else:
-            dossier = replace(read_package(bag), unasked=_UNASKED[depth])
+            dossier = replace(read_package(bag, schemas), unasked=_UNASKED[depth])
         if depth is not Depth.STRUCTURE:
             dossier = proved(bag, dossier, progress, from_disk=just_built, hands=hands)
             if depth is Depth.DEEP or just_built:
@@ -107,7 +110,7 @@ def bag_alone(bag: ReadableBag, depth: Depth) -> Dossier:
     )
 
 
-def read_package(bag: ReadableBag) -> Dossier:
+def read_package(bag: ReadableBag, schemas: Mapping[str, bytes] | None = None) -> Dossier:
     """Read structure, audio headers and side-cars; no file is read through."""
     records: list[FileRecord] = []
     reading: list[Finding] = []
@@ -144,7 +147,7 @@ def read_package(bag: ReadableBag) -> Dossier:
     reading += findings
     form, findings = _recipient(bag, present)
     reading += findings
-    described, findings = descriptions.read(bag)
+    described, findings = descriptions.read(bag, schemas)
     first = next(iter(told), None)
     return Dossier(
         origin="received",
@@ -159,7 +162,8 @@ def read_package(bag: ReadableBag) -> Dossier:
         descriptions=described,
         reading=(*reading, *met, *findings),
         examined=_examined(bag, met_ours=bool(told or unread), is_stated=first is not None)
-        | {"versions", "descriptions"},
+        | frozenset[Examined]({"versions", "descriptions"})
+        | (_BY_SCHEMAS if schemas else frozenset()),
         places={"": Place(file=printable(first), part="/transfer")} if first is not None else {},
     )
 

@@ -1,9 +1,10 @@
 """Reads the descriptions in XML that lie in a package, whoever made them."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
 
 from tailsout.bag.readable import ReadableBag
-from tailsout.ground.errors import MaterialError, SurroundingsError
+from tailsout.ground.errors import MaterialError, SurroundingsError, UsageError, from_os_error
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
@@ -15,8 +16,31 @@ _MOST_OCTETS = 16 << 20
 """Most octets of each."""
 
 
-def read(bag: ReadableBag) -> tuple[tuple[Description, ...], tuple[Finding, ...]]:
-    """Read every XML document of a standard that is known: records, and what was met."""
+def schemas_in(folder: Path) -> dict[str, bytes]:
+    """Read the official schemas of a folder, by file name.
+
+    Raises UsageError if there is none, SurroundingsError if they cannot be read.
+    """
+    try:
+        paths = sorted(path for path in folder.glob("*.xsd") if path.is_file())
+        found = {path.name: path.read_bytes() for path in paths}
+    except OSError as error:
+        raise from_os_error(error, f"Reading {printable(str(folder))}") from error
+    if not found:
+        raise UsageError(
+            f"In {printable(str(folder))} there is no schema.",
+            "Name the folder that holds the official schemas as .xsd files.",
+        )
+    return found
+
+
+def read(
+    bag: ReadableBag, schemas: Mapping[str, bytes] | None = None
+) -> tuple[tuple[Description, ...], tuple[Finding, ...]]:
+    """Read every XML document of a standard that is known: records, and what was met.
+
+    `schemas` are official ones to hold them to. Raises MaterialError if those do not fit together.
+    """
     told: list[Description] = []
     met: list[Finding] = []
     sizes = {file.path: file.octets for file in bag.facts.files}
@@ -25,6 +49,7 @@ def read(bag: ReadableBag) -> tuple[tuple[Description, ...], tuple[Finding, ...]
         return (), ()
     from tailsout.mapping import descriptions, xml  # noqa: PLC0415  many bags hold no XML
 
+    official = descriptions.official(schemas) if schemas else None
     for path in named:
         if sizes[path] > _MOST_OCTETS:
             text = f"it holds {sizes[path]} octets, up to {_MOST_OCTETS} are read."
@@ -35,7 +60,7 @@ def read(bag: ReadableBag) -> tuple[tuple[Description, ...], tuple[Finding, ...]
         except (MaterialError, SurroundingsError):
             # The proof tells of what cannot be read; of a packed archive not all is kept.
             continue
-        one, found = descriptions.read(content, path)
+        one, found = descriptions.read(content, path, official)
         met += found
         if one is not None:
             told.append(one)

@@ -36,6 +36,8 @@ class Wish:
     depth: Depth = Depth.FULL
     bagit_only: bool = False
     bagit_profile: BagItProfile | None = None
+    schemas: Mapping[str, bytes] | None = None
+    """Official ones for descriptions in XML, by file name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +85,7 @@ def check_all(
                 depth=wish.depth,
                 bagit_only=wish.bagit_only,
                 bagit_profile=wish.bagit_profile,
+                schemas=wish.schemas,
                 hands=hands,
             )
         except TailsoutError as error:

@@ -41,6 +41,13 @@ BESIDE = (".receipt.json", ".sha512")
     help="Hold the packages against this BagIt Profile (1.3, 1.4), too.",
 )
 @click.option(
+    "--schemas",
+    metavar="DIR",
+    envvar="TAILSOUT_SCHEMAS",
+    type=click.Path(path_type=Path),
+    help="Hold descriptions in XML to the official schemas in DIR; else TAILSOUT_SCHEMAS names it.",
+)
+@click.option(
     "--jobs",
     type=click.IntRange(1, _MOST_JOBS),
     metavar="N",
@@ -61,6 +68,7 @@ def command(
     deep: bool,
     bagit_only: bool,
     profile: str | None,
+    schemas: Path | None,
     jobs: int | None,
     since: str | None,
 ) -> int:
@@ -77,7 +85,8 @@ def command(
 
     depth = Depth.STRUCTURE if structure else Depth.DEEP if deep else Depth.FULL
     held_against = _profile(profile) if profile is not None else None
-    wish = Wish(depth=depth, bagit_only=bagit_only, bagit_profile=held_against)
+    official = _schemas(schemas) if schemas is not None else None
+    wish = Wish(depth=depth, bagit_only=bagit_only, bagit_profile=held_against, schemas=official)
     report = _Printed(wish, as_json=as_json, strict=strict, since=since or "")
     named = [one for one in packages if not one.endswith(BESIDE) or not Path(one).is_file()]
     if not named:
@@ -102,6 +111,12 @@ def command(
     return report.end()
 
 
+def _schemas(folder: Path) -> Mapping[str, bytes]:
+    from tailsout.work.descriptions import schemas_in  # noqa: PLC0415  help must not wait for it
+
+    return schemas_in(folder)
+
+
 def _profile(name: str) -> BagItProfile:
     from tailsout.work.bagit_profile import load  # noqa: PLC0415  help must not wait for it
 
@@ -112,8 +127,12 @@ def _earlier(since: str, wish: "Wish", shown: Many) -> Mapping[str, "Entry"]:
     from tailsout.mapping import report, told  # noqa: PLC0415
 
     alike: dict[str, object] = {"software": _SOFTWARE, "bagit_only": None, "bagit_profile": None}
+    alike["official_schemas"] = None
     alike |= told.looked_at(
-        wish.depth, bagit_only=wish.bagit_only, bagit_profile=wish.bagit_profile
+        wish.depth,
+        bagit_only=wish.bagit_only,
+        bagit_profile=wish.bagit_profile,
+        official_schemas=wish.schemas is not None,
     )
     named = printable(since)
     try:
@@ -231,6 +250,7 @@ class _Printed:
                 self._wish.depth,
                 bagit_only=self._wish.bagit_only,
                 bagit_profile=self._wish.bagit_profile,
+                official_schemas=self._wish.schemas is not None,
                 judged=self._judged,
                 seen=checked.seen,
                 marks=marks_of(checked.dossier),
