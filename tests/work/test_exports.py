@@ -2,6 +2,7 @@
 
 import json
 import shutil
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -199,3 +200,24 @@ def test_a_new_version_has_every_description_anew(tmp_path: Path) -> None:
             assert b"A better title" in content
     kept = {path.name for path in (new / "metadata/superseded").rglob("*")}
     assert not kept & {Path(view.path).name for view in exports.VIEWS if view.path}
+
+
+BOOK = "n" * 10_000_000
+
+
+@pytest.mark.parametrize("view", exports.VIEWS, ids=lambda view: view.name)
+def test_a_book_in_a_title_makes_no_book_of_a_description(view: exports.View) -> None:
+    dossier = received(GOOD[0])
+    assert dossier.transfer is not None
+    reel = replace(dossier.transfer.reel, title=BOOK, note=BOOK)
+    transfer = replace(dossier.transfer, reel=reel, note=BOOK)
+    assert len(view.render(replace(dossier, transfer=transfer), (), {})) < 3_000_000
+
+
+@pytest.mark.parametrize("view", exports.VIEWS, ids=lambda view: view.name)
+def test_a_package_without_statements_is_told_too(view: exports.View) -> None:
+    dossier = replace(received(GOOD[0]), transfer=None)
+    content = view.render(dossier, (), {})
+    assert content == view.render(dossier, (), {})
+    if view.lost is not None:
+        assert all(one.endswith(".") for one in view.lost(dossier))

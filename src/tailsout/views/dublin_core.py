@@ -13,6 +13,7 @@ from tailsout.records.recording import Recording
 from tailsout.records.transfer import Transfer
 from tailsout.views.formats import format_of
 from tailsout.views.packaged import Packaged
+from tailsout.views.xml_text import holdable
 
 DC = "http://purl.org/dc/elements/1.1/"
 OAI_DC = "http://www.openarchives.org/OAI/2.0/oai_dc/"
@@ -46,9 +47,7 @@ def said(packaged: Packaged) -> tuple[tuple[str, str], ...]:
 
 def elements(packaged: Packaged) -> tuple[Element, ...]:
     """Return the same as XML."""
-    return tuple(
-        xml.element(f"{{{DC}}}{name}", xml.holdable(value)) for name, value in said(packaged)
-    )
+    return tuple(xml.element(f"{{{DC}}}{name}", holdable(value)) for name, value in said(packaged))
 
 
 def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str, bytes]) -> bytes:

@@ -19,6 +19,7 @@ from tailsout.views.formats import format_of
 from tailsout.views.mets.structure import time_code
 from tailsout.views.packaged import Packaged, PayloadFile
 from tailsout.views.rows import inline, pairs
+from tailsout.views.xml_text import holdable
 
 PBCORE = "http://www.pbcore.org/PBCore/PBCoreNamespace.html"
 NOT_RECORDED = "not recorded"
@@ -66,8 +67,8 @@ def _tag(name: str) -> str:
 
 
 def _made(name: str, content: str | Iterable[Element], **attributes: str | None) -> Element:
-    said = {key: xml.holdable(value) for key, value in attributes.items() if value}
-    held = xml.holdable(content) if isinstance(content, str) else content
+    said = {key: holdable(value) for key, value in attributes.items() if value}
+    held = holdable(content) if isinstance(content, str) else content
     return xml.element(_tag(name), held, attributes=said)
 
 

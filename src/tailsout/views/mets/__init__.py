@@ -18,6 +18,7 @@ from tailsout.views.mets.structure import structure_maps
 from tailsout.views.packaged import Packaged
 from tailsout.views.premis import NOT_HELD, Entities
 from tailsout.views.premis.objects import package_id, reel_id
+from tailsout.views.xml_text import holdable
 
 __all__ = ["NOT_HELD", "lost", "render"]
 
@@ -42,7 +43,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
         ],
         attributes={
             "OBJID": f"urn:uuid:{package_id(packaged)}",
-            "LABEL": xml.holdable(packaged.name),
+            "LABEL": holdable(packaged.name),
             "TYPE": "transfer of a magnetic tape",
         },
         prefixes=PREFIXES,
@@ -63,11 +64,11 @@ def _header(packaged: Packaged) -> Element:
     studio = packaged.transfer.studio if packaged.transfer is not None else None
     if studio is not None and studio.name:
         who = {"ROLE": "CREATOR", "TYPE": "ORGANIZATION"}
-        agents.append(made("agent", [made("name", xml.holdable(studio.name))], who))
+        agents.append(made("agent", [made("name", holdable(studio.name))], who))
     if packaged.made_by:
         what = {"ROLE": "CREATOR", "TYPE": "OTHER", "OTHERTYPE": "software"}
-        notes = [made("note", xml.holdable(one)) for one in lost(packaged.dossier)]
-        name = made("name", xml.holdable(packaged.made_by))
+        notes = [made("note", holdable(one)) for one in lost(packaged.dossier)]
+        name = made("name", holdable(packaged.made_by))
         agents.append(made("agent", [name, *notes], what))
     # A day without a time is no value of this attribute.
     when = {"CREATEDATE": packaged.made_at} if "T" in packaged.made_at else {}

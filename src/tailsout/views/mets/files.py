@@ -1,11 +1,12 @@
 """The files of a package by their use, each with size, media type and strongest digest."""
 
-from tailsout.mapping import naming, xml
+from tailsout.mapping import naming
 from tailsout.mapping.addresses import address
 from tailsout.mapping.xml import Element
 from tailsout.views.formats import format_of
 from tailsout.views.mets.parts import XLINK, made, section_id
 from tailsout.views.packaged import Packaged, PayloadFile
+from tailsout.views.xml_text import holdable
 
 _ALGORITHMS = {
     "sha512": "SHA-512",
@@ -35,7 +36,7 @@ def by_use(packaged: Packaged) -> dict[str, list[PayloadFile]]:
 def file_section(packaged: Packaged) -> Element | None:
     """Return the section; None if there are no files."""
     groups = [
-        made("fileGrp", [_file(packaged, file) for file in files], {"USE": xml.holdable(use)})
+        made("fileGrp", [_file(packaged, file) for file in files], {"USE": holdable(use)})
         for use, files in by_use(packaged).items()
     ]
     return made("fileSec", groups) if groups else None

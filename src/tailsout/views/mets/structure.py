@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 
-from tailsout.mapping import xml
 from tailsout.mapping.xml import Element
 from tailsout.records.reel import Region
 from tailsout.records.transfer import Transfer
@@ -10,6 +9,7 @@ from tailsout.views.mets.files import by_use, file_key
 from tailsout.views.mets.parts import made, section_id
 from tailsout.views.packaged import Packaged, Stretch
 from tailsout.views.premis.objects import package_id, recording_id, reel_id
+from tailsout.views.xml_text import holdable
 
 
 def structure_maps(packaged: Packaged, described: str) -> Iterator[Element]:
@@ -32,8 +32,8 @@ def structure_maps(packaged: Packaged, described: str) -> Iterator[Element]:
 def _div(
     kind: str, content: list[Element], attributes: dict[str, str], label: str | None = None
 ) -> Element:
-    named = {"LABEL": xml.holdable(label)} if label else {}
-    kind = xml.holdable(kind)
+    named = {"LABEL": holdable(label)} if label else {}
+    kind = holdable(kind)
     return made("div", content, {"TYPE": kind, **named, **attributes})
 
 

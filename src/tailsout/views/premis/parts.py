@@ -6,14 +6,13 @@ from dataclasses import dataclass
 from tailsout.mapping import xml
 from tailsout.mapping.xml import Element
 from tailsout.views.premis.terms import Term
+from tailsout.views.xml_text import holdable
 
 PREMIS = "http://www.loc.gov/premis/v3"
 XSI = "http://www.w3.org/2001/XMLSchema-instance"
 PREFIXES: Mapping[str | None, str] = {None: PREMIS, "xsi": XSI}
 UUID = "UUID"
 PRONOM_NAME = "PRONOM"
-MOST_CHARACTERS = 20_000
-"""Most of one text: a description is no place for a book."""
 
 Content = str | Term | Iterable[Element | None]
 
@@ -41,13 +40,6 @@ def made(name: str, content: Content, attributes: Mapping[str, str] | None = Non
     if isinstance(content, str):
         return xml.element(tag, holdable(content), attributes=attributes)
     return xml.element(tag, [one for one in content if one is not None], attributes=attributes)
-
-
-def holdable(text: str) -> str:
-    """Return a text as XML can hold it, cut where it is longer than a description should be."""
-    if len(text) > MOST_CHARACTERS:
-        text = f"{text[:MOST_CHARACTERS]}…({len(text) - MOST_CHARACTERS} more)"
-    return xml.holdable(text)
 
 
 def optional(name: str, content: str | Term | None) -> Element | None:
