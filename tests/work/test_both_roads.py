@@ -1,0 +1,91 @@
+"""Being closed or received, a package is described alike, whatever it holds.
+
+`show --as` describes what was received; what was packed was made while the package was closed.
+"""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tailsout.ground.progress import Silent
+from tailsout.work.close_out import close
+from tailsout.work.export import export
+from tailsout.work.exports import VIEWS
+
+EVERY = 'views = ["PBCore", "RO-Crate", "inventory"]\n'
+REGION = '[[reel.sides]]\nid = "A"\n[[reel.sides.regions]]\nid = "A1"\nkind = "programme"\n'
+Closed = Callable[..., Path]
+
+
+@pytest.fixture
+def closed(bench: Any, around: Callable[..., Any]) -> Closed:
+    """Close the job of the bench for a recipient who wants every description."""
+
+    def make(wishes: str = "") -> Path:
+        (bench.studio / "recipients/archive.toml").write_text(f'id = "archive"\n{EVERY}{wishes}')
+        outcome = close(bench.job, bench.out, around())
+        assert outcome.built is not None, outcome.judgement.findings
+        return Path(bench.package)
+
+    return make
+
+
+def assert_alike(package: Path) -> None:
+    for view in VIEWS:
+        if view.path and view.lost is not None and view.name != "label":
+            packed = (package / view.path).read_bytes()
+            assert packed == export(package, view.name, Silent()).content, view.name
+
+
+def region(capture: str) -> str:
+    return f'{REGION}capture = "{capture}"\nstart = "0:00"\nspeed_ips = 7.5\n'
+
+
+TO_ALL = 'recipient = "archive"'
+
+
+def test_a_capture_as_it_is(bench: Any, closed: Closed) -> None:
+    bench.fill(bench.wave(own=bench.own_bext()), top=TO_ALL, more=region("a"))
+    assert_alike(closed())
+
+
+def test_a_capture_without_a_header_of_its_own(bench: Any, closed: Closed) -> None:
+    bench.fill(top=TO_ALL)
+    assert_alike(closed())
+
+
+def test_a_flac_master(bench: Any, closed: Closed) -> None:
+    bench.fill(bench.wave(own=bench.own_bext()), top=TO_ALL, more=region("a"))
+    package = closed('master_format = "FLAC"\n')
+    assert (package / "data/audio/a.flac").exists()
+    assert_alike(package)
+
+
+def test_parts_and_tracks(bench: Any, closed: Closed) -> None:
+    for name in ("1", "2"):
+        bench.put(f"captures/{name}.wav", bench.wave())
+    bench.form({"a": "captures/1.wav"}, top=TO_ALL, more=region("a"))
+    with (bench.job / "job.toml").open("a") as form:
+        form.write('mono_files = ["captures/1.wav", "captures/2.wav"]\n')
+    package = closed()
+    assert len(list((package / "data/audio").glob("*.wav"))) == 2
+    assert_alike(package)
+
+
+def test_photographs_and_documents(bench: Any, closed: Closed) -> None:
+    bench.fill(top=TO_ALL, more=region("a"))
+    bench.put("images/box.jpg", b"no picture")
+    bench.put("documents/order 1.pdf", b"%PDF-")
+    assert_alike(closed())
+
+
+def test_a_reel_that_was_not_played(bench: Any, closed: Closed) -> None:
+    bench.form({}, top=f'{TO_ALL}\nkind = "record only"\nnot_played_because = "mould"')
+    assert_alike(closed())
+
+
+def test_access_copies(bench: Any, closed: Closed) -> None:
+    bench.fill(top=TO_ALL, more=region("a"))
+    assert_alike(closed('[[copies]]\nformat = "FLAC"\n'))
