@@ -237,9 +237,10 @@ class Schemas:
             "minLength": lambda: "",
             "maxLength": lambda: TOO_LONG.get(style, "a" * (value + 1)),
             "maxProperties": lambda: {f"k{n}": "a" for n in range(value + 1)},
-            "minimum": lambda: value - 1,
+            "minimum": lambda: value - node.get("multipleOf", 1),
             "exclusiveMinimum": lambda: value,
-            "maximum": lambda: value + 1,
+            "maximum": lambda: value + node.get("multipleOf", 1),
+            "multipleOf": lambda: node["minimum"] + 1,
             "format": lambda: NOT_OF_THE_FORMAT[style],
             "pattern": lambda: OF_NO_PATTERN.get(style, "!"),
         }

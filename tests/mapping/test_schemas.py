@@ -461,3 +461,14 @@ def test_schemas_of_a_checkout_stand_at_the_top() -> None:
     if top.is_dir():
         for name in NAMES:
             assert (top / f"{name}.schema.json").read_bytes() == schemas.schema_text(name)
+
+
+def test_a_value_of_another_type_is_told_once_though_it_is_too_small_besides() -> None:
+    wish = {"id": "harbour", "copies": [{"format": "WAV", "sample_rate_hz": Decimal("1.5")}]}
+    (fault,) = schemas.faults(wish, "recipient-0.1")
+    assert (fault.pointer, fault.found) == ("/copies/0/sample_rate_hz", "found 1.5")
+    assert "a whole number" in fault.allowed
+    (small,) = schemas.faults(
+        {**wish, "copies": [{"format": "WAV", "sample_rate_hz": 1}]}, "recipient-0.1"
+    )
+    assert "8000" in small.allowed

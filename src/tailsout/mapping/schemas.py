@@ -227,8 +227,15 @@ def faults(document: object, name: str, definition: str = "") -> tuple[Fault, ..
 
     `definition` names one of its `$defs` to check against instead of the whole.
     """
-    errors = _validator(name, definition).iter_errors(document)
-    found = (fault for error in errors for fault in _told(error))
+    errors = tuple(islice(_validator(name, definition).iter_errors(document), MAX_FAULTS))
+    # A number that should be whole, and is too small besides, has one fault: it is no such value.
+    of_other_type = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
+    found = (
+        fault
+        for error in errors
+        if error.validator == "type" or tuple(error.absolute_path) not in of_other_type
+        for fault in _told(error)
+    )
     # A pattern and a format missed by one value are one fault.
     once = dict.fromkeys(islice(found, MAX_FAULTS))
     return tuple(sorted(once, key=lambda f: (f.pointer, f.key, f.found, f.allowed)))
