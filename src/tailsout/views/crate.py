@@ -27,10 +27,11 @@ __all__ = ["NOT_HELD", "lost", "render"]
 
 FILE_NAME = naming.CRATE.removeprefix("data/")
 VERSION = "https://w3id.org/ro/crate/1.2"
+# A SoftwareApplication must have an address, which nobody states of a recorder's program.
 _TYPES = {
     "person": "Person",
     "organization": "Organization",
-    "software": "SoftwareApplication",
+    "software": "CreativeWork",
     "hardware": "IndividualProduct",
 }
 _NO_DATE = "The day of publication, which RO-Crate asks for, is not known."
@@ -44,7 +45,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
     del findings
     packaged = Packaged(_without_itself(dossier))
     happened = events(packaged, assets.get(CHECKS, b"").decode("utf-8", "replace"))
-    graph = [
+    graph: list[Entity] = [
         {
             "@id": FILE_NAME,
             "@type": "CreativeWork",
@@ -56,7 +57,8 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
         *_agents(packaged, happened),
         *(_action(packaged, event) for event in happened),
     ]
-    return json_text.document({"@context": f"{VERSION}/context", "@graph": graph})
+    flat = [{key: _single(value) for key, value in one.items()} for one in graph]
+    return json_text.document({"@context": f"{VERSION}/context", "@graph": flat})
 
 
 def lost(dossier: Dossier) -> tuple[str, ...]:
@@ -68,6 +70,11 @@ def lost(dossier: Dossier) -> tuple[str, ...]:
     if _rights(packaged) is None:
         told.append(_NO_LICENCE)
     return tuple(told)
+
+
+def _single(value: object) -> object:
+    """Return a list of one as that one, which is how JSON-LD is flattened."""
+    return value[0] if isinstance(value, list) and len(value) == 1 else value
 
 
 def _without_itself(dossier: Dossier) -> Dossier:
@@ -129,6 +136,7 @@ def _root(packaged: Packaged, happened: tuple[Event, ...]) -> Entity:
     if packaged.made_at:
         root["datePublished"] = packaged.made_at
     if transfer is not None:
+        root["publisher"] = _ref(_local("studio"))
         root["about"] = [_ref(_local(recording_id(packaged))), _ref(_local(reel_id(packaged)))]
     return root
 
@@ -151,9 +159,7 @@ def _things(packaged: Packaged) -> Iterator[Entity]:
         yield _file(packaged, file)
     for one in packaged.stretches:
         key = _local(packaged.stretch_id(one))
-        part = _described(
-            key, "MediaObject", one.region.title or one.region.kind, said.stretch(one)
-        )
+        part = _described(key, "Clip", one.region.title or one.region.kind, said.stretch(one))
         yield {**part, "isPartOf": _ref(_path(one.file))}
     for key, machine, function in equipment(packaged):
         thing = _described(_local(key), "IndividualProduct", machine.id, pairs(machine))
@@ -166,8 +172,13 @@ def _file(packaged: Packaged, file: PayloadFile) -> Entity:
     told = said.file(packaged, record) if record is not None else iter(())
     known = _described(_path(file), "File", name, told)
     digests = dict(file.digests)
+    parts = [
+        _ref(_local(packaged.stretch_id(one))) for one in packaged.stretches if one.file is file
+    ]
     return {
+        "description": format_of(file).name,
         **known,
+        **({"hasPart": parts} if parts else {}),
         "identifier": f"urn:uuid:{packaged.file_id(file.path)}",
         "contentSize": str(file.octets),
         "encodingFormat": format_of(file).media_type,
