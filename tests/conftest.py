@@ -254,13 +254,13 @@ def _reseal(package: Path) -> None:
 
 def _redescribe(package: Path) -> None:
     from tailsout.ground.errors import TailsoutError  # noqa: PLC0415  few tests want all of it
-    from tailsout.work.export import export  # noqa: PLC0415
+    from tailsout.work.export import export_in, named  # noqa: PLC0415
 
-    for name in ("PREMIS", "METS"):
-        place = package / f"metadata/{name.lower()}.xml"
-        if place.is_file():
-            with contextlib.suppress(TailsoutError):
-                place.write_bytes(export(package, name, Silent()).content)
+    views = [named(name) for name in ("PREMIS", "METS")]
+    views = [view for view in views if (package / view.path).is_file()]
+    with contextlib.suppress(TailsoutError):
+        for view, made in zip(views, export_in(package, views, Silent()), strict=True):
+            (package / view.path).write_bytes(made.content)
 
 
 @pytest.fixture

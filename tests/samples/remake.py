@@ -31,7 +31,7 @@ from tailsout.wave import bext, fmt
 from tailsout.wave.bext import Bext
 from tailsout.work.amend import amend
 from tailsout.work.close_out import Outcome, close
-from tailsout.work.export import export
+from tailsout.work.export import export_in
 from tailsout.work.exports import VIEWS
 from tailsout.work.surroundings import Surroundings
 
@@ -532,11 +532,10 @@ def reseal(package: Path) -> None:
 
 def redescribe(package: Path) -> None:
     """Make the descriptions in XML of a package anew, where it has some and can be read."""
-    for view in VIEWS:
-        if view.path.endswith(".xml") and (package / view.path).is_file():
-            with suppress(TailsoutError):
-                content = export(package, view.name, Silent()).content
-                (package / view.path).write_bytes(content)
+    views = [v for v in VIEWS if v.path.endswith(".xml") and (package / v.path).is_file()]
+    with suppress(TailsoutError):
+        for view, made in zip(views, export_in(package, views, Silent()), strict=True):
+            (package / view.path).write_bytes(made.content)
 
 
 def _files(package: Path, wanted: Callable[[str], bool]) -> list[str]:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from itertools import islice
 from pathlib import Path
@@ -68,15 +68,24 @@ def _is_date_or_time(value: object) -> bool:
 
 
 def _is_edtf(value: object) -> bool:
-    """Tell whether a date is one of ISO 8601-2:2019 (EDTF, levels 0 to 2)."""
+    """Raise ValueError for a date that is none of ISO 8601-2:2019 (EDTF, levels 0 to 2)."""
+    if isinstance(value, str):
+        known = _known_date if len(value) <= _LONGEST_DATE else _known_date.__wrapped__
+        if not known(value):
+            raise ValueError(value)
+    return True
+
+
+@lru_cache(maxsize=1024)
+def _known_date(text: str) -> bool:
+    """Tell it of a text. One package repeats its dates, and the library is slow."""
     from edtf import parse_edtf  # noqa: PLC0415  slow to load, and few forms hold such dates
     from edtf.parser.edtf_exceptions import EDTFParseException  # noqa: PLC0415
 
-    if isinstance(value, str):
-        try:
-            parse_edtf(value)
-        except EDTFParseException as error:
-            raise ValueError(value) from error
+    try:
+        parse_edtf(text)
+    except EDTFParseException:
+        return False
     return True
 
 

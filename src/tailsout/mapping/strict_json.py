@@ -79,6 +79,7 @@ def _bounded_decimal(digits: str) -> Decimal:
     return value
 
 
+_NUL_OR_HALF = re.compile("[\x00\ud800-\udfff]")
 # A string without an end runs to the end of the text, and nothing is tried twice: else a hostile
 # text makes this take the square of its length.
 _STRING_OR_BRACKET = re.compile(r'"[^"\\]*+(?:\\.[^"\\]*+)*+(?:"|\\?\Z)|[\[{\]}]', re.DOTALL)
@@ -106,7 +107,7 @@ def _check_text(value: object) -> None:
     while stack:
         one = stack.pop()
         if isinstance(one, str):
-            if "\x00" in one or any(0xD800 <= ord(c) <= 0xDFFF for c in one):
+            if _NUL_OR_HALF.search(one):
                 raise StrictJsonError(f"the text {one[:40]!a} holds NUL or half a character")
             if "\ufffe" in one:
                 raise StrictJsonError(f"the text {one[:40]!a} holds U+FFFE, which is no character")

@@ -21,6 +21,9 @@ def lines_of(text: str, wanted: Iterable[tuple[str, str]]) -> Mapping[tuple[str,
     An item that shares its line with a parent (inline tables, list entries) gets that line.
     """
     asked = tuple(dict.fromkeys(wanted))
+    if not asked:
+        # Most forms are good, and taking one apart is slow.
+        return {}
     try:
         document = tomlkit.parse(text)
     except TOMLKitError:

@@ -1,5 +1,6 @@
 """Tells a package that stands in the words of others: one description, and what it leaves out."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -38,24 +39,34 @@ def named(name: str) -> View:
 
 
 def export(path: Path, name: str, progress: Progress) -> Exported:
+    """Describe the package at `path` in one way. Raises as `export_in`, UsageError for the name."""
+    return export_in(path, (named(name),), progress)[0]
+
+
+def export_in(path: Path, views: Sequence[View], progress: Progress) -> tuple[Exported, ...]:
     """Describe the package at `path`, a folder or an archive; no file is read through.
 
-    Raises UsageError for a name that no description has and if there is neither folder nor archive,
-    MaterialError if it holds no bag, SurroundingsError if it cannot be read.
+    Raises UsageError if there is neither folder nor archive, MaterialError if it holds no bag,
+    SurroundingsError if it cannot be read.
     """
-    view = named(name)
     with open_package(path, progress) as bag:
         dossier = read_package(bag)
         judged = _checks(bag)
-        pictures = view.pictures(dossier, in_bag(bag))
+        pictures = [view.pictures(dossier, in_bag(bag)) for view in views]
     if not any(file.path == "bagit.txt" for file in bag.facts.files):
         raise MaterialError(
             f"{printable(str(path))} is no package: it has no bagit.txt.",
             "`tailsout show` alone tells of jobs and single files.",
         )
-    assets = {CHECKS: judged, **written_by(dossier), **pictures}
-    content = view.render(dossier, judge(dossier).findings, assets)
-    return Exported(content=content, lost=view.lost(dossier) if view.lost is not None else ())
+    assets = {CHECKS: judged, **written_by(dossier)}
+    findings = judge(dossier).findings
+    return tuple(
+        Exported(
+            content=view.render(dossier, findings, {**assets, **shown}),
+            lost=view.lost(dossier) if view.lost is not None else (),
+        )
+        for view, shown in zip(views, pictures, strict=True)
+    )
 
 
 def _checks(bag: ReadableBag) -> bytes:
