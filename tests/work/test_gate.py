@@ -548,13 +548,13 @@ def test_what_was_expected_stands_beside_what_was_captured(ask: Callable[..., An
 
 @pytest.fixture
 def reads(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
-    """The captures that are measured."""
+    """The captures that are measured, and where echoes are looked for too."""
     seen: list[str] = []
     real = first_pass.measure
 
-    def see(taken: Any, *arguments: Any) -> Any:
-        seen.extend(one.name for one in taken)
-        return real(taken, *arguments)
+    def see(taken: Any, *arguments: Any, echoes: bool = True) -> Any:
+        seen.extend(f"{one.name}{', echoes' * echoes}" for one in taken)
+        return real(taken, *arguments, echoes=echoes)
 
     monkeypatch.setattr(first_pass, "measure", see)
     return iter((seen,))
@@ -651,5 +651,5 @@ def test_close_neither_reads_nor_packs_what_a_gate_keeps(
     monkeypatch.delattr(kept_facts, "read")
     outcome = close(bench.job, bench.out, around(instant=NOW))
     assert outcome.built is not None
-    assert seen == ["captures/a.wav", "captures/a.wav"]
+    assert seen == ["captures/a.wav", "captures/a.wav, echoes"]
     assert not [one for one in bench.left() if "gate-facts" in one]

@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from tailsout.ground.damage import Damage
 from tailsout.mapping import schemas, strict_json
 from tailsout.mapping.plain import json_page, plain, record
-from tailsout.records.echo import PrintThrough
 from tailsout.records.sound import AudioFacts, RegionFacts
 from tailsout.records.tones import ToneFacts
 
@@ -28,7 +27,6 @@ class KeptCapture:
     """Digest of all that settles it."""
     facts: AudioFacts
     regions: tuple[RegionFacts, ...] = ()
-    print_through: PrintThrough | None = None
     damage: tuple[Damage, ...] = ()
 
 

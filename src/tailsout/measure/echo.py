@@ -103,6 +103,9 @@ class Echoes:
         # A file begins after a silence.
         ahead = (self._channels, self._reach * self._slot)
         self._slow: Singles = np.zeros(ahead, np.float32)
+        self._fresh: list[Singles] = []
+        """What comes behind it, not yet joined to it: to join each block would cost most of all."""
+        self._fresh_samples = 0
         self._powers: Floats = np.zeros((self._channels, self._reach))
         """Of the slots that `_slow` holds in full."""
         self._slow_at = -self._reach
@@ -129,8 +132,12 @@ class Echoes:
         banded = np.zeros((self._channels, count), np.float32)
         thin_out(thin, 0, self._band, 1, banded)
         self._thin = np.ascontiguousarray(thin[:, count:])
-        self._slow = np.concatenate([self._slow, banded], axis=1)
-        if self._slow.shape[1] // self._slot >= 2 * self._reach + _AT_A_TIME:
+        self._fresh.append(banded)
+        self._fresh_samples += count
+        held = self._slow.shape[1] + self._fresh_samples
+        if held // self._slot >= 2 * self._reach + _AT_A_TIME:
+            self._slow = np.concatenate([self._slow, *self._fresh], axis=1)
+            self._fresh, self._fresh_samples = [], 0
             self._search()
 
     def _search(self) -> None:

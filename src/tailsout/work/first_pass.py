@@ -38,26 +38,30 @@ class Passed:
 
 
 def measure(
-    taken: tuple[Taken, ...], progress: Progress, transfer: Transfer | None = None
+    taken: tuple[Taken, ...],
+    progress: Progress,
+    transfer: Transfer | None = None,
+    *,
+    echoes: bool = True,
 ) -> dict[str, Passed]:
     """Measure what each master is made of, by `Taken.name`, and the regions stated of it.
 
+    `echoes`: whether print-through is looked for, where diameter and speeds bound a turn.
     Raises MaterialError for audio that cannot be measured, SurroundingsError if it cannot be read.
     """
     return {
-        one.name: _measure(one, progress, _regions(one, transfer), _turns(one, transfer))
+        one.name: _measure(
+            one, progress, _regions(one, transfer), _turns(one, transfer) if echoes else None
+        )
         for one in taken
     }
 
 
 def settles(one: Taken, transfer: Transfer | None) -> str:
-    """Return all that settles what `measure` finds, beside the octets of the files."""
+    """Return all that settles what `measure` finds but echoes, beside the octets of the files."""
     record = one.survey.record
     parts = [(part.side, part.region, part.span) for part in _regions(one, transfer)]
-    # What the turns are worked out from; to work them out loads the meters.
-    diameter = transfer.reel.diameter_in if transfer is not None else None
-    turns = (diameter, sorted(_speeds(one, transfer)))
-    return repr((record.made, record.starts_at, record.track, parts, turns))
+    return repr((record.made, record.starts_at, record.track, parts))
 
 
 def _turns(one: Taken, transfer: Transfer | None) -> tuple[float, float] | None:

@@ -53,7 +53,8 @@ class Reused:
         key = self._key(one, first_pass.settles(one, transfer))
         known = self._known.captures.get(key)
         if known is None:
-            passed = first_pass.measure((one,), progress, transfer)[one.name]
+            # Print-through is the tape's, and no second pass would mend it: `close` looks for it.
+            passed = first_pass.measure((one,), progress, transfer, echoes=False)[one.name]
             known = _kept(key, passed)
             if known is None:
                 return passed
@@ -111,7 +112,6 @@ def _kept(key: str, passed: Passed) -> KeptCapture | None:
         key=key,
         facts=passed.facts,
         regions=passed.regions,
-        print_through=passed.print_through,
         damage=passed.damage,
     )
 
@@ -119,7 +119,6 @@ def _kept(key: str, passed: Passed) -> KeptCapture | None:
 def _passed(known: KeptCapture) -> Passed:
     return Passed(
         facts=known.facts,
-        print_through=known.print_through,
         damage=known.damage,
         regions=known.regions,
     )
