@@ -152,14 +152,15 @@ def taken_up(place: Path, **more: Any) -> list[str]:
 # Wherever the power goes
 
 
+@pytest.mark.parametrize("share", range(4))
 def test_at_any_call_and_then_at_any_call_of_the_resume(
-    tmp_path: Path, reference: dict[str, tuple[int, bytes]]
+    tmp_path: Path, reference: dict[str, tuple[int, bytes]], share: int
 ) -> None:
     """T2: killed before every call of a build, and of the resume that follows."""
     whole = Cut()
     (tmp_path / "whole").mkdir()
     run(tmp_path / "whole", whole)
-    for at in range(1, whole.calls + 1):
+    for at in range(1 + share, whole.calls + 1, 4):
         place = tmp_path / str(at)
         place.mkdir()
         assert cut_at(place, at)
