@@ -62,6 +62,12 @@ def test_a_quote_that_is_never_closed_is_refused() -> None:
         read(b'a\r\n"x\r\ny\r\n')
 
 
+def test_a_cell_beyond_what_the_reader_itself_takes_is_refused_with_the_limit() -> None:
+    with pytest.raises(MaterialError, match="cannot be read from line 2 on") as met:
+        read(b"a\r\n" + b"x" * 200_000 + b"\r\n")
+    assert f"at most {csv_rows.MOST_CHARACTERS} characters" in f"{met.value} {met.value.remedy}"
+
+
 # What a spreadsheet reckons with
 
 

@@ -152,7 +152,8 @@ def _records(text: str, separator: str) -> Iterator[tuple[int, list[str]]]:
         except csv.Error as error:
             raise MaterialError(
                 f"The table cannot be read from line {line} on: {printable(str(error))}.",
-                "A quote inside a cell is written twice, and a cell with one is in quotes.",
+                "A quote inside a cell is written twice, a cell with one is in quotes, and a cell "
+                f"has at most {MOST_CHARACTERS} characters.",
             ) from error
         yield line, cells
 

@@ -90,7 +90,7 @@ def judgement(
     return _page(
         f"{_counted(len(packages), 'package')}: "
         + (", ".join(f"{count} {word}" for word, count in counts.items()) or "none"),
-        *([f"{foreign} of them are not made our way, which is no fault."] if foreign else []),
+        *([f"Not made our way, which is no fault: {foreign}."] if foreign else []),
         "",
         *_systematic(systematic),
         *(line for one in shown for line in _judged(one, said_once)),

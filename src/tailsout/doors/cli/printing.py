@@ -67,7 +67,8 @@ def table(rows: Iterable[Row], what: str = "packages") -> str:
     lines = [f"{row.told:<{told}}  {row.more:<{more}}  {row.name}" for row in ordered]
     counts = Counter(row.told for row in ordered)
     sums = ", ".join(f"{counts[word]} {word}" for word in _WORST_FIRST if counts[word])
-    return "\n".join([*lines, "", f"{len(ordered)} {what}: {sums}"])
+    counted = what if len(ordered) != 1 else what.removesuffix("s")
+    return "\n".join([*lines, "", f"{len(ordered)} {counted}: {sums}"])
 
 
 def exit_code(verdict: Verdict, *, strict: bool) -> int:
