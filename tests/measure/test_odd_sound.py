@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tailsout.ground.pcm import Pcm
+from tailsout.measure.hum import WINDOW_S
 from tailsout.measure.onepass import Measured
 from tailsout.records.sound import AudioFacts, PairFacts
 
@@ -81,6 +82,18 @@ def test_nothing_but_direct_current(facts: Facts, rate: int, level: float) -> No
         assert real(one.dc_offset_dbfs) == pytest.approx(20 * np.log10(abs(level)), abs=0.01)
         assert real(one.rms_dbfs) == pytest.approx(20 * np.log10(abs(level)) + 3.01, abs=0.01)
         assert one.noise_floor_dbfs is None or float(one.noise_floor_dbfs) < -140
+
+
+@pytest.mark.parametrize("rate", [8_000, 48_000])
+@pytest.mark.parametrize(
+    "levels", [(0.25, 0.25), (0.25, -1.0), (0.25, 0.0), (0.0, 0.0), (-1.0, 1.0)]
+)
+def test_direct_current_for_as_long_as_hum_is_looked_for(
+    facts: Facts, rate: int, levels: tuple[float, float]
+) -> None:
+    found = facts(np.full(((WINDOW_S + 2) * rate, 2), levels), rate, 16)
+    assert says_nothing(found)
+    assert found.hum_ratio is None
 
 
 @pytest.mark.parametrize("rate", RATES)

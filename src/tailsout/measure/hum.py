@@ -72,6 +72,9 @@ class QuietWindows:
             return
         levels = np.concatenate([one.max(axis=0) for _, one in self._recent])
         lowest, highest = float(levels.min()), float(levels.max())
+        if highest <= 0.0:
+            # One level all along, and no silence: nothing swings, so nothing hums.
+            return
         mean = 10.0 * np.log10(2.0 * float(levels.mean()))
         if mean > QUIET_BELOW_DBFS or highest > lowest * 10.0 ** (STEADY_DB / 10.0):
             return
