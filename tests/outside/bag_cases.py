@@ -1070,6 +1070,27 @@ HOSTILE: tuple[Case, ...] = (
         )
         for length in ("0", "9", "1" + "0" * 30)
     ),
+    # What only an answer would show (redirects, bodies without an end) is not met: nobody asks.
+    case(
+        "B04 address that leads elsewhere",
+        "§5.2",
+        fetch("https://h.example/?to=file:///etc/passwd 10 data/note.txt"),
+        _noted("bag-fetch-txt"),
+    ),
+    case(
+        "B04 address that leads elsewhere, of a file to fetch",
+        "§5.2",
+        both(fetch("https://h.example/?to=http://127.0.0.1/ 1 data/z"), listed("data/z")),
+        _fail("incomplete", "bag-fetch-txt", "bag-to-be-fetched", "file-missing"),
+        _bad(),
+    ),
+    case(
+        "B09 file of no known end",
+        "§5.3",
+        both(fetch("https://h.example/endless - data/z"), listed("data/z")),
+        _fail("incomplete", "bag-fetch-txt", "bag-to-be-fetched", "file-missing"),
+        _bad(),
+    ),
     case(
         "B05 length not known",
         S23,

@@ -5,8 +5,8 @@ Others: the library `bagit` 1.9.0 (the Library of Congress), and `sha512sum` and
 
 import json
 import os
-import re
 import runpy
+import socket
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -90,19 +90,6 @@ def test_every_case_has_a_name_of_its_own_and_a_clause() -> None:
     assert len(names) == len(set(names))
     own = ("our limit", "common practice", "the surroundings", "TR 36")
     assert [c.id for c in table.CASES if not c.clause.startswith(("§", *own))] == []
-
-
-# Those that are no bag at rest: A13, A14, A39; those of a size: tests/bag/test_open.py.
-ELSEWHERE = {"A13", "A14", "A22", "A23", "A39", "B04", "B09"}
-
-
-def test_every_number_is_there() -> None:
-    """Cases A01 to A40 and B01 to B09. Redirects and slow bodies (B04, B09) need a connection."""
-    met = {match[0] for case in table.CASES if (match := re.match(r"[AB][0-9]{2}", case.id))}
-    assert met | ELSEWHERE == {
-        *(f"A{n:02}" for n in range(1, 41)),
-        *(f"B{n:02}" for n in range(1, 10)),
-    }
 
 
 def test_every_word_of_the_reader_and_of_fixity_is_met() -> None:
@@ -215,6 +202,21 @@ def test_a11_a_device(good: Path) -> None:
     checked = check(good, Silent(), bagit_only=True)
     assert [one.code for one in checked.judgement.findings] == ["bag-special-file"]
     assert checked.judgement.verdict is Verdict.REFUSED
+
+
+@pytest.mark.parametrize("there", [True, False])
+def test_b04_b09_nobody_is_asked(good: Path, there: bool) -> None:
+    """What a redirect or a body without an end would do stays unseen: no connection is made."""
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        server.setblocking(False)
+        path = "data/note.txt" if there else "data/never-sent.wav"
+        address = f"http://127.0.0.1:{server.getsockname()[1]}/"
+        table.fetch(f"{address} - {path}")(good)
+        checked = check(good, Silent(), bagit_only=True)
+        with pytest.raises(BlockingIOError):
+            server.accept()
+    assert checked.judgement.verdict is Verdict.REFUSED
+    assert "bag-fetch-unsafe" in {one.code for one in checked.judgement.findings}
 
 
 def test_damaged_files_are_named_though_the_oxum_is_wrong_too(good: Path) -> None:
