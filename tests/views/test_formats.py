@@ -3,10 +3,12 @@
 import pytest
 
 from tailsout.ground.pcm import Pcm
+from tailsout.records.access import AccessCopy
 from tailsout.records.dossier import FileRecord
 from tailsout.records.facts import ChunkFacts, ContainerFacts, Embedded
+from tailsout.records.vocab import CopyFormat
 from tailsout.views.formats import format_of
-from tailsout.views.packaged import PayloadFile
+from tailsout.views.packaged import Copied, PayloadFile
 
 
 def wave(
@@ -61,7 +63,7 @@ def wave(
         (wave("RF64"), "fmt/712", "RF64"),
         (wave("RF64", version=2), "fmt/713", "RF64"),
         (wave("BW64", version=2), "", "BW64"),
-        (wave("FLAC"), "", "FLAC"),
+        (wave("FLAC"), "fmt/279", "FLAC"),
     ],
 )
 def test_audio_is_told_by_what_was_read(file: PayloadFile, pronom: str, name: str) -> None:
@@ -70,15 +72,51 @@ def test_audio_is_told_by_what_was_read(file: PayloadFile, pronom: str, name: st
 
 
 @pytest.mark.parametrize(
-    ("path", "media_type"),
+    ("path", "media_type", "pronom"),
     [
-        ("data/images/box.JPG", "image/jpeg"),
-        ("data/documents/order.pdf", "application/pdf"),
-        ("data/audio/a.json", "application/json"),
-        ("data/unread.wav", "audio/vnd.wave"),
-        ("data/without-ending", "application/octet-stream"),
+        ("data/images/box.JPG", "image/jpeg", ""),
+        ("data/documents/order.pdf", "application/pdf", ""),
+        # In file 109 these three have no signature of octets and no other versions.
+        ("data/audio/a.json", "application/json", "fmt/817"),
+        ("data/documents/list.csv", "text/csv", "x-fmt/18"),
+        ("data/documents/letter.txt", "text/plain", "x-fmt/111"),
+        ("data/unread.wav", "audio/vnd.wave", ""),
+        ("data/unread.flac", "application/octet-stream", ""),
+        ("data/without-ending", "application/octet-stream", ""),
     ],
 )
-def test_other_files_are_told_by_their_ending(path: str, media_type: str) -> None:
+def test_other_files_are_told_by_their_ending(path: str, media_type: str, pronom: str) -> None:
     known = format_of(PayloadFile(path=path, octets=1, digests=()))
-    assert (known.media_type, known.pronom) == (media_type, "")
+    assert (known.media_type, known.pronom) == (media_type, pronom)
+
+
+@pytest.mark.parametrize(
+    ("form", "media_type", "pronom"),
+    [
+        ("WAV", "audio/vnd.wave", "fmt/141"),
+        ("FLAC", "audio/flac", "fmt/279"),
+        ("MP3", "audio/mpeg", "fmt/134"),
+        ("Opus", "audio/ogg", "fmt/946"),
+    ],
+)
+def test_an_access_copy_is_told_by_its_masters_side_car(
+    form: CopyFormat, media_type: str, pronom: str
+) -> None:
+    told = AccessCopy(
+        path="data/access/a",
+        octets=1,
+        sha256="",
+        sha512="",
+        format=form,
+        start=0,
+        end=1,
+        regions=(),
+        sample_rate_hz=48_000,
+        channels=1,
+        frames=1,
+        clipped_samples=0,
+        steps=(),
+    )
+    copied = Copied(of="data/audio/a.wav", told=told, when="2026")
+    known = format_of(PayloadFile(path="data/access/a", octets=1, digests=(), copied=copied))
+    assert (known.media_type, known.pronom) == (media_type, pronom)

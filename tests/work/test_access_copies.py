@@ -209,6 +209,9 @@ def test_the_copy_at_the_masters_own_rate_and_depth_has_its_samples(job: Job) ->
     assert rate == FRAMES
     assert data.tobytes()[1::4] == own[0::3]
     assert data.tobytes()[3::4] == own[2::3]
+    copy = (job.bench.package / "data/access/a.wav").read_bytes()
+    # The PRONOM identifier that descriptions state is that of a `fmt ` chunk of this size.
+    assert copy[12:20] == b"fmt " + (16).to_bytes(4, "little")
     assert [one["step"] for one in told(job.bench.package)["data/access/a.wav"]["steps"]] == [
         "encoding",
         "tags",
@@ -350,6 +353,8 @@ def test_an_amendment_carries_them_over(job: Job) -> None:
     assert told(new) == told(job.bench.package)
     for path in told(new):
         assert (new / path).read_bytes() == (job.bench.package / path).read_bytes()
+    told_of = (new / "metadata/premis.xml").read_bytes()
+    assert told_of.count(b"<dateCreatedByApplication>/2026-") == len(told(new))
     assert check(new, Silent()).judgement.verdict is not Verdict.FAIL
 
 

@@ -95,7 +95,11 @@ def _local(key: str) -> str:
 
 
 def _path(file: PayloadFile) -> str:
-    return address(file.path.removeprefix("data/"))
+    return _path_of(file.path)
+
+
+def _path_of(path: str) -> str:
+    return address(path.removeprefix("data/"))
 
 
 def _text(told: Iterator[tuple[str, str]]) -> str:
@@ -179,6 +183,7 @@ def _file(packaged: Packaged, file: PayloadFile) -> Entity:
         "description": format_of(file).name,
         **known,
         **({"hasPart": parts} if parts else {}),
+        **({"isBasedOn": _ref(_path_of(file.copied.of))} if file.copied is not None else {}),
         "identifier": f"urn:uuid:{packaged.file_id(file.path)}",
         "contentSize": str(file.octets),
         "encodingFormat": format_of(file).media_type,

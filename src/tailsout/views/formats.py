@@ -1,13 +1,17 @@
 """Which format a file of a package is in: its name, its PRONOM id, its media type.
 
-PRONOM identifiers are those of signature file 109. A wave file is told by what was read of it; any
-other file by the ending of its name alone, and without an identifier.
+PRONOM identifiers are those of signature file 109. Audio is told by what was read of it, an access
+copy by what its master's side-car says, any other file by the ending of its name alone. An ending
+gives an identifier only where the registry itself knows no other sign and no versions; which
+version of PNG, PDF, TIFF or XML a file is in would have to be read.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from tailsout.mapping import naming
 from tailsout.records.dossier import FileRecord
+from tailsout.records.vocab import CopyFormat
 from tailsout.views.packaged import PayloadFile
 
 
@@ -31,18 +35,29 @@ _BROADCAST = {
 """Broadcast WAVE by the version of its `bext` chunk."""
 _PLAIN = {"PCM": "fmt/141", "extended": "fmt/142", "extensible": "fmt/143"}
 _RF64, _RF64_BROADCAST = "fmt/712", "fmt/713"
+_FLAC = Format(name="FLAC", media_type="audio/flac", pronom="fmt/279")
+"""One identifier, after version 1.2.1 of its library, is all the registry has. RFC 9639."""
+_COPIES: Mapping[CopyFormat, Format] = {
+    # The encoder writes a `fmt ` chunk of 16 octets.
+    "WAV": Format(name="WAVE", media_type=_WAVE, pronom=_PLAIN["PCM"]),
+    "FLAC": _FLAC,
+    # RFC 3003
+    "MP3": Format(name="MPEG 1/2 Audio Layer 3", media_type="audio/mpeg", pronom="fmt/134"),
+    # RFC 7845 §9
+    "Opus": Format(name="Opus in Ogg", media_type="audio/ogg", pronom="fmt/946"),
+}
 _BY_ENDING = {
-    "csv": Format(name="CSV", media_type="text/csv"),
+    "csv": Format(name="CSV", media_type="text/csv", pronom="x-fmt/18"),
     "gif": Format(name="GIF", media_type="image/gif"),
     "jpeg": Format(name="JPEG", media_type="image/jpeg"),
     "jpg": Format(name="JPEG", media_type="image/jpeg"),
-    "json": Format(name="JSON", media_type="application/json"),
+    "json": Format(name="JSON", media_type="application/json", pronom="fmt/817"),
     "pdf": Format(name="PDF", media_type="application/pdf"),
     "png": Format(name="PNG", media_type="image/png"),
     "svg": Format(name="SVG", media_type="image/svg+xml"),
     "tif": Format(name="TIFF", media_type="image/tiff"),
     "tiff": Format(name="TIFF", media_type="image/tiff"),
-    "txt": Format(name="plain text", media_type="text/plain"),
+    "txt": Format(name="plain text", media_type="text/plain", pronom="x-fmt/111"),
     "xml": Format(name="XML", media_type="application/xml"),
 }
 _UNKNOWN = Format(name="not identified", media_type="application/octet-stream")
@@ -51,8 +66,10 @@ _UNKNOWN = Format(name="not identified", media_type="application/octet-stream")
 def format_of(file: PayloadFile) -> Format:
     """Say in which format a file is."""
     record = file.record
+    if file.copied is not None:
+        return _COPIES[file.copied.told.format]
     if record is not None and record.container.form == "FLAC":
-        return Format(name="FLAC", media_type="audio/flac")
+        return _FLAC
     if record is not None and record.container.form in {"RIFF", "RF64", "BW64"}:
         return _wave(record)
     if naming.is_wave(file.path):

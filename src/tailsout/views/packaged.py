@@ -6,13 +6,14 @@ received say the same of its files.
 
 import re
 import uuid
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from hashlib import sha256
 
 from tailsout.ground.clock import derived_id
 from tailsout.mapping import naming
+from tailsout.records.access import AccessCopy
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.reel import Region, Side
 from tailsout.records.transfer import SideCar, Transfer
@@ -20,6 +21,18 @@ from tailsout.records.transfer import SideCar, Transfer
 _MINUTES_ALONE = re.compile(r"T[0-9]{2}:[0-9]{2}(?=Z|[+-]|$)", re.ASCII)
 UNKNOWN_DATE = "XXXX"
 """A year of which nothing is known (EDTF, ISO 8601-2:2019 annex A)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Copied:
+    """How an access copy came about."""
+
+    of: str
+    """Path of the master in the bag."""
+    told: AccessCopy
+    """What the master's side-car says of it."""
+    when: str
+    """EDTF."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +45,8 @@ class PayloadFile:
     """Algorithm and digest by each payload manifest, the longest first."""
     record: FileRecord | None = None
     """What is known of an audio file."""
+    copied: Copied | None = None
+    """None for what is no access copy of a master of the package."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,6 +153,7 @@ class Packaged:
             for file in self.dossier.files
             if file.capture is not None or self.transfer is None
         }
+        copies = self._copies({file.path for file in package.files} & records.keys())
         return tuple(
             PayloadFile(
                 path=file.path,
@@ -146,10 +162,31 @@ class Packaged:
                     sorted(listed.get(file.path, {}).items(), key=lambda one: (-len(one[1]), one))
                 ),
                 record=records.get(file.path),
+                copied=copies.get(file.path) if file.path not in records else None,
             )
             for file in sorted(package.files, key=lambda one: one.path)
             if file.path.startswith("data/")
         )
+
+    def _copies(self, masters: Collection[str]) -> dict[str, Copied]:
+        """Return the access copies that side-cars tell of, by their path."""
+        found: dict[str, Copied] = {}
+        for file in self.dossier.files:
+            for one in file.stated.copies if file.stated and file.path in masters else ():
+                when = self._copied_at(one.path, file.path)
+                found.setdefault(one.path, Copied(of=file.path, told=one, when=when))
+        return found
+
+    def _copied_at(self, path: str, master: str) -> str:
+        """Tell when a copy was made: an amendment that leaves it as it was does not make it."""
+        amendments = self.dossier.amendments or ()
+        for one in reversed(amendments):
+            for change in one.files:
+                is_named = change.path == path and change.change in {"added", "replaced"}
+                is_retaken = master in {change.path, change.now} and change.change == "replaced"
+                if is_named or is_retaken:
+                    return one.written
+        return interval(None, amendments[0].written) if amendments else edtf(self.made_at)
 
     def holding(self, capture: str) -> tuple[PayloadFile, ...]:
         """Return the files that hold a capture or a part of it."""

@@ -16,7 +16,7 @@ from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipm
 from tailsout.views.premis.event import Event
 from tailsout.views.premis.events import CHECKS, events
 from tailsout.views.premis.losses import NOT_HELD, lost
-from tailsout.views.premis.objects import capture_event_id, package_id, recording_id, reel_id
+from tailsout.views.premis.objects import derivation, package_id, recording_id, reel_id
 from tailsout.views.rows import pairs
 
 __all__ = ["NOT_HELD", "lost", "render"]
@@ -152,13 +152,14 @@ def _relations(packaged: Packaged, happened: tuple[Event, ...]) -> dict[str, Rec
             if thing is not None:
                 add("used", activity=_id(event.id), entity=_id(thing))
     for file in packaged.files:
-        capture = capture_event_id(packaged, file.record.capture) if file.record else None
-        if capture is not None:
+        derived = derivation(packaged, file)
+        if derived is not None:
+            source, by = derived
             add(
                 "wasDerivedFrom",
                 generatedEntity=_id(packaged.file_id(file.path)),
-                usedEntity=_id(reel_id(packaged)),
-                activity=_id(capture),
+                usedEntity=_id(source),
+                activity=_id(by),
             )
     for one in packaged.stretches:
         add(

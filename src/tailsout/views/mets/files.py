@@ -27,6 +27,8 @@ def by_use(packaged: Packaged) -> dict[str, list[PayloadFile]]:
         use = "preservation master" if file.path in masters else "payload"
         if file.path in cars:
             use = "side-car"
+        elif file.copied is not None:
+            use = "access copy"
         elif file.path not in masters and file.path.count("/") > 1:
             use = file.path.split("/")[1]
         found.setdefault(use, []).append(file)

@@ -6,11 +6,11 @@ from tailsout.records.capture import Capture
 from tailsout.records.reel import Event as ReelEvent
 from tailsout.records.session import Session
 from tailsout.records.transfer import Transfer
-from tailsout.views.packaged import UNKNOWN_DATE, Packaged, edtf, interval
+from tailsout.views.packaged import UNKNOWN_DATE, Copied, Packaged, PayloadFile, edtf, interval
 from tailsout.views.premis import terms
 from tailsout.views.premis.agents import environment_id, tape_id
 from tailsout.views.premis.event import Event, by, chain_of, equipment, playing, program
-from tailsout.views.premis.objects import package_id, reel_id
+from tailsout.views.premis.objects import copy_event_id, package_id, reel_id
 from tailsout.views.rows import inline
 
 CHECKS = "checks"
@@ -26,6 +26,7 @@ def events(packaged: Packaged, checks: str) -> tuple[Event, ...]:
             *_of_reel(packaged, transfer),
             *_of_bench(packaged, transfer),
             *_of_passes(packaged, transfer),
+            *_of_copies(packaged),
             *_of_listening(packaged, transfer),
             *found,
         ]
@@ -143,6 +144,31 @@ def _capture(packaged: Packaged, transfer: Transfer, capture: Capture, key: str)
         objects=(
             (reel_id(packaged), terms.SOURCE),
             *((packaged.file_id(file.path), terms.OUTCOME) for file in files),
+        ),
+    )
+
+
+def _of_copies(packaged: Packaged) -> Iterator[Event]:
+    for file in packaged.files:
+        if file.copied is not None:
+            yield _copy(packaged, file, file.copied)
+
+
+def _copy(packaged: Packaged, file: PayloadFile, copied: Copied) -> Event:
+    steps = copied.told.steps
+    programs = dict.fromkeys(one.software for one in steps)
+    return Event(
+        id=copy_event_id(packaged, file),
+        type=terms.CREATION,
+        when=copied.when,
+        details=(
+            f"access copy: {inline(copied.told, but=('path', 'steps', 'sha256', 'sha512'))}",
+            *(f"step {number}: {inline(one)}" for number, one in enumerate(steps, start=1)),
+        ),
+        agents=tuple(part for name in programs for part in program(name)),
+        objects=(
+            (packaged.file_id(copied.of), terms.SOURCE),
+            (packaged.file_id(file.path), terms.OUTCOME),
         ),
     )
 

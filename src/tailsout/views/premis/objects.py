@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from tailsout.mapping.xml import Element
-from tailsout.records.dossier import FileRecord
 from tailsout.records.transfer import Transfer
 from tailsout.views import said
 from tailsout.views.formats import format_of
@@ -42,6 +41,19 @@ def capture_event_id(packaged: Packaged, capture: str | None) -> str | None:
     captures = packaged.transfer.captures if packaged.transfer is not None else ()
     numbers = (number for number, one in enumerate(captures) if one.id == capture)
     return next((packaged.id(f"event/captures/{number}") for number in numbers), None)
+
+
+def copy_event_id(packaged: Packaged, file: PayloadFile) -> str:
+    """Return the UUID of the event that made an access copy."""
+    return packaged.id(f"event/copies/{file.path}")
+
+
+def derivation(packaged: Packaged, file: PayloadFile) -> tuple[str, str] | None:
+    """Return the UUIDs of what a file was made from and of the event that made it, if known."""
+    if file.copied is not None:
+        return packaged.file_id(file.copied.of), copy_event_id(packaged, file)
+    event = capture_event_id(packaged, file.record.capture) if file.record is not None else None
+    return (reel_id(packaged), event) if event is not None else None
 
 
 def objects(packaged: Packaged, losses: tuple[str, ...]) -> Iterator[Entity]:
@@ -140,17 +152,18 @@ def _file(packaged: Packaged, file: PayloadFile) -> Entity:
                 _characteristics(packaged, file),
                 optional("originalName", sources[0].file if sources else None),
                 relationship("structural", "is part of", [package_id(packaged)]),
-                _derivation(packaged, record),
+                _derivation(packaged, file),
             ],
         ),
     )
 
 
-def _derivation(packaged: Packaged, record: FileRecord | None) -> Element | None:
-    event = capture_event_id(packaged, record.capture) if record is not None else None
-    if event is None:
+def _derivation(packaged: Packaged, file: PayloadFile) -> Element | None:
+    known = derivation(packaged, file)
+    if known is None:
         return None
-    return relationship("derivation", "has source", [reel_id(packaged)], [event])
+    source, event = known
+    return relationship("derivation", "has source", [source], [event])
 
 
 def _characteristics(packaged: Packaged, file: PayloadFile) -> Element:
@@ -188,19 +201,27 @@ def _fixity(algorithm: str, digest: str) -> Element:
 
 
 def _application(packaged: Packaged, file: PayloadFile) -> Element | None:
-    """Name what wrote the audio, as its capture states it."""
+    """Name what wrote the audio: as its capture states it, or the master of a copy."""
+    if file.copied is not None:
+        made_by = [one.software for one in file.copied.told.steps if one.step == "encoding"]
+        return _made_by(made_by[0] if made_by else None, file.copied.when)
     if packaged.transfer is None or file.record is None:
         return None
     captures = packaged.transfer.captures
     capture = next((one for one in captures if one.id == file.record.capture), None)
-    if capture is None or not (capture.program or capture.started):
+    if capture is None:
         return None
-    started = edtf(capture.started) if capture.started else None
+    return _made_by(capture.program, edtf(capture.started) if capture.started else None)
+
+
+def _made_by(program: str | None, when: str | None) -> Element | None:
+    if not (program or when):
+        return None
     return made(
         "creatingApplication",
         [
-            optional("creatingApplicationName", capture.program),
-            optional("dateCreatedByApplication", started),
+            optional("creatingApplicationName", program),
+            optional("dateCreatedByApplication", when),
         ],
     )
 
