@@ -236,7 +236,11 @@ def short_demo(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def _reseal(package: Path) -> None:
-    """Make all manifests anew over what lies there, and the descriptions that quote them."""
+    """Make all manifests anew over what lies there, and the descriptions that quote them.
+
+    The receipt beside it, which tells of the package as it was, goes.
+    """
+    package.with_name(f"{package.name}.receipt.json").unlink(missing_ok=True)
     for kind in ("manifest", "tagmanifest"):
         if kind == "tagmanifest":
             _redescribe(package)

@@ -1,14 +1,18 @@
 """By what a bag is known again: whatever is written to it shows, and reading it does not."""
 
 import os
+import tarfile
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from tailsout.bag.archive.open import open_archive
 from tailsout.bag.open import OpenBag, open_bag
-from tailsout.bag.seen import seen_of
+from tailsout.bag.receipt_beside import find
+from tailsout.bag.seen import archive_seen, seen_of
 from tailsout.ground.errors import SurroundingsError
+from tailsout.ground.progress import Silent
 from tailsout.records.seen import Seen
 
 
@@ -100,3 +104,73 @@ def test_what_cannot_be_read_is_not_known_again(
 
     monkeypatch.setattr(OpenBag, "read", fails)
     assert seen(good_bag) is None
+
+
+# Archives, and what lies beside
+
+
+def tarred(bag: Path) -> Path:
+    place = bag.with_name("reel-0001.tar")
+    with tarfile.open(place, "w") as out:
+        out.add(bag, bag.name)
+    return place
+
+
+def test_an_archive_is_known_by_its_file_alone(good_bag: Path) -> None:
+    archive = tarred(good_bag)
+    before = archive_seen(archive)
+    archive.read_bytes()
+    assert before == archive_seen(archive)
+    assert before is not None
+    assert (before.files, before.octets) == (1, archive.stat().st_size)
+    with open_archive(archive, Silent()) as bag:
+        assert seen_of(bag) is None
+
+
+def of_another_name(archive: Path) -> None:
+    archive.rename(archive.with_name("other.tar")).rename(archive)
+
+
+@pytest.mark.parametrize(
+    "change", [grown, written_and_dated_back, touched, of_another_name, Path.unlink]
+)
+def test_every_change_of_an_archive_shows(good_bag: Path, change: Callable[[Path], object]) -> None:
+    archive = tarred(good_bag)
+    before = archive_seen(archive)
+    assert before is not None
+    change(archive)
+    assert archive_seen(archive) != before
+
+
+@pytest.mark.parametrize(
+    "name", ["reel-0001.receipt.json", "reel-0001.tar.sha512", "reel-0001.tar.md5"]
+)
+def test_what_speaks_of_an_archive_belongs_to_it(good_bag: Path, name: str) -> None:
+    archive = tarred(good_bag)
+    place = archive.with_name(name)
+    seen = [archive_seen(archive)]
+    for content in (b"", b"x"):
+        place.write_bytes(content)
+        seen.append(archive_seen(archive))
+    assert len({repr(one) for one in seen}) == 3
+    assert None not in seen
+    place.unlink()
+    assert archive_seen(archive) == seen[0]
+    place.symlink_to("nowhere")
+    assert archive_seen(archive) != seen[0]
+
+
+def test_a_receipt_belongs_to_the_folder_beside_it(good_bag: Path) -> None:
+    place = good_bag.with_name("reel-0001.receipt.json")
+    with open_bag(good_bag) as bag:
+        without = seen_of(bag, find(good_bag))
+        place.write_bytes(b"x")
+        beside = seen_of(bag, find(good_bag))
+        place.write_bytes(b"y")
+        other = seen_of(bag, find(good_bag))
+    assert without != beside != other != without
+
+
+def test_what_is_no_archive_is_not_known_as_one(tmp_path: Path, good_bag: Path) -> None:
+    assert archive_seen(good_bag) is None
+    assert archive_seen(tmp_path / "nowhere.tar") is None

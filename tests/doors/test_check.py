@@ -147,13 +147,13 @@ def test_one_package_needs_no_table(cli: Cli, closed: Path) -> None:
     assert "2 packages: 2 pass" in cli("check", closed, closed).out
 
 
-def test_what_lies_beside_packages_is_passed_over(cli: Cli, closed: Path) -> None:
+def test_what_lies_beside_packages_is_no_package(cli: Cli, closed: Path) -> None:
     receipt = closed.with_name("TT-1.receipt.json")
     assert receipt.is_file()
     closed.with_name("TT-1.tar.sha512").write_text("00  TT-1.tar\n")
     ran = cli("check", *sorted(closed.parent.iterdir()))
     assert ran.code == 0
-    assert ran.err == "Receipts and digests that lie beside packages, passed over: 2.\n"
+    assert ran.err == "Receipts and digests are read with the packages beside them: 2.\n"
     alone = cli("check", receipt)
     assert (alone.code, alone.out) == (2, "")
     assert "lies beside a package and is none" in alone.err

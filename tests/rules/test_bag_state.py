@@ -106,6 +106,8 @@ STATE_OF: dict[str, BagWord] = {
             "bag-name-not-portable",
             "bag-name-twins",
             "bag-name-undecodable",
+            "receipt-differs",
+            "receipt-unread",
             "tag-file-unlisted",
             "tag-manifests-differ",
         ),

@@ -1,5 +1,6 @@
 """Judging packages: one changed bit is found and the right file named; strangers' bags work too."""
 
+import hashlib
 import json
 import shutil
 from collections.abc import Callable
@@ -11,6 +12,7 @@ import pytest
 from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Judgement, Verdict
 from tailsout.ground.progress import Silent
+from tailsout.records.dossier import Depth
 from tailsout.work.check import Checked, check
 from tailsout.work.close_out import close
 
@@ -239,3 +241,50 @@ def test_what_is_no_folder_is_no_package(bench: Any) -> None:
 def test_a_moved_package_is_the_same(package: Path, bench: Any) -> None:
     shutil.move(package, bench.root / "elsewhere")
     assert judged(bench.root / "elsewhere").findings == ()
+
+
+# The receipt beside it
+
+
+def altered_and_sealed_anew(package: Path) -> None:
+    """Change a tag file, and list it so that the bag is valid again."""
+    info = package / "bag-info.txt"
+    before, after = info.read_bytes(), info.read_bytes() + b"Contact-Name: nobody\n"
+    info.write_bytes(after)
+    for place in package.glob("tagmanifest-*.txt"):
+        algorithm = place.name[12:-4]
+        old, new = (hashlib.new(algorithm, one).hexdigest() for one in (before, after))
+        place.write_text(place.read_text().replace(old, new))
+
+
+def test_what_only_the_receipt_knows(package: Path) -> None:
+    receipt = package.with_name(f"{package.name}.receipt.json")
+    assert receipt.is_file()
+    assert found(package) == {}
+    altered_and_sealed_anew(package)
+    assert found(package) == {"receipt-differs": {receipt.name}}
+    checked = check(package, Silent())
+    assert checked.judgement.verdict is Verdict.FAIL
+    # It is a bag in good order all the same.
+    assert checked.bag is not None
+    assert checked.bag.word == "valid"
+    assert check(package, Silent(), depth=Depth.STRUCTURE).judgement.verdict is Verdict.FAIL
+    assert check(package, Silent(), bagit_only=True).judgement.verdict is Verdict.PASS
+    receipt.unlink()
+    assert found(package) == {}
+
+
+def test_a_receipt_beside_an_archive(package: Path) -> None:
+    altered_and_sealed_anew(package)
+    archive = package.with_name(f"{package.name}.zip")
+    shutil.make_archive(str(package), "zip", package.parent, package.name)
+    places = found(archive)
+    assert places["receipt-differs"] == {f"{package.name}.receipt.json"}
+
+
+def test_the_receipt_of_another_package_is_asked_about(package: Path) -> None:
+    place = package.rename(package.with_name("TT-9"))
+    receipt = package.with_name(f"{package.name}.receipt.json").rename(
+        package.with_name("TT-9.receipt.json")
+    )
+    assert found(place)["receipt-unread"] == {receipt.name}

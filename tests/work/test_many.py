@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import tarfile
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -153,6 +154,29 @@ def test_what_nobody_wrote_to_is_not_read_again(packages: list[str]) -> None:
     for package in (packages[1], packages[3]):
         assert found[package].earlier is None
         assert verdict(found[package]) is Verdict.PASS
+
+
+def test_an_archive_that_nobody_wrote_to_is_not_opened(
+    packages: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    archive = Path(packages[0]).with_name("TT-1.tar.gz")
+    with tarfile.open(archive, "w:gz") as out:
+        out.add(packages[0], "TT-1")
+    earlier = {str(archive): entry(str(archive))}
+    with monkeypatch.context() as watched:
+        watched.setattr(many, "check", pytest.fail)
+        assert all_of([str(archive)], earlier=earlier)[str(archive)].earlier is not None
+    archive.with_name("TT-1.tar.gz.sha512").write_text("no digest")
+    told = all_of([str(archive)], earlier=earlier)[str(archive)]
+    assert told.checked is not None
+    assert "archive-digest-unread" in {one.code for one in told.checked.judgement.findings}
+
+
+def test_a_receipt_that_came_to_it_is_read_with_the_package(packages: list[str]) -> None:
+    earlier = {packages[0]: entry(packages[0])}
+    Path(f"{packages[0]}.receipt.json").write_text("{}")
+    told = all_of(packages[:1], earlier=earlier)[packages[0]]
+    assert verdict(told) is Verdict.OPEN
 
 
 def test_what_is_gone_since_is_told_as_gone(packages: list[str]) -> None:

@@ -34,7 +34,8 @@ def closed(bench: Any, around: Callable[..., Any]) -> Callable[..., Outcome]:
 
 
 def reseal(bench: Any, path: str, content: bytes) -> None:
-    """Put other octets into a tag file; the tag manifests no longer list it."""
+    """Put other octets into a tag file; no tag manifest lists it now, and no receipt is there."""
+    bench.package.with_name(f"{bench.package.name}.receipt.json").unlink(missing_ok=True)
     (bench.package / path).write_bytes(content)
     for manifest in sorted(bench.package.glob("tagmanifest-*.txt")):
         lines = manifest.read_text().splitlines(keepends=True)

@@ -127,6 +127,17 @@ class ArchiveFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReceiptBeside:
+    """A file beside a package under the name of its receipt."""
+
+    name: str
+    stated: Mapping[str, Mapping[str, str]] | None
+    """Digests of each tag manifest by algorithm; None if it is no receipt of this package."""
+    found: Mapping[str, Mapping[str, str]]
+    """The same of those that are there and can be read."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PackageFacts:
     """What a bag's own files say and what was found on disk."""
 
@@ -146,6 +157,8 @@ class PackageFacts:
     """Files that fetch.txt names and that are not in the bag."""
     archive: ArchiveFacts | None = None
     """None if it is a folder."""
+    receipt: ReceiptBeside | None = None
+    """None if none lies beside it, or none was looked for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
 from tailsout.records.observations import OBSERVATIONS
-from tailsout.rules import archives
+from tailsout.rules import archives, receipts
 from tailsout.rules.rule import Rule, package_of
 
 _ASK = "Ask the sender for the package again."
@@ -142,12 +142,13 @@ def _structure(dossier: Dossier) -> Iterator[Finding]:
         kind = KIND_OF[seen.kind]
         yield kind.at(place, printable(seen.text) or f"{kind.title}.")
     yield from archives.beside(dossier)
+    yield from receipts.beside(package_of(dossier))
 
 
 RULES = (
     Rule(
         name="structure of the bag",
-        kinds=(*KIND_OF.values(), *archives.KINDS),
+        kinds=(*KIND_OF.values(), *archives.KINDS, *receipts.KINDS),
         needs=frozenset({"structure"}),
         run=_structure,
         decides=True,

@@ -7,7 +7,8 @@ from pathlib import Path
 from tailsout.bag.archive.open import ArchivedBag
 from tailsout.bag.prove import Hands, prove
 from tailsout.bag.readable import ReadableBag
-from tailsout.bag.seen import seen_of
+from tailsout.bag.receipt_beside import find
+from tailsout.bag.seen import archive_seen, seen_of
 from tailsout.ground.errors import MaterialError, SurroundingsError
 from tailsout.ground.findings import Finding, Judgement, Place
 from tailsout.ground.progress import Progress
@@ -24,9 +25,11 @@ from tailsout.records.seen import Seen
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
 from tailsout.rules.bag_state import bag_state
+from tailsout.rules.rule import package_of
 from tailsout.work import descriptions
 from tailsout.work.deep import looked_into
 from tailsout.work.opened import header_unread, is_whole, open_package
+from tailsout.work.receipt_beside import read_receipt
 from tailsout.work.survey import Survey, survey
 
 _BEYOND_THE_BAG = frozenset[Examined](
@@ -73,8 +76,11 @@ def check(
     Raises UsageError if it is neither a directory nor an archive, SurroundingsError if it cannot
     be opened.
     """
+    known_by = archive_seen(path)
     with open_package(path, progress) as bag:
-        known_by = seen_of(bag)
+        receipt = find(path)
+        if bag.facts.archive is None:
+            known_by = seen_of(bag, receipt)
         if depth is Depth.STRUCTURE or bagit_only:
             dossier = bag_alone(bag, depth)
         else:
@@ -84,6 +90,9 @@ def check(
             if depth is Depth.DEEP or just_built:
                 measuring = depth is Depth.DEEP
                 dossier = looked_into(bag, dossier, progress, measuring=measuring)
+        if receipt is not None and not bagit_only:
+            told = read_receipt(bag, receipt)
+            dossier = replace(dossier, package=replace(package_of(dossier), receipt=told))
     if bagit_profile is not None:
         dossier = _to_be_kept(dossier, bagit_profile)
     judgement = judge(dossier)

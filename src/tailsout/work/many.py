@@ -15,8 +15,9 @@ from pathlib import Path
 
 from tailsout.bag.open import open_bag
 from tailsout.bag.prove import Hands
+from tailsout.bag.receipt_beside import find
 from tailsout.bag.rotating import rotating_disk
-from tailsout.bag.seen import seen_of
+from tailsout.bag.seen import archive_seen, seen_of
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
@@ -132,8 +133,8 @@ class _Pools:
 
 
 def _is_unchanged(package: Path, known: Entry) -> bool:
-    """Tell whether a bag is by all that shows without reading it the one that was judged then."""
+    """Tell whether a package is the one judged then, by all that shows without reading it."""
     if not package.is_dir():
-        return False
+        return archive_seen(package) == known.seen
     with open_bag(package) as bag:
-        return seen_of(bag) == known.seen
+        return seen_of(bag, find(package)) == known.seen

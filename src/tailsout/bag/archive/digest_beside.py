@@ -5,7 +5,8 @@ also the asterisk of binary mode, CRLF and the other algorithms of BagIt.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from io import BufferedReader
 
@@ -37,21 +38,29 @@ def line(archive: str, digest: str) -> bytes:
     return f"{digest}  {archive}\n".encode("utf-8", "surrogateescape")
 
 
+def names_beside(folder: Tree, archive: str) -> Mapping[str, str]:
+    """Return the names of the files beside an archive that may state a digest: the algorithms."""
+    found = {}
+    for algorithm in ALGORITHMS:
+        name = name_of(archive, algorithm)
+        with suppress(OSError):
+            folder.status(name)
+            found[name] = algorithm
+    return found
+
+
 def read_beside(folder: Tree, archive: str) -> tuple[DigestBeside, ...]:
     """Read what files beside an archive state of it; one that cannot be read states nothing."""
     found = []
-    for algorithm, length in ALGORITHMS.items():
-        name = name_of(archive, algorithm)
-        try:
-            folder.status(name)
-        except OSError:
-            continue
+    for name, algorithm in names_beside(folder, archive).items():
         try:
             content = folder.read(name, _MOST_OCTETS).decode("utf-8", "surrogateescape")
         except TailsoutError:
             content = ""
         match = _LINE.fullmatch(content)
-        is_sound = match is not None and len(match[1]) == length and match[2] == archive
+        is_sound = (
+            match is not None and len(match[1]) == ALGORITHMS[algorithm] and match[2] == archive
+        )
         stated = match[1].lower() if match is not None and is_sound else ""
         found.append(DigestBeside(name=name, algorithm=algorithm, stated=stated))
     return tuple(found)

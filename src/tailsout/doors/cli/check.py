@@ -95,7 +95,7 @@ def command(
     with progress_of_many(len(named)) as shown:
         if len(named) < len(packages):
             left_out = len(packages) - len(named)
-            shown.say(f"Receipts and digests that lie beside packages, passed over: {left_out}.")
+            shown.say(f"Receipts and digests are read with the packages beside them: {left_out}.")
         earlier = _earlier(since, wish, shown) if since is not None else {}
         told = check_all(
             named, wish, jobs=jobs, progress_of=shown.of, say=shown.say, earlier=earlier
