@@ -11,6 +11,7 @@ from typing import Literal
 
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
+from tailsout.records.afterwards import Afterwards
 from tailsout.records.amendment import Amendment
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.calibration import AtRest, CalibrationFacts
@@ -121,6 +122,8 @@ class Dossier:
     can be read."""
     descriptions: tuple[Description, ...] = ()
     """Documents of METS, PREMIS and the like that lie in the package."""
+    afterwards: tuple[Afterwards, ...] = ()
+    """What receipts and acceptances that were named tell of the package."""
     reading: tuple[Finding, ...] = ()
     """Met while reading."""
     examined: frozenset[Examined] = frozenset()

@@ -1,7 +1,7 @@
 """Tells a package that stands in the words of others: one description, and what it leaves out."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tailsout.bag.readable import ReadableBag
@@ -16,6 +16,7 @@ from tailsout.work.check import read_package
 from tailsout.work.exports import VIEWS, View, summary, written_by
 from tailsout.work.opened import open_package
 from tailsout.work.pictures import in_bag
+from tailsout.work.receipts import afterwards
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,19 +39,25 @@ def named(name: str) -> View:
     )
 
 
-def export(path: Path, name: str, progress: Progress) -> Exported:
+def export(path: Path, name: str, progress: Progress, *, receipts: Sequence[Path] = ()) -> Exported:
     """Describe the package at `path` in one way. Raises as `export_in`, UsageError for the name."""
-    return export_in(path, (named(name),), progress)[0]
+    return export_in(path, (named(name),), progress, receipts=receipts)[0]
 
 
-def export_in(path: Path, views: Sequence[View], progress: Progress) -> tuple[Exported, ...]:
+def export_in(
+    path: Path, views: Sequence[View], progress: Progress, *, receipts: Sequence[Path] = ()
+) -> tuple[Exported, ...]:
     """Describe the package at `path`, a folder or an archive; no file is read through.
 
-    Raises UsageError if there is neither folder nor archive, MaterialError if it holds no bag,
-    SurroundingsError if it cannot be read.
+    What `receipts`, and acceptances among them, tell of it is added. Raises UsageError if there is
+    neither folder nor archive, or no receipt, MaterialError if it holds no bag or a receipt is of
+    something else, SurroundingsError if it cannot be read.
     """
     with open_package(path, progress) as bag:
         dossier = read_package(bag)
+        if receipts:
+            told = afterwards(receipts, path, bag)
+            dossier = replace(dossier, afterwards=told)
         judged = _checks(bag)
         pictures = [view.pictures(dossier, in_bag(bag)) for view in views]
     if not any(file.path == "bagit.txt" for file in bag.facts.files):

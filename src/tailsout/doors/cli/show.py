@@ -26,9 +26,22 @@ if TYPE_CHECKING:
     help="Write the octets of one chunk of one file, by its id; LIST:2 is the second LIST.",
 )
 @click.option("--as", "view", metavar="NAME", help="Describe one package by a standard.")
+@click.option(
+    "--receipt",
+    "receipts",
+    metavar="FILE",
+    multiple=True,
+    help="With --as: add what a receipt or an acceptance (JSON) tells of it; repeat for more.",
+)
 @click.option("--list", "listing", is_flag=True, help="Say which descriptions there are.")
 def command(
-    paths: tuple[str, ...], *, as_json: bool, raw: str | None, view: str | None, listing: bool
+    paths: tuple[str, ...],
+    *,
+    as_json: bool,
+    raw: str | None,
+    view: str | None,
+    receipts: tuple[str, ...],
+    listing: bool,
 ) -> int:
     """Show packages, job folders or audio files, each as a page of plain text.
 
@@ -44,7 +57,9 @@ def command(
     if view is not None:
         if as_json or raw is not None or len(paths) > 1:
             raise click.UsageError("--as takes one package, no --json and no --raw.")
-        return _described(paths[0], view)
+        return _described(paths[0], view, receipts)
+    if receipts:
+        raise click.UsageError("--receipt goes with --as.")
     if raw is not None:
         if as_json or len(paths) > 1:
             raise click.UsageError("--raw takes one file, and no --json.")
@@ -90,11 +105,11 @@ def _list() -> int:
     return 0
 
 
-def _described(path: str, view: str) -> int:
+def _described(path: str, view: str, receipts: tuple[str, ...]) -> int:
     from tailsout.work.export import export  # noqa: PLC0415  help must not wait for it
 
     with progress() as bar:
-        told = export(Path(path), view, bar)
+        told = export(Path(path), view, bar, receipts=[Path(one) for one in receipts])
     out = sys.stdout.buffer
     if out.isatty():
         # Danger: what strangers wrote can hold commands for the terminal.

@@ -20,7 +20,7 @@ CHECKS = "checks"
 def events(packaged: Packaged, checks: str) -> tuple[Event, ...]:
     """Return all events by their date, those without one last; `checks` as the asset has it."""
     transfer = packaged.transfer
-    found = [*_of_package(packaged, checks)]
+    found = [*_of_package(packaged, checks), *_of_documents(packaged)]
     if transfer is not None:
         found = [
             *_of_reel(packaged, transfer),
@@ -248,3 +248,17 @@ def _of_package(packaged: Packaged, checks: str) -> Iterator[Event]:
         agents=software,
         objects=((package_id(packaged), terms.OUTCOME),),
     )
+
+
+def _of_documents(packaged: Packaged) -> Iterator[Event]:
+    for one in packaged.dossier.afterwards:
+        is_fixity = one.what == "fixity check"
+        yield Event(
+            id=packaged.id(f"event/document/{one.sha512}"),
+            type=terms.FIXITY_CHECK if is_fixity else terms.event(one.what),
+            when=edtf(one.when),
+            details=(*one.details, f"told by a document with the SHA-512 {one.sha512}"),
+            outcome=terms.OUTCOMES.get(one.outcome, one.outcome),
+            agents=(*by(one.by, "decided by"), *program(one.software)),
+            objects=((package_id(packaged), terms.SOURCE),),
+        )

@@ -37,6 +37,7 @@ def own(vocabulary: str, label: str) -> Term:
 CREATION = _loc("eventType", "creation", "cre")
 DIGEST_CALCULATION = _loc("eventType", "message digest calculation", "mes")
 VALIDATION = _loc("eventType", "validation", "val")
+FIXITY_CHECK = _loc("eventType", "fixity check", "fix")
 PACKAGING = _loc("eventType", "packaging", "pac")
 
 SOURCE = _loc("eventRelatedObjectRole", "source", "sou")
@@ -78,6 +79,8 @@ EVENT_MEANINGS = {
     "listening": "somebody listened to a capture",
     "answer": "a person decided on something that the checks had asked",
     "amendment": "the package was corrected: a new version took the place of an older one",
+    "receipt": "the package came to somebody, who wrote down what came",
+    "acceptance": "somebody decided whether to take the package over",
 }
 """Types of events that the Library of Congress has no term for, and what each means."""
 
