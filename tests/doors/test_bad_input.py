@@ -63,7 +63,7 @@ def test_a_missing_key(cli: Cli, bench: Any) -> None:
         (
             "form-value",
             "job.toml:7 reel.identifiers[1].value",
-            "'value' is missing; it is wanted here.",
+            "'value' is missing; it is needed here.",
         )
     ]
 

@@ -245,7 +245,7 @@ def test_a_word_far_off_has_no_nearest() -> None:
         ({"note": "a" * 4001}, "/note", "", "found 4001 characters; allowed are at most 4000."),
         ({"reel": []}, "/reel", "", "found a list; allowed is a table."),
         ({"passes": {}}, "/passes", "", "found a table; allowed is a list."),
-        ({"passes": [{}]}, "/passes/0", "id", "'id' is missing; it is wanted here."),
+        ({"passes": [{}]}, "/passes/0", "id", "'id' is missing; it is needed here."),
         ({"passes": [{"id": ""}]}, "/passes/0/id", "", "found an empty text"),
         ({"passes": [{"id": "a b"}]}, "/passes/0/id", "", "found 'a b'; wanted: "),
         (

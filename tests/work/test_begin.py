@@ -297,7 +297,10 @@ def test_a_studio_that_is_gone_is_not_made_anew_by_likeness(bench: Any, stated: 
 @pytest.mark.parametrize(
     ("spoil", "why"),
     [
-        (b"note = ", r"cannot be followed: Invalid value"),
+        (
+            b"note = ",
+            r"cannot be followed: in `note =`: here is no value; text stands",
+        ),
         (b"note = 7", r"cannot be followed: found 7; allowed is text in quotes\."),
         (b"colour = 1", r"cannot be followed: there is no key 'colour' here"),
         (b'note = "caf\xe9"', r"cannot be followed: octet 0xe9 is not UTF-8"),

@@ -196,6 +196,8 @@ class Fault:
     """The nearest allowed word, where one is near."""
     is_strange_key: bool = False
     """True if the key is none that the schema knows."""
+    wants_example: bool = False
+    """True if an example of the value tells more than the name of its type."""
 
     def __str__(self) -> str:
         text = f"{self.found}; {self.allowed}"
@@ -319,6 +321,7 @@ def _type(error: ValidationError, pointer: str) -> Fault:
         key="",
         found=f"found {_shown(error.instance)}",
         allowed=f"allowed is {wanted}",
+        wants_example=error.validator_value not in ("string", "boolean"),
     )
 
 
@@ -369,7 +372,7 @@ def _required(error: ValidationError, pointer: str) -> Fault:
     missing = [key for key in error.validator_value if key not in error.instance]
     # The library reports each missing key by itself; its message alone tells which.
     key = next((k for k in missing if repr(k) in error.message), missing[0])
-    return Fault(pointer=pointer, key=key, found=f"{key!r} is missing", allowed="it is wanted here")
+    return Fault(pointer=pointer, key=key, found=f"{key!r} is missing", allowed="it is needed here")
 
 
 def _length(error: ValidationError, pointer: str) -> Fault:
@@ -387,7 +390,11 @@ def _length(error: ValidationError, pointer: str) -> Fault:
 def _form(error: ValidationError, pointer: str) -> Fault:
     about = str(error.schema.get("description", "another form")).rstrip(".")
     return Fault(
-        pointer=pointer, key="", found=f"found {_shown(error.instance)}", allowed=f"wanted: {about}"
+        pointer=pointer,
+        key="",
+        found=f"found {_shown(error.instance)}",
+        allowed=f"wanted: {about}",
+        wants_example=True,
     )
 
 

@@ -133,7 +133,9 @@ def _misnamed(
 
 def _outside(name: str) -> str:
     path = PurePosixPath(name)
-    if path.is_absolute() or ".." in path.parts or "\\" in name or "\0" in name:
+    if "\\" in name:
+        return f"between the folders of a capture's path stands /, no backslash: {printable(name)}."
+    if path.is_absolute() or ".." in path.parts or "\0" in name:
         return f"the capture {printable(name)!r} must lie in the job folder."
     return ""
 

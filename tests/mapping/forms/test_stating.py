@@ -163,8 +163,37 @@ def test_a_time_that_is_none_is_a_finding_with_its_line(full: Any) -> None:
     assert stated.said == [
         (
             f"job.toml:{line} reel.sides[1].regions[1].start",
-            "found '1:75'; allowed is a whole number.",
+            "found '1:75'; wanted: a sample position, or a time as \"12:34.5\".",
         )
+    ]
+
+
+@pytest.mark.parametrize("typed", ["31:30,5", "half past", "-0:01", "１:00"])
+def test_a_time_that_is_none_is_told_once_and_as_a_time(full: Any, typed: str) -> None:
+    job = FULL.replace('start = "0:01.5"', f'start = "{typed}"')
+    assert [text for _, text in full.state(job).said] == [
+        f'found {typed!r}; wanted: a sample position, or a time as "12:34.5".'
+    ]
+
+
+def test_a_value_of_another_form_brings_an_example_with_it(desk: Any) -> None:
+    head = '[[reel.sides]]\nid = "A"\n[[reel.sides.regions]]\nid = "A1"\nkind = "programme"\n'
+    job = head + 'capture = "a"\nstart = 0\nequalisation = "NAB"\nspeed_ips = "7½"\n'
+    job += 'basis = "ear"\n[[captures]]\nid = "a"\nfile = "a.wav"\nstarted = "14.3.2026"\n'
+    assert sorted(text for _, text in desk.state(job).said) == [
+        (
+            "found '14.3.2026'; wanted: A date, or a date and time; with an offset from UTC if the "
+            'time is to be compared; for instance started = "2026-03-14T10:21:07+00:00".'
+        ),
+        "found '7½'; allowed is a number; for instance speed_ips = 7.5.",
+        (
+            "found 'NAB'; allowed is a table; for instance equalisation = "
+            '{ standard = "NAB", t1_us = 3180, t2_us = 50 }.'
+        ),
+        (
+            "found 'ear'; allowed is a list; for instance basis = "
+            '["voice by ear", "line-up tone at pitch"].'
+        ),
     ]
 
 
@@ -187,7 +216,7 @@ def test_every_fault_of_every_form_at_once(full: Any) -> None:
     assert len(said) == 5
     assert said[f"job.toml:{number} reel.events[1].kind"].endswith("did you mean 'inspection'?")
     assert said["studio/studio.toml:1 nam"].endswith("did you mean 'name'?")
-    assert said["studio/people.toml:1 people[1].id"] == "'id' is missing; it is wanted here."
+    assert said["studio/people.toml:1 people[1].id"] == "'id' is missing; it is needed here."
     assert said["studio/machines/mk3.toml:3 serial"] == "found 412; allowed is text in quotes."
     assert said["studio/recipients/archive.toml:2 extra_algorithms[1]"].startswith(
         "found 'md4'; allowed: md5, sha1"

@@ -33,6 +33,25 @@ def blank(name: str, filled: Mapping[str, Any], *, short: bool = False) -> str:
     return "\n".join([*top, "", body, ""])
 
 
+def offered(name: str, pointer: str) -> str:
+    """Return the line by which the form of a schema offers the key at a JSON pointer.
+
+    Empty where it has no such key, or where the key is a table of its own or stands in a list.
+    """
+    node, key = schemas.schema(name), ""
+    for key in pointer.split("/")[1:]:
+        if key in _NOT_OFFERED:
+            return ""
+        inside = node.get("properties", {key: node.get("items")}).get(key)
+        if inside is None:
+            return ""
+        node = resolved(inside)
+    is_offered = node.get("type") == "object" or "examples" in node
+    if not key or key.isdecimal() or not is_offered or _is_table(node):
+        return ""
+    return f"{key} = {_example(node)}"
+
+
 def _preface() -> list[str]:
     text = (
         "Every key is optional unless it stands here without a # before it or is called needed. "

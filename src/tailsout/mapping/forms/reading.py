@@ -20,6 +20,7 @@ from tailsout.ground.errors import MaterialError, UsageError, from_os_error
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas
+from tailsout.mapping.forms import blank, syntax
 from tailsout.mapping.strict_json import MAX_DEPTH, MAX_DIGITS
 from tailsout.mapping.toml_lines import lines_of
 from tailsout.records.vocab import Absence
@@ -198,7 +199,11 @@ def schema_findings(form: Form, name: str) -> Iterator[Finding]:
             line=lines.get((fault.pointer, fault.key)),
             part=dotted(fault.pointer, fault.key),
         )
-        yield FORM_VALUE.at(place, str(fault))
+        offered = blank.offered(name, fault.pointer) if fault.wants_example else ""
+        text = f"{fault}"
+        if offered:
+            text = f"{text.removesuffix('.')}; for instance {offered}."
+        yield FORM_VALUE.at(place, text)
 
 
 def _read(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
@@ -222,11 +227,8 @@ def form_of(octets: bytes, name: str) -> tuple[Form | None, tuple[Finding, ...]]
     try:
         data = tomllib.loads(text, parse_float=_number)
     except tomllib.TOMLDecodeError as error:
-        what, _, at = str(error).rpartition(" (at line ")
-        number = at.partition(",")[0]
-        line = int(number) if number.isdigit() else text.count("\n") + 1
-        shown = printable(what or str(error), 200)
-        return None, (FORM_SYNTAX.at(Place(file=name, line=line), f"{shown}."),)
+        line, what = syntax.told(str(error), text)
+        return None, (FORM_SYNTAX.at(Place(file=name, line=line), what),)
     except RecursionError:
         return None, (FORM_SYNTAX.at(Place(file=name), _TOO_DEEP),)
     except ValueError:  # the standard library's own limit, beyond which it reads no whole number

@@ -10,10 +10,17 @@ from typing import Any
 
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding, Place
-from tailsout.ground.units import samples_at
+from tailsout.ground.units import printable, samples_at
 from tailsout.mapping import schemas, withholding
 from tailsout.mapping.forms import recipients, references
-from tailsout.mapping.forms.reading import Form, JobForms, places_in, schema_findings
+from tailsout.mapping.forms.reading import (
+    FORM_VALUE,
+    Form,
+    JobForms,
+    place_in,
+    places_in,
+    schema_findings,
+)
 from tailsout.mapping.plain import record
 from tailsout.records.machine import CalibrationTape
 from tailsout.records.transfer import Transfer
@@ -33,8 +40,12 @@ def transfer_of(
     of the folder of each session by its id. Returns None with findings if anything is wrong; the
     places are JSON pointers into the Transfer.
     """
-    _positions(forms.job.data, rates)
-    findings = [f for name, form in _used(forms) if form for f in schema_findings(form, name)]
+    findings = list(_positions(forms.job, rates))
+    no_times = {finding.place for finding in findings}
+    for name, form in _used(forms):
+        if form is not None:
+            # That a time is no whole number is no news to who meant a time.
+            findings += (f for f in schema_findings(form, name) if f.place not in no_times)
     if forms.recipient is not None:
         findings += recipients.findings(forms.recipient)
     # A value that its schema does not allow points to nothing either: that is told once.
@@ -84,10 +95,12 @@ def _on(shelf: Mapping[str, Form], entries: list[dict[str, Any]], key: str) -> l
     return [shelf[name] for name in sorted(named) if name in shelf]
 
 
-def _positions(job: dict[str, Any], rates: Mapping[str, int]) -> None:
-    placed = [region for _, region in references.regions(job)]
-    placed += [note for _, note in references.tables(job.get("signal_notes"))]
-    for one in placed:
+def _positions(form: Form, rates: Mapping[str, int]) -> Iterator[Finding]:
+    """Put sample positions where times stand, and tell of what is neither."""
+    placed = list(references.regions(form.data))
+    notes = references.tables(form.data.get("signal_notes"))
+    placed += ((f"/signal_notes/{n}", note) for n, note in notes)
+    for pointer, one in placed:
         rate = rates.get(str(one.get("capture")), 1)
         for key in ("start", "end"):
             value = one.get(key)
@@ -95,7 +108,9 @@ def _positions(job: dict[str, Any], rates: Mapping[str, int]) -> None:
                 try:
                     one[key] = samples_at(value, rate)
                 except MaterialError:
-                    continue  # the schema names it, with its line
+                    shown = printable(value, 60)
+                    text = f'found {shown!r}; wanted: a sample position, or a time as "12:34.5".'
+                    yield FORM_VALUE.at(place_in(form, f"{pointer}/{key}"), text)
 
 
 def _assemble(forms: JobForms) -> tuple[dict[str, Any], dict[str, Place]]:
