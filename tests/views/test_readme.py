@@ -6,6 +6,7 @@ import pytest
 from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import ContainerFacts
+from tailsout.records.recipient import Recipient, RoleAsked
 from tailsout.records.reel import Reel
 from tailsout.records.transfer import Studio, Transfer
 from tailsout.views.readme import render
@@ -110,3 +111,47 @@ def test_text_from_forms_cannot_command_a_terminal(
 
 def test_it_is_the_same_each_time(hostile: Dossier) -> None:
     assert render(hostile, (), {}) == render(replace(hostile), (), {"x": b"y"})
+
+
+def entry(page: str, path: str) -> str:
+    """What the page says of a path."""
+    rows = page.split("\n")
+    return rows[rows.index(path) + 1].strip()
+
+
+@pytest.mark.parametrize(
+    ("path", "shown_as", "begins"),
+    [
+        ("data/images/box/1.jpg", "data/images/", "photographs as they came"),
+        ("data/documents/order.pdf", "data/documents/", "papers as they came"),
+        ("data/access/a-A1.mp3", "data/access/", "copies for listening"),
+        ("data/letters/1.txt", "data/letters/1.txt", "carried along as it was"),
+        ("data/ro-crate-metadata.json", "data/ro-crate-metadata.json", "the payload, people"),
+        ("metadata/recipient.toml", "metadata/recipient.toml", "what the recipient asked"),
+        ("metadata/pbcore.xml", "metadata/pbcore.xml", "recording, reel and masters in PBCore"),
+        ("metadata/inventory.csv", "metadata/inventory.csv", "one row for a catalogue"),
+        ("metadata/label.svg", "metadata/label.svg", "the label for the box"),
+    ],
+)
+def test_what_not_every_package_has_is_told_where_it_is(
+    path: str, shown_as: str, begins: str
+) -> None:
+    assert shown_as not in shown(closing()).split("\n")
+    page = render(closing(), (), {"paths": f"data/audio/skl7-side-a.wav\n{path}".encode()})
+    assert entry(page.decode(), shown_as).startswith(begins)
+    assert page.decode().count("\ndata/audio/skl7-side-a.wav\n") == 1
+
+
+def test_folders_by_the_recipients_names() -> None:
+    role = RoleAsked(role="image", folder="photographs")
+    recipient = Recipient(id="archive", roles=(role,))
+    page = render(closing(recipient=recipient), (), {"paths": b"data/photographs/box.jpg"})
+    assert entry(page.decode(), "data/photographs/").startswith("photographs as they came")
+
+
+def test_a_reel_that_was_not_played_holds_no_sound() -> None:
+    page = " ".join(shown(closing(captures=())).split())
+    assert "a reel" not in page
+    assert "one reel of magnetic tape that was not played" in page
+    assert "data/SKL-0007.json all that is known of the reel" in page
+    assert "broadcast wave" not in page

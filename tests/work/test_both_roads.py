@@ -1,8 +1,10 @@
 """Being closed or received, a package is described alike, whatever it holds.
 
 `show --as` describes what was received; what was packed was made while the package was closed.
+README.txt leaves no file of it unexplained.
 """
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -10,11 +12,12 @@ from typing import Any
 import pytest
 
 from tailsout.ground.progress import Silent
+from tailsout.work.amend import amend
 from tailsout.work.close_out import close
 from tailsout.work.export import export
 from tailsout.work.exports import VIEWS
 
-EVERY = 'views = ["PBCore", "RO-Crate", "inventory"]\n'
+EVERY = 'views = ["PBCore", "RO-Crate", "inventory", "label"]\n'
 REGION = '[[reel.sides]]\nid = "A"\n[[reel.sides.regions]]\nid = "A1"\nkind = "programme"\n'
 Closed = Callable[..., Path]
 
@@ -37,6 +40,17 @@ def assert_alike(package: Path) -> None:
         if view.path and view.lost is not None and view.name != "label":
             packed = (package / view.path).read_bytes()
             assert packed == export(package, view.name, Silent()).content, view.name
+    assert_explained(package)
+
+
+def assert_explained(package: Path) -> None:
+    """Every file of the package stands in its README.txt, by itself or by a folder it lies in."""
+    told = set((package / "metadata/README.txt").read_text("utf-8").split("\n"))
+    for file in package.rglob("*"):
+        path = file.relative_to(package).as_posix()
+        above = {f"{one}/" for one in map(str, Path(path).parents)}
+        alike = re.sub(r"manifest-\w+\.txt$", "manifest-*.txt", path)
+        assert file.is_dir() or {path, alike, *above} & told, path
 
 
 def region(capture: str) -> str:
@@ -83,7 +97,25 @@ def test_photographs_and_documents(bench: Any, closed: Closed) -> None:
 
 def test_a_reel_that_was_not_played(bench: Any, closed: Closed) -> None:
     bench.form({}, top=f'{TO_ALL}\nkind = "record only"\nnot_played_because = "mould"')
-    assert_alike(closed())
+    package = closed()
+    assert_alike(package)
+    page = " ".join((package / "metadata/README.txt").read_text().split())
+    assert "one reel of magnetic tape that was not played, and why it was not" in page
+    assert "the sound of one reel" not in page
+
+
+def test_what_was_put_right(bench: Any, closed: Closed, around: Callable[..., Any]) -> None:
+    bench.fill(top=TO_ALL, more=region("a"))
+    closed()
+    bench.put("letter.txt", b"a letter")
+    form = bench.root / "amendment.toml"
+    form.write_text(
+        'by = "isolde"\non = 2026-05-02\nwhy = "a letter"\n[[files]]\nchange = "added"\n'
+        f'path = "data/documents/1.txt"\nfrom = "{bench.job}/letter.txt"\n'
+    )
+    done = amend(bench.package, form, bench.out, around()).outcome
+    assert done.built is not None, done.judgement.findings
+    assert_explained(done.built.path)
 
 
 def test_access_copies(bench: Any, closed: Closed) -> None:

@@ -64,13 +64,13 @@ def test_every_master_is_followed_by_its_side_car(
     paths = [item.path for item in plan.payload]
     assert paths == [f"data/audio/{n}" for n in ("b.wav", "b.json", "a.wav", "a.json")]
     assert [item.path for item in plan.tags] == [
-        "metadata/README.txt",
         "metadata/checks.json",
         "metadata/schemas/sidecar-0.1.schema.json",
         "metadata/premis.xml",
         "metadata/mets.xml",
         "metadata/report.html",
         "metadata/as-captured/a.bext",
+        "metadata/README.txt",
     ]
 
 

@@ -26,7 +26,6 @@ from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import SideCar, ThisFile, Transfer
-from tailsout.views import readme
 from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
 from tailsout.work import access, as_it_is, calibration, captures, copied, exports, replaced
@@ -85,10 +84,11 @@ class Contents:
         extra = self.transfer.recipient.extra_algorithms if self.transfer.recipient else ()
         gave_way = (made for one in laid for made in one.gave_way)
         inside, beside = exports.parted(self._exports(laid, judgement))
+        explained = exports.explained(self.dossier, judgement)
         plan = make_plan(
             name=self.transfer.package_id,
             payload=(*payload, *inside),
-            tags=(*self._tags(judgement), *beside, *gave_way),
+            tags=(*self._tags(judgement), *beside, *gave_way, explained),
             bag_info=baginfo.elements(self.transfer, self.instant, self.bagit_profile),
             algorithms=(*ALGORITHMS, *extra),
             instant=stamp(self.instant),
@@ -290,7 +290,6 @@ class Contents:
         return exports.to_be_made(exports.packed_views(dossier), packed, judgement, opens)
 
     def _tags(self, judgement: Judgement) -> Iterator[Made]:
-        yield fixed(naming.README, readme.render(self.dossier, judgement.findings, {}))
         checks = told.judged(self.transfer.package_id, judgement, self.software)
         yield fixed(naming.CHECKS, json_page(checks))
         if self.recipient_form:

@@ -30,6 +30,7 @@ from tailsout.views import (
     pbcore,
     premis,
     prov,
+    readme,
     report,
 )
 from tailsout.views.packaged import Packaged
@@ -158,6 +159,17 @@ def to_be_made(
             return view.render(dossier, judgement.findings, assets)
 
         yield Made(path=view.path, make=make)
+
+
+def explained(dossier: Dossier, judgement: Judgement) -> Made:
+    """Return the page that explains a package; to be made last, so that it leaves nothing out."""
+
+    def make(written: Mapping[str, Written]) -> bytes:
+        # What lies at the root is explained in every package.
+        paths = "\n".join(path for path in written if "/" in path)
+        return readme.render(dossier, judgement.findings, {"paths": paths.encode("utf-8")})
+
+    return Made(path=naming.README, make=make)
 
 
 def parted(made: Iterable[Made]) -> tuple[tuple[Made, ...], tuple[Made, ...]]:

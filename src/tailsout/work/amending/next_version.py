@@ -14,7 +14,6 @@ from tailsout.mapping.plain import json_page, plain
 from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import SideCar, ThisFile, Transfer
-from tailsout.views import readme
 from tailsout.work import as_it_is, exports
 from tailsout.work.amending import copies, renewed, retaken
 from tailsout.work.amending.copies import Kept
@@ -177,7 +176,8 @@ class NextVersion:
     # Tag files
 
     def _tags(self, beside: tuple[Made, ...]) -> Iterator[Made | Streamed]:
-        anew = {one.path: one for one in (*self._anew(), *beside)}
+        explained = [exports.explained(self.dossier, self.judgement)] if self.old.is_ours else []
+        anew = {one.path: one for one in (*self._anew(), *beside, *explained)}
         withdrawn, taken_anew = self._stems(self.draft.withdrawn), self._stems(self.draft.retaken)
         for path in self.old.octets:
             if path.startswith("data/"):
@@ -247,8 +247,6 @@ class NextVersion:
             return listed.write(self.amendments)
 
         if self.old.is_ours:
-            page = readme.render(self.dossier, self.judgement.findings, {})
-            yield fixed(naming.README, page)
             checks = told.judged(self.name, self.judgement, self.around.software)
             yield fixed(naming.CHECKS, json_page(checks))
         for name in (listed.SCHEMA_NAME, sidecar.SCHEMA_NAME):
