@@ -117,12 +117,13 @@ def test_nothing_is_said_where_no_recipient_asks(
 
 @pytest.mark.parametrize("template", ["{side", "{package}{side}", "{sid}"])
 def test_a_template_that_is_none_is_told_once(asked: Asked, run: Run, template: str) -> None:
-    for dossier in (
-        asked.package(GOOD, template=template),
-        asked.job("reel", "other", template=template),
+    for dossier, expected in (
+        (asked.package(GOOD, template=template), "name-template-faulty"),
+        # Whose job it is cannot close it.
+        (asked.job("reel", "other", template=template), "name-not-made"),
     ):
         [(code, place)] = run(BY_TEMPLATE, dossier)
-        assert code == "name-template-faulty"
+        assert code == expected
         assert place.endswith("/recipient/names/template")
 
 

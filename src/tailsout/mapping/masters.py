@@ -57,19 +57,15 @@ def planned(transfer: Transfer | None, file: FileRecord) -> Planned:
     return Planned(file=file, path=f"{folder}/{stem}.{ending}")
 
 
-def paths_of(transfer: Transfer, files: Iterable[FileRecord]) -> tuple[str, ...]:
+def paths_of(transfer: Transfer, files: Iterable[FileRecord]) -> tuple[str, ...] | None:
     """Return the paths of all masters that are to be made of the files of captures.
 
-    Raises MaterialError for one that has no name, and for two that have one.
+    None if one would have no name or two would have one, which `rules.names` tells.
     """
     every = tuple(planned(transfer, file) for file in files)
-    for first, second in clashing(every):
-        raise MaterialError(
-            f"{printable(first.file.path)} and {printable(second.file.path)} would have one name "
-            f"in the package, {printable(second.path)}.",
-            "Give the recipient's template of names something that tells them apart.",
-        )
-    return tuple(master_path(transfer, one.file) for one in every)
+    if next(clashing(every), None) is not None or not all(one.path for one in every):
+        return None
+    return tuple(one.path for one in every)
 
 
 def is_master(transfer: Transfer | None, path: str) -> bool:

@@ -89,7 +89,9 @@ def _names(dossier: Dossier) -> Iterator[Finding]:
         return
     if isinstance(template, Fault):
         text = f"at its letter {template.at + 1}: {template.text}"
-        yield TEMPLATE_FAULTY.at(dossier.place(_AT_TEMPLATE), text)
+        # A package has its names already; a job gets none.
+        kind = NAME_NOT_MADE if dossier.origin == "closing" else TEMPLATE_FAULTY
+        yield kind.at(dossier.place(_AT_TEMPLATE), text)
     elif dossier.origin == "closing":
         yield from _planned([masters.planned(transfer, file) for file in dossier.files])
     else:

@@ -97,12 +97,14 @@ def close(
     receipt = parent / f"{transfer.package_id}.receipt.json"
     around = begun(final, receipt, around, resume=resume)
     bench = calibration.find(folder, forms.studio_folder, transfer, waiting)
-    check_names(transfer, taken, stated.kept, bench)
+    are_named = check_names(transfer, taken, stated.kept, bench)
     _refuse_nothing(taken, transfer)
     bagit_profile = recipients.bagit_profile(transfer, forms.studio_folder)
-    measured = {} if only_plan else first_pass.measure(taken, around.progress, transfer)
+    # A master without a name stops the job whatever the samples show; all else is told with it.
+    is_read = are_named and not only_plan
+    measured = first_pass.measure(taken, around.progress, transfer) if is_read else {}
     bench = _identified(bench, forms, transfer, around, again=with_calibration)
-    if not only_plan:
+    if is_read:
         bench = calibration.measured(bench, transfer, around.progress)
     dossier = replace(stated.dossier, calibrations=bench.calibrations, at_rest=bench.at_rest)
     dossier = first_pass.with_facts(dossier, measured)

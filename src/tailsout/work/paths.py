@@ -13,16 +13,20 @@ from tailsout.work.captures import Taken
 
 def check_names(
     transfer: Transfer, taken: Iterable[Taken], kept: Iterable[str], bench: Bench
-) -> None:
-    """Refuse names that some system cannot hold, or two files would have, before the first pass.
+) -> bool:
+    """Tell whether every master has a name of its own; where one has none, the rules say which.
 
-    So are access copies that cannot be made. Raises MaterialError.
+    Raises MaterialError for names that some system cannot hold or that two other files would have,
+    and for access copies that cannot be made.
     """
     records = [one.survey.record for one in taken]
     audio = masters.paths_of(transfer, records)
+    if audio is None:
+        return False
     listening = planned.paths_of(transfer, records)
     beside = (tree.kept_path(transfer.recipient, path) for path in kept)
     check_paths((*audio, *map(naming.sidecar_path, audio), *listening, *beside, *bench.paths))
+    return True
 
 
 def made_of(transfer: Transfer, taken: Iterable[Taken]) -> dict[str, tuple[str, ...]]:
