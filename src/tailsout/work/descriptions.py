@@ -5,7 +5,7 @@ from pathlib import Path
 
 from tailsout.bag.readable import ReadableBag
 from tailsout.ground.errors import MaterialError, SurroundingsError, UsageError, from_os_error
-from tailsout.ground.findings import Finding, Place
+from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
 from tailsout.records.description import Description
@@ -14,6 +14,15 @@ _MOST = 50
 """Most documents that are read in one package."""
 _MOST_OCTETS = 16 << 20
 """Most octets of each."""
+
+UNREAD = Kind(
+    code="description-unread",
+    severity=Severity.NOTE,
+    title="An XML document in the package was not looked into",
+    basis="our limit: 50 documents a package; of a packed archive what was kept of its files",
+    remedy="Unpack the archive and check the folder; manifests were verified all the same.",
+)
+KINDS = (UNREAD,)
 
 
 def schemas_in(folder: Path) -> dict[str, bytes]:
@@ -44,13 +53,16 @@ def read(
     told: list[Description] = []
     met: list[Finding] = []
     sizes = {file.path: file.octets for file in bag.facts.files}
-    named = list(_named(sizes))[:_MOST]
+    named = list(_named(sizes))
+    if len(named) > _MOST:
+        text = f"it is one of {len(named) - _MOST} beyond the {_MOST} that are read."
+        met.append(UNREAD.at(Place(file=printable(named[_MOST])), text))
     if not named:
         return (), ()
     from tailsout.mapping import descriptions, xml  # noqa: PLC0415  many bags hold no XML
 
     official = descriptions.official(schemas) if schemas else None
-    for path in named:
+    for path in named[:_MOST]:
         if sizes[path] > _MOST_OCTETS:
             text = f"it holds {sizes[path]} octets, up to {_MOST_OCTETS} are read."
             met.append(xml.XML_TOO_LARGE.at(Place(file=printable(path)), text))
@@ -58,7 +70,10 @@ def read(
         try:
             content = bag.read(path, _MOST_OCTETS)
         except (MaterialError, SurroundingsError):
-            # The proof tells of what cannot be read; of a packed archive not all is kept.
+            # Of a folder the proof tells of what cannot be read.
+            if bag.facts.archive is not None:
+                text = "it lies where it was not kept."
+                met.append(UNREAD.at(Place(file=printable(path)), text))
             continue
         one, found = descriptions.read(content, path, official)
         met += found

@@ -20,7 +20,7 @@ from tailsout.mapping import (
 from tailsout.mapping.forms import reading, recipients
 from tailsout.rules import GROUPS, RULES, answers, batch
 from tailsout.rules.rule import Rule
-from tailsout.work import deep, job, limited, opened
+from tailsout.work import deep, descriptions, job, limited, opened
 from tailsout.work.amending import following, leaks
 from tailsout.work.gating import kinds as gating
 
@@ -29,7 +29,7 @@ _READERS: Mapping[str, tuple[Kind, ...]] = {
     "answers": answers.KINDS,
     "batch": batch.KINDS,
     "amending": (*following.KINDS, *leaks.KINDS),
-    "bag": (*bagit_profile.KINDS, *opened.KINDS),
+    "bag": (*bagit_profile.KINDS, *opened.KINDS, *descriptions.KINDS),
     "audio files": (*masters.KINDS, *limited.KINDS, *deep.KINDS, *ixml.KINDS, *xml.KINDS),
     "side-cars": sidecar.KINDS,
     "embedded metadata": (*embedded.KINDS, *embedded_texts.KINDS, *chunks.KINDS, *info.KINDS),

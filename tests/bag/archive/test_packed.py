@@ -21,6 +21,7 @@ from tailsout.bag.archive.source import Plain, StoppedError, Unpacked, take
 from tailsout.bag.prove import prove
 from tailsout.ground.findings import Judgement, Verdict
 from tailsout.ground.progress import Silent
+from tailsout.work import descriptions
 from tailsout.work.check import check
 
 Found = Callable[..., dict[str, str]]
@@ -117,6 +118,51 @@ def test_an_audio_header_out_of_reach_is_told(
     (finding,) = (one for one in judgement.findings if one.code == "archive-header-unread")
     assert finding.verdict is Verdict.NOT_EXAMINED
     assert finding.place.file == "data/a.wav"
+
+
+PREMIS = (
+    b'<premis xmlns="http://www.loc.gov/premis/v3" version="3.0"><event>'
+    b"<eventDateTime>tuesday</eventDateTime></event></premis>"
+)
+
+
+def test_descriptions_are_looked_into_in_every_form(
+    content: dict[str, bytes], tar: Any, put: Callable[..., Path]
+) -> None:
+    # The large one goes beyond what is kept, so that it is unpacked once more.
+    large = PREMIS + b" " * (3 * LIMITS.window_octets)
+    files = {**content, "metadata/a.xml": PREMIS, "metadata/b.xml": large}
+    whole = tar.files(files) + tar.END
+    for form in ("tar", *FORMS):
+        packed = whole if form == "tar" else PACK[form](whole)
+        judgement = check(put(packed, f"reel-0001.{form}"), Silent()).judgement
+        dates = [one.place.file for one in judgement.findings if one.code == "description-date"]
+        assert dates == ["metadata/a.xml", "metadata/b.xml"], form
+
+
+def test_a_small_description_is_kept_and_a_large_one_out_of_reach_is_told(
+    content: dict[str, bytes], tar: Any, put: Callable[..., Path]
+) -> None:
+    large = PREMIS + b" " * (3 * LIMITS.window_octets)
+    files = {"metadata/a.xml": PREMIS, "metadata/b.xml": large, **content}
+    path = put(gzip.compress(tar.files(files) + tar.END), "reel-0001.tar.gz")
+    with open_archive(path, Silent(), limits=replace(LIMITS, rereads=0)) as bag:
+        told, met = descriptions.read(bag)
+    assert [one.path for one in told] == ["metadata/a.xml"]
+    assert [(one.code, one.place.file) for one in met] == [("description-unread", "metadata/b.xml")]
+
+
+def test_more_descriptions_than_are_read_are_told(
+    content: dict[str, bytes], tar: Any, put: Callable[..., Path]
+) -> None:
+    files = {f"metadata/{number:03d}.xml": PREMIS for number in range(52)}
+    path = put(tar.files({**content, **files}) + tar.END)
+    with open_archive(path, Silent()) as bag:
+        told, met = descriptions.read(bag)
+    assert len(told) == 50
+    (one,) = met
+    assert (one.code, one.place.file) == ("description-unread", "metadata/050.xml")
+    assert "one of 2 beyond the 50" in one.text
 
 
 def _refusing(stream: Callable[..., io.BufferedReader], path: str) -> Callable[..., Any]:
@@ -267,6 +313,7 @@ def test_what_has_no_room_or_no_reader_is_not_kept() -> None:
     for path, is_kept in (
         ("reel/data/a.wav", True),
         ("reel/data/a.txt", False),
+        ("reel/metadata/mets.XML", False),
         ("reel/data/b.flac", False),
         ("reel/bagit.txt", False),
     ):

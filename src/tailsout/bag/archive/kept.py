@@ -1,7 +1,7 @@
 """What is kept in memory of a packed archive's files while it is unpacked the first time.
 
-Of tag files at the top of the bag and of side-cars all, of audio files the start and the end: what
-the readers of structure, headers and side-cars look into. All else is read when it is proved.
+Of tag files at the top of the bag and of side-cars all, of audio files and descriptions the start
+and the end: what the readers look into. All else is read when it is proved.
 """
 
 from collections.abc import Iterable
@@ -37,7 +37,8 @@ class Kept:
         """Run through the blocks of a file and keep what is wanted; return how much there was."""
         is_text = path.count("/") == 1 or path.endswith(".json")
         most = octets if is_text and octets <= _WHOLE_OCTETS else self._window
-        is_wanted = is_text or naming.is_wave(path) or naming.is_flac(path)
+        is_described = path.lower().endswith((".xml", ".toml"))
+        is_wanted = is_text or is_described or naming.is_wave(path) or naming.is_flac(path)
         if not is_wanted or min(octets, 2 * most) > self._left:
             return sum(len(block) for block in blocks)
         head, tail, count = bytearray(), bytearray(), 0
