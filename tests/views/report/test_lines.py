@@ -20,7 +20,7 @@ from tailsout.records.facts import (
 )
 from tailsout.records.listening import Listening, SignalNote
 from tailsout.records.machine import Machine
-from tailsout.records.playing import Azimuth, Pass, SetUp
+from tailsout.records.playing import Azimuth, Decoder, Pass, SetUp
 from tailsout.records.recording import Recording
 from tailsout.records.reel import Equalisation, Event, Reel, Region, Side, StockSection
 from tailsout.records.scale import ChannelScale, Scale
@@ -228,7 +228,8 @@ def test_to_play_it_again() -> None:
         "(half-track)."
     )
     assert speeds == (
-        "Side A: 7.5 ips (19.05 cm/s), NAB 3180+50 µs; from 0:09.0 3.75 ips (9.525 cm/s)."
+        "Side A: 7.5 ips (19.05 cm/s), NAB 3180+50 µs; from 0:09.0 3.75 ips (9.525 cm/s), curve "
+        "not stated."
     )
     assert way == (
         "Noise reduction: none. Azimuth: to programme. Played: head to tail. In reverse: A r20."
@@ -238,8 +239,73 @@ def test_to_play_it_again() -> None:
         "side-a.wav is 1997.3 nWb/m."
     )
     assert caution.startswith(
-        "It left with its tails out. Base: s1 PVC by light through the pack, likely. Treatment: "
-        "decide anew on inspection."
+        "It left with its tails out, so that its first side begins at the hub. Base: s1 PVC by "
+        "light through the pack, likely. Treatment: decide anew on inspection."
+    )
+
+
+def test_what_of_speed_and_curve_is_not_known_or_doubtful_is_said() -> None:
+    side = Side(
+        id="A",
+        regions=(
+            region(0, 5, speed_ips=Decimal("7.5"), equalisation=NAB),
+            region(5, 9, absent={"speed_ips": "unknown"}),
+            Region(id="l", kind="leader", capture="side-a", start=9 * RATE, end=10 * RATE),
+            region(10, 20, speed_ips=Decimal("7.5"), equalisation=NAB, confidence="uncertain"),
+        ),
+    )
+    told = played(of(transfer(reel=Reel(sides=(side,))), FILE))[1]
+    assert told == (
+        "Side A: 7.5 ips (19.05 cm/s), NAB 3180+50 µs; from 0:05.0 speed unknown, curve not "
+        "stated; from 0:10.0 7.5 ips (19.05 cm/s), NAB 3180+50 µs (uncertain)."
+    )
+
+
+def test_a_reel_that_was_recorded_otherwise_than_it_was_played() -> None:
+    iec = Equalisation(standard="IEC1", t2_us=Decimal(35))
+    one = region(
+        0,
+        5,
+        speed_ips=Decimal("7.5"),
+        equalisation=NAB,
+        recorded_speed_ips=Decimal(15),
+        recorded_equalisation=iec,
+    )
+    told = played(of(transfer(reel=Reel(sides=(Side(id="A", regions=(one,)),))), FILE))[1]
+    assert told == (
+        "Side A: 15 ips (38.1 cm/s) (here played at 7.5 ips (19.05 cm/s)), IEC1 35 µs (here by NAB "
+        "3180+50 µs)."
+    )
+
+
+def test_what_a_machine_must_take_and_which_head_each_side_wants() -> None:
+    sides = (
+        Side(id="A", regions=(region(0, 5, tracks="half-track mono"),)),
+        Side(id="B", regions=(region(0, 5, tracks="quarter-track stereo"),)),
+        Side(id="C", regions=(region(0, 5, tracks="quarter-track stereo"),)),
+    )
+    reel = Reel(sides=sides, width_mm=Decimal("6.3"), diameter_in=Decimal(7), oxide="out")
+    told = played(of(transfer(reel=reel), FILE))[0]
+    assert told.startswith(
+        "Tape 6.3 mm wide, on a reel of 7 inches, oxide out. Heads for half-track mono (side A) "
+        "and quarter-track stereo (side B and C)."
+    )
+
+
+def test_how_noise_was_reduced_and_which_way_each_side_ran() -> None:
+    passes = (
+        Pass(id="p1", sides=("A",), tape_ran="head to tail"),
+        Pass(
+            id="p2",
+            sides=("B",),
+            tape_ran="tail to head",
+            decoder=Decoder(kind="compander", decoding="deferred"),
+        ),
+    )
+    told = played(of(transfer(passes=passes), FILE))[2]
+    assert told == (
+        "Noise reduction: compander; deferred. Azimuth: not stated. Played: side A head to tail "
+        "and side B tail to head."
     )
 
 

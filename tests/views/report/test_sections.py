@@ -25,7 +25,8 @@ from tailsout.records.statements import Answer, Correction, Jotting
 from tailsout.records.transfer import Person, Studio, Transfer
 
 KIND = Kind(code="code-a", severity=Severity.QUERY, title="t", basis="RFC 8493", remedy="Ask.")
-BARE = Transfer(job_id="j", package_id="SKL-7", studio=Studio(), reel=Reel())
+STOCK = StockSection(id="s1", base="polyester", confidence="certain")
+BARE = Transfer(job_id="j", package_id="SKL-7", studio=Studio(), reel=Reel(stock=(STOCK,)))
 TITLES = {
     "Cautions",
     "The reel and what is on it",
@@ -45,7 +46,7 @@ def of(transfer: Transfer | None = None, **more: Any) -> Dossier:
 
 
 def with_reel(**more: Any) -> Dossier:
-    return of(replace(BARE, reel=Reel(**more)))
+    return of(replace(BARE, reel=replace(BARE.reel, **more)))
 
 
 def titles(made: Any) -> set[str]:
@@ -89,6 +90,7 @@ def test_the_contents_name_every_section(page: Callable[..., Any], hostile: Doss
             "conservator",
         ),
         (with_reel(stock=(StockSection(id="s1"),)), "base", "conservator"),
+        (with_reel(stock=()), "base", "conservator"),
         (
             with_reel(
                 sides=(
@@ -103,7 +105,7 @@ def test_the_contents_name_every_section(page: Callable[..., Any], hostile: Doss
         ),
         (of(replace(BARE, recording=Recording(sensitivity="names"))), "sensitive", "rights"),
     ],
-    ids=["mould", "vinegar", "shedding", "base", "tones", "sensitive"],
+    ids=["mould", "vinegar", "shedding", "base", "no-stock", "tones", "sensitive"],
 )
 def test_a_caution_is_given_where_it_is_due(
     page: Callable[..., Any], dossier: Dossier, mark: str, defers_to: str
@@ -115,9 +117,8 @@ def test_a_caution_is_given_where_it_is_due(
 
 
 def test_no_caution_is_given_where_none_is_due(page: Callable[..., Any]) -> None:
-    stock = (StockSection(id="s1", base="polyester", confidence="certain"),)
     fine = Condition(moment="on arrival", absent={"mould": "none found", "odour": "none found"})
-    assert page(with_reel(stock=stock, condition=(fine,))).lines("Cautions") == []
+    assert page(with_reel(condition=(fine,))).lines("Cautions") == []
 
 
 def test_what_the_reel_says_of_itself(page: Callable[..., Any]) -> None:

@@ -49,6 +49,12 @@ def _due(transfer: Transfer, dossier: Dossier) -> Iterator[Entry]:
             "done to a carrier before the base of every section is known; a conservator and the "
             "owner decide.",
         )
+    if not reel.stock:
+        yield Entry(
+            mark="base",
+            text="What the tape is made of is not stated. Nothing is done to a carrier before the "
+            "base of every section is known; a conservator and the owner decide.",
+        )
     if dossier.calibrations or any(one.kind == "line-up tone" for _, one in regions(transfer)):
         yield Entry(
             mark="tones",

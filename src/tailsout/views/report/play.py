@@ -8,7 +8,7 @@ from tailsout.records.machine import Machine
 from tailsout.records.playing import Pass
 from tailsout.records.reel import Reel, Side, StockSection
 from tailsout.records.transfer import Transfer
-from tailsout.views.report.told import clipped, listed, regions, setting, times
+from tailsout.views.report.told import clipped, listed, regions, times, to_play
 from tailsout.views.rows import inline
 
 _DECIDE = (
@@ -54,12 +54,40 @@ def _told(dossier: Dossier) -> Iterator[str]:
 
 
 def _machine(transfer: Transfer) -> str:
-    tracks = dict.fromkeys(one.tracks for _, one in regions(transfer) if one.tracks)
-    head = f"Head for {listed(tracks)}." if tracks else "What head it wants is not stated."
     played = {one.machine for one in transfer.passes}
     used = [one for one in transfer.machines if one.id in played] or list(transfer.machines)
     names = listed(_machine_name(one) for one in used)
-    return f"{head} Here it was played on {names}." if names else f"{head} No machine is stated."
+    return " ".join(
+        [
+            *_threaded(transfer.reel),
+            _head(transfer),
+            f"Here it was played on {names}." if names else "No machine is stated.",
+        ]
+    )
+
+
+def _threaded(reel: Reel) -> Iterator[str]:
+    """Yield what a machine must take before any head matters."""
+    told = [
+        f"{plain(reel.width_mm)} mm wide" if reel.width_mm is not None else "",
+        f"on a reel of {plain(reel.diameter_in)} inches" if reel.diameter_in is not None else "",
+        f"oxide {reel.oxide}" if reel.oxide else "",
+    ]
+    if any(told):
+        yield f"Tape {', '.join(one for one in told if one)}."
+
+
+def _head(transfer: Transfer) -> str:
+    sides: dict[str, dict[str, None]] = {}
+    for side, one in regions(transfer):
+        if one.tracks:
+            sides.setdefault(one.tracks, {})[side] = None
+    if not sides:
+        return "What head it wants is not stated."
+    if len(sides) == 1:
+        return f"Head for {listed(sides)}."
+    each = (f"{tracks} (side {listed(found)})" for tracks, found in sides.items())
+    return f"Heads for {listed(each)}."
 
 
 def _machine_name(one: Machine) -> str:
@@ -77,7 +105,7 @@ def _of_side(side: Side, dossier: Dossier) -> str:
     at = times(dossier)
     runs: list[tuple[str, str]] = []
     for one in side.regions:
-        told = setting(one)
+        told = to_play(one)
         if told and (not runs or runs[-1][0] != told):
             runs.append((told, at.at(one.capture, one.start)))
     if not runs:
@@ -92,7 +120,7 @@ def _way(transfer: Transfer) -> str:
     for name, words in (
         ("Noise reduction", _noise_reduction(transfer)),
         ("Azimuth", _azimuth(transfer.passes)),
-        ("Played", dict.fromkeys(one.tape_ran for one in transfer.passes if one.tape_ran)),
+        ("Played", _ran(transfer.passes)),
     ):
         told.append(f"{name}: {listed(words) or 'not stated'}.")
     reversed_ones = [
@@ -106,7 +134,16 @@ def _way(transfer: Transfer) -> str:
 def _noise_reduction(transfer: Transfer) -> Iterable[str]:
     of_regions = [one.noise_reduction for _, one in regions(transfer)]
     of_passes = [one.set_up.noise_reduction for one in transfer.passes if one.set_up]
-    return dict.fromkeys(one for one in (*of_regions, *of_passes) if one)
+    of_decoders = [inline(one.decoder) for one in transfer.passes if one.decoder]
+    return dict.fromkeys(one for one in (*of_regions, *of_passes, *of_decoders) if one)
+
+
+def _ran(passes: Iterable[Pass]) -> Iterable[str]:
+    return dict.fromkeys(
+        f"{f'side {listed(one.sides)} ' if one.sides else ''}{one.tape_ran}"
+        for one in passes
+        if one.tape_ran
+    )
 
 
 def _azimuth(passes: Iterable[Pass]) -> Iterable[str]:
@@ -140,10 +177,13 @@ def _more(text: str) -> str:
 
 def _caution(reel: Reel) -> str:
     end = reel.end_out_on_leaving
-    out = f"It left with its {end} out." if end else "Which end is out is not stated."
+    out = f"It left with its {end} out{_BEGINS[end]}." if end else "Which end is out is not stated."
     bases = [_base(one) for one in reel.stock]
     base = f"Base: {'; '.join(bases)}." if bases else "What the tape is made of is not stated."
     return f"{out} {base} {_DECIDE}"
+
+
+_BEGINS = {"heads": "", "tails": ", so that its first side begins at the hub"}
 
 
 def _base(one: StockSection) -> str:

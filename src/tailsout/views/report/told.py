@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
-from tailsout.ground.units import clock_time, speed
+from tailsout.ground.units import clock_time, plain, speed
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.playing import Pass
 from tailsout.records.reel import Equalisation, Region
@@ -78,6 +78,34 @@ def setting(region: Region) -> str:
         curve(region.equalisation),
     ]
     return ", ".join(part for part in parts if part)
+
+
+def to_play(region: Region, *, brief: bool = False) -> str:
+    """Write how a region is played: speed and curve, what of both is not known, and any doubt.
+
+    Where it was recorded at another speed or by another curve than it was played, that comes first.
+    Empty for what carries no sound and has no setting of its own.
+    """
+    if not setting(region) and region.kind not in _SOUNDING:
+        return ""
+    in_words = _ips if brief else speed
+    at = in_words(region.speed_ips) if region.speed_ips is not None else ""
+    if region.recorded_speed_ips is not None:
+        at = f"{in_words(region.recorded_speed_ips)}{f' (here played at {at})' if at else ''}"
+    by = curve(region.equalisation)
+    if region.recorded_equalisation is not None:
+        by = f"{curve(region.recorded_equalisation)}{f' (here by {by})' if by else ''}"
+    at = at or f"speed {region.absent.get('speed_ips', 'not stated')}"
+    by = by or f"curve {region.absent.get('equalisation', 'not stated')}"
+    doubt = " (uncertain)" if region.confidence == "uncertain" else ""
+    return f"{at}, {by}{doubt}"
+
+
+_SOUNDING = frozenset({"programme", "line-up tone", "slate"})
+
+
+def _ips(one: Decimal) -> str:
+    return f"{plain(one)} ips"
 
 
 def pass_of(transfer: Transfer, capture: str) -> Pass | None:
