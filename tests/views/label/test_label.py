@@ -81,6 +81,9 @@ FULL = replace(
 )
 
 
+LONG = "a title of many words " * 40
+
+
 def words(made: Label) -> list[str]:
     return [one.words for one in made.items if isinstance(one, Text)]
 
@@ -91,11 +94,12 @@ def test_the_label_of_a_box() -> None:
         "TAILS OUT",
         "HA/SKL/7",
         "Skerrow Light, spoken log",
-        "A: 7.5 ips NAB 3180+50 µs, then 3.75 ips",
+        "A: 7.5 ips, NAB 3180+50 µs, then 3.75 ips,",
+        "  curve not stated",
         "B: speed and curve not stated",
-        "Base: s1 PVC by light through the pack,",
-        "  likely; s2 not examined",
-        "Treated: 2026-03-12 wound slowly, flat pack",
+        "Base: s1 PVC by light through the pack, likely; s2 not",
+        "  examined",
+        "Treated: 2026-03-12, wound slowly, flat pack",
         "Treatment: decide anew on inspection.",
         "Packed 2026-03-15, Saltpan Row",
     ]
@@ -149,7 +153,49 @@ def test_everything_lies_on_the_label_and_beside_the_code(lay: Any, dossier: Dos
 
 def test_what_does_not_fit_is_said_to_be_left_out() -> None:
     told = words(box(FULL, TAG))
-    assert told[-3:-1] == ["… more in the package", DECIDE]
+    assert told[-6:-1] == [
+        "… more in the package",
+        "Base: s1 PVC by light through the pack, likely; s2 not",
+        "  examined",
+        "Treated: 2026-03-12, wound slowly, flat pack",
+        DECIDE,
+    ]
+
+
+def test_one_long_text_leaves_room_for_the_others() -> None:
+    told = words(box(replace(FULL, transfer=replace(TRANSFER, reel=replace(REEL, title=LONG))), ""))
+    assert [one.endswith(" …") for one in told].count(True) == 1
+    assert any(one.startswith("A: 7.5 ips") for one in told)
+
+
+def test_what_is_always_said_stands_at_the_foot() -> None:
+    for dossier in (DOSSIER, FULL):
+        texts = [one for one in box(dossier, TAG).items if isinstance(one, Text)]
+        assert [round(one.y, 1) for one in texts[-2:]] == [61.0, 64.3]
+
+
+def test_settings_that_come_back_stand_twice_and_doubt_stands_beside_them() -> None:
+    regions = (
+        region("7.5", equalisation=NAB, noise_reduction="none"),
+        region("7.5", equalisation=NAB, title="the same again"),
+        region("3.75", equalisation=NAB, noise_reduction="compander"),
+        region("7.5", equalisation=NAB, confidence="uncertain", recorded_speed_ips=Decimal(15)),
+    )
+    reel = Reel(sides=(Side(id="A", regions=regions),))
+    made = box(replace(DOSSIER, transfer=replace(TRANSFER, reel=reel)), TAG)
+    assert (
+        "A: 7.5 ips, NAB 3180+50 µs, then 3.75 ips, NAB 3180+50 µs, compander, then 15 ips (here "
+        "played at 7.5 ips), NAB 3180+50 µs (uncertain) Base:"
+    ) in " ".join(" ".join(words(made)).split())
+
+
+def test_what_a_treatment_was_is_said() -> None:
+    done = Event(
+        kind="treatment", on="2026-03-12", temperature_c=Decimal(50), hours=Decimal(8), state="done"
+    )
+    reel = replace(REEL, events=(done,))
+    told = words(box(replace(DOSSIER, transfer=replace(TRANSFER, reel=reel)), TAG))
+    assert "Treated: 2026-03-12, 50 °C, 8 h" in told
 
 
 def test_a_hostile_label_is_plain_text(hostile: Dossier) -> None:

@@ -6,15 +6,16 @@ says that the package holds more; nothing on it advises anybody to treat a tape.
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import groupby
 from textwrap import wrap
 
 import segno
 
 from tailsout.ground.units import plain, printable
 from tailsout.records.dossier import Dossier
-from tailsout.records.reel import Region, Side, StockSection
+from tailsout.records.reel import Event, Reel, Region, Side, StockSection
 from tailsout.records.transfer import Transfer
-from tailsout.views.report.told import curve, day, listed, moment
+from tailsout.views.report.told import day, listed, moment, to_play
 
 WIDTH, BOX_HEIGHT, SPINE_HEIGHT = 100.0, 70.0, 14.0
 ADVANCE = 0.602
@@ -22,6 +23,8 @@ ADVANCE = 0.602
 DECIDE = "Treatment: decide anew on inspection."
 _EDGE, _SMALL, _LINE, _QR = 3.0, 2.5, 3.3, 27.0
 _END = 3.4
+_MOST_LINES = 3
+"""Of a name, of the base, and of what was done."""
 _QUIET = 4
 """Modules around a QR code that stay empty (ISO/IEC 18004)."""
 
@@ -61,29 +64,50 @@ class Label:
 def box(dossier: Dossier, tag_manifest: str) -> Label:
     """Lay out the label of the box; `tag_manifest` names one and tells its digest."""
     name = _name(dossier)
-    narrow = _letters(WIDTH - _QR - 3 * _EDGE, _SMALL)
     items: list[Text | Rule] = [_frame(WIDTH, BOX_HEIGHT)]
     items.append(Text(x=_EDGE, y=7.5, size=4.6, words=_cut(name, 22), is_bold=True))
     items += _end_out(dossier.transfer)
     items += code(_coded(name, tag_manifest), x=WIDTH - _EDGE - _QR, y=_EDGE, side=_QR)
-    below = 15.5
-    most = int((BOX_HEIGHT - _EDGE - below) / _LINE)
-    beside = int((_EDGE + _QR + 1 - below) / _LINE) + 1
-    told = [*_lines(dossier)]
-    lines: list[str] = []
-    for one in told:
-        width = narrow if len(lines) < beside else _letters(WIDTH - 2 * _EDGE, _SMALL)
-        lines += wrap(printable(one), width, subsequent_indent="  ") or [""]
-    last = [DECIDE, _made(dossier)]
-    room = most - len(last)
-    if len(lines) > room:
-        lines = [*lines[: room - 1], "… more in the package"]
-    for row, words in enumerate([*lines, *last]):
-        y = below + _LINE * (row + 0.8)
-        items.append(Text(x=_EDGE, y=y, size=_SMALL, words=words, is_bold=words == DECIDE))
+    items += _written(dossier)
     return Label(
         width=WIDTH, height=BOX_HEIGHT, title=_cut(f"Label: {name}", 160), items=tuple(items)
     )
+
+
+def _written(dossier: Dossier) -> Iterator[Text]:
+    """Yield the lines below name and end: what is told, and at the foot what is always said."""
+    wide = _letters(WIDTH - 2 * _EDGE, _SMALL)
+    narrow = _letters(WIDTH - _QR - 3 * _EDGE, _SMALL)
+    below = 15.5
+    rows = int((BOX_HEIGHT - _EDGE - below) / _LINE)
+    beside = int((_EDGE + _QR + 1 - below) / _LINE) + 1
+    last = (DECIDE, _made(dossier))
+
+    def broken(told: Iterable[str], first: int, most: int) -> list[str]:
+        lines: list[str] = []
+        for one in told:
+            width = narrow if first + len(lines) < beside else wide
+            lines += _wrapped(one, width, most)
+        return lines
+
+    # Whatever is left out, it is not what the tape is made of, nor what was done to it.
+    of_tape = tuple(_of_tape(dossier.transfer))
+    room = rows - len(last) - len(broken(of_tape, beside, _MOST_LINES))
+    lines = broken(_names(dossier), 0, _MOST_LINES)
+    lines += broken(_lines(dossier), len(lines), rows)
+    if len(lines) > room:
+        lines = [*lines[: room - 1], "… more in the package"]
+    lines += broken(of_tape, len(lines), _MOST_LINES)
+    lines += [""] * (rows - len(last) - len(lines))
+    for row, words in enumerate([*lines, *last]):
+        y = below + _LINE * (row + 0.8)
+        if words:
+            yield Text(x=_EDGE, y=y, size=_SMALL, words=words, is_bold=words == DECIDE)
+
+
+def _wrapped(text: str, width: int, most: int) -> list[str]:
+    shown = printable(text)
+    return wrap(shown, width, subsequent_indent="  ", max_lines=most, placeholder=" …")
 
 
 def spine(dossier: Dossier) -> Label:
@@ -166,20 +190,28 @@ def _end_out(transfer: Transfer | None) -> Iterator[Text | Rule]:
     yield Text(x=_EDGE + 1, y=13.2, size=_END, words=words, is_bold=True)
 
 
+def _names(dossier: Dossier) -> Iterator[str]:
+    reel = dossier.transfer.reel if dossier.transfer is not None else Reel()
+    marks = "  ".join(one.value for one in reel.identifiers)
+    yield from (one for one in (marks, reel.title or "") if one)
+
+
 def _lines(dossier: Dossier) -> Iterator[str]:
     transfer = dossier.transfer
     if transfer is None:
         yield "No side-car of ours: speed, curve and base are not told here."
         return
-    reel = transfer.reel
-    marks = "  ".join(one.value for one in reel.identifiers)
-    yield from (one for one in (marks, reel.title or "") if one)
     recording = transfer.recording
     if recording is not None and recording.when:
         yield f"Recorded {day(recording.when)}"
-    for side in reel.sides:
+    for side in transfer.reel.sides:
         yield f"{side.id}: {_side(side)}"
-    bases = [_base(one) for one in reel.stock]
+
+
+def _of_tape(transfer: Transfer | None) -> Iterator[str]:
+    if transfer is None:
+        return
+    bases = [_base(one) for one in transfer.reel.stock]
     yield f"Base: {'; '.join(bases)}" if bases else "Base: not stated"
     yield _treated(transfer)
 
@@ -194,16 +226,14 @@ def _speed(one: Region) -> str:
 
 
 def _side(side: Side) -> str:
-    runs = dict.fromkeys(
-        " ".join(part for part in (_speed(one), curve(one.equalisation), one.tracks) if part)
-        for one in side.regions
-        if _speed(one) or curve(one.equalisation)
-    )
-    return _then(runs) or "speed and curve not stated"
+    runs = [told for one in side.regions if (told := _played(one))]
+    return ", then ".join(told for told, _ in groupby(runs)) or "speed and curve not stated"
 
 
-def _then(runs: Iterable[str]) -> str:
-    return ", then ".join(runs)
+def _played(one: Region) -> str:
+    reduced = one.noise_reduction if one.noise_reduction != "none" else ""
+    told = to_play(one, brief=True)
+    return ", ".join(part for part in (told, one.tracks, reduced) if part) if told else ""
 
 
 def _base(one: StockSection) -> str:
@@ -214,11 +244,20 @@ def _base(one: StockSection) -> str:
 
 def _treated(transfer: Transfer) -> str:
     done = [
-        " ".join(part for part in (moment(one.on), one.outcome or one.note or "") if part)
+        ", ".join(
+            part for part in (moment(one.on), *_how(one), one.outcome or one.note or "") if part
+        )
         for one in transfer.reel.events
         if one.kind == "treatment" and one.state in {None, "done"}
     ]
     return f"Treated: {'; '.join(done)}" if done else "No treatment is on record."
+
+
+def _how(one: Event) -> Iterator[str]:
+    if one.temperature_c is not None:
+        yield f"{plain(one.temperature_c)} °C"
+    if one.hours is not None:
+        yield f"{plain(one.hours)} h"
 
 
 def _made(dossier: Dossier) -> str:
