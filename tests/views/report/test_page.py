@@ -12,6 +12,7 @@ import pytest
 from tailsout.ground.findings import Kind, Place, Severity
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile, InfoLine, PackageFacts
+from tailsout.records.machine import CareEvent, Machine
 from tailsout.records.reel import Event, Reel, Region, Side
 from tailsout.records.transfer import Studio, Transfer
 from tailsout.views import report
@@ -125,6 +126,17 @@ def test_tables_are_headed_and_named(page: Callable[..., Any]) -> None:
     assert tables
     assert len(made.named("caption")) == len(tables)
     assert {one.attrib.get("scope") for one in made.named("th")} == {"col", "row"}
+
+
+def test_what_heads_a_row_is_not_broken_in_its_figures(page: Callable[..., Any]) -> None:
+    care = CareEvent(kind="cleaned", on="2026-03-14T09:10:00Z")
+    machine = Machine(id="mk3", care=(care,))
+    made = page(Dossier(origin="received", transfer=replace(BARE, machines=(machine,))))
+    heads = {made.told(one): one.attrib.get("class") for one in made.named("th")}
+    assert heads["2026-03-14 09:10:00 UTC"] == "long"
+    numbered = page(many(1, 0))
+    heads = {numbered.told(one): one.attrib.get("class") for one in numbered.named("th")}
+    assert heads["–"] is None
 
 
 def test_every_picture_has_words(page: Callable[..., Any], hostile: Dossier) -> None:
