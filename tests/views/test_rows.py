@@ -11,10 +11,11 @@ from tailsout.records.machine import CareEvent, Tone
 from tailsout.records.playing import SetUp
 from tailsout.records.reel import Equalisation
 from tailsout.records.session import Reading
+from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import Absence
 from tailsout.views import rows as written
-from tailsout.views.rows import absent, heading, inline, row, rows, without
+from tailsout.views.rows import absent, heading, inline, pairs, row, rows, without
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +46,22 @@ FULL = Sample(
     leaders=(Leader(end="heads"), Leader(end="tails", absent={"colour": "unknown"})),
     absent={"note": "withheld", "agent_used": "not recorded"},
 )
+
+
+def test_units_of_loudness_and_how_a_machine_was_set_can_be_read() -> None:
+    facts = AudioFacts(
+        frames=1,
+        sample_rate_hz=96_000,
+        essence_sha256="",
+        channels=(),
+        true_peak_dbtp=Decimal("-8.97"),
+        integrated_lufs=Decimal(-25),
+    )
+    told = dict(pairs(facts))
+    assert told["true peak"] == "-8.97 dBTP"
+    assert told["integrated"] == "-25 LUFS"
+    set_up = SetUp(reel_size_supply="small", reel_size_take_up="small", lifters="out")
+    assert inline(set_up) == "reel size supply: small; reel size take up: small; lifters: out"
 
 
 def test_every_field_that_is_set_has_a_row() -> None:

@@ -25,6 +25,9 @@ _UNITS = {
     "months": "months",
     "octets": "octets",
     "dbfs": "dBFS",
+    "dbtp": "dBTP",
+    "lufs": "LUFS",
+    "lu": "LU",
     "ips": "ips",
     "deg": "°",
     "nwb_m": "nWb/m",
@@ -128,8 +131,9 @@ def inline(record: object, *, but: Iterable[str] = ()) -> str:
 _NAMED = frozenset(
     {
         "agent", "approved_by", "by", "colour", "edges", "from_date", "found", "held_with",
-        "helper_reel", "kept_where", "machine", "new_text", "old_text", "opens_how", "outcome",
-        "purity", "said_by", "serial", "tape", "tape_ran", "to_date", "why",
+        "helper_reel", "kept_where", "lifters", "machine", "meter_switch", "new_text", "old_text",
+        "opens_how", "outcome", "purity", "reel_size_supply", "reel_size_take_up", "said_by",
+        "serial", "tape", "tape_ran", "to_date", "why",
     }
 )  # fmt: skip
 """Fields whose text says little without the name of the field."""
