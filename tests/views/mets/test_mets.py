@@ -169,6 +169,28 @@ def test_a_region_is_a_stretch_of_time_that_points_to_its_own_speed(root: Any) -
     assert "NAB 3180+50 µs" in said
 
 
+def test_each_thing_points_to_what_happened_to_it(root: Any) -> None:
+    sections = {one.get("ID"): one for one in root.iter() if one.get("ID")}
+
+    def events(one: Any) -> set[str]:
+        pointed_to = (sections[key] for key in one.get("ADMID").split())
+        found = (section.find(".//p:eventType", NS) for section in pointed_to)
+        return {one.text for one in found if one is not None}
+
+    files = {one[0].get(HREF): one for one in root.iterfind(".//m:file", NS)}
+    master = events(files["../data/audio/skl8-side-a.wav"])
+    assert {"creation", "message digest calculation", "listening"} <= master
+    assert events(files["../data/audio/skl8-side-a.json"]) == {"message digest calculation"}
+    recording, reel = (
+        root.findall(".//m:div[@TYPE='recording']", NS)[0],
+        root.find(".//m:div[@TYPE='reel']", NS),
+    )
+    assert {"inspection", "winding", "creation"} <= events(reel)
+    assert "packaging" in events(root.find(".//m:div[@TYPE='package']", NS))
+    kinds = [sections[key].tag.rpartition("}")[2] for key in recording.get("ADMID").split()]
+    assert kinds == ["techMD", "rightsMD"]
+
+
 def test_what_premis_and_dublin_core_say_is_wrapped(root: Any) -> None:
     kinds = {one.get("MDTYPE") for one in root.iterfind(".//m:mdWrap", NS)}
     assert kinds == {"DC", "PREMIS:OBJECT", "PREMIS:EVENT", "PREMIS:AGENT", "PREMIS:RIGHTS"}

@@ -2,7 +2,8 @@
 
 PREMIS and Dublin Core are wrapped; each file has its strongest digest; the structure leads from the
 recording over reel and side to each region, which is a stretch of time in a file and points to what
-is known of its own speed and equalisation.
+is known of its own speed and equalisation. Reel, recording, package and files point to what is
+known of each, to what happened to it, and to the rights in it.
 """
 
 from collections.abc import Iterator, Mapping
@@ -30,7 +31,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
     del findings
     packaged = Packaged(dossier)
     entities = premis.entities(packaged, assets)
-    files = file_section(packaged)
+    files = file_section(packaged, entities)
     described = wrapped("dmdSec", DESCRIPTIVE, "DC", dublin_core.elements(packaged))
     root = xml.element(
         made("mets", ()).tag,
@@ -39,7 +40,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
             described,
             made("amdSec", _administrative(packaged, entities), {"ID": "amd"}),
             *([files] if files is not None else []),
-            *structure_maps(packaged, DESCRIPTIVE),
+            *structure_maps(packaged, DESCRIPTIVE, entities),
         ],
         attributes={
             "OBJID": f"urn:uuid:{package_id(packaged)}",

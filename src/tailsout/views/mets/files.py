@@ -4,8 +4,9 @@ from tailsout.mapping import naming
 from tailsout.mapping.addresses import address
 from tailsout.mapping.xml import Element
 from tailsout.views.formats import format_of
-from tailsout.views.mets.parts import XLINK, made, section_id
+from tailsout.views.mets.parts import XLINK, made, section_ids
 from tailsout.views.packaged import Packaged, PayloadFile
+from tailsout.views.premis import Entities
 from tailsout.views.xml_text import holdable
 
 _ALGORITHMS = {
@@ -35,10 +36,10 @@ def by_use(packaged: Packaged) -> dict[str, list[PayloadFile]]:
     return found
 
 
-def file_section(packaged: Packaged) -> Element | None:
+def file_section(packaged: Packaged, entities: Entities) -> Element | None:
     """Return the section; None if there are no files."""
     groups = [
-        made("fileGrp", [_file(packaged, file) for file in files], {"USE": holdable(use)})
+        made("fileGrp", [_file(packaged, file, entities) for file in files], {"USE": holdable(use)})
         for use, files in by_use(packaged).items()
     ]
     return made("fileSec", groups) if groups else None
@@ -49,12 +50,12 @@ def file_key(packaged: Packaged, file: PayloadFile) -> str:
     return f"file-{packaged.file_id(file.path)}"
 
 
-def _file(packaged: Packaged, file: PayloadFile) -> Element:
+def _file(packaged: Packaged, file: PayloadFile, entities: Entities) -> Element:
     attributes = {
         "ID": file_key(packaged, file),
         "MIMETYPE": format_of(file).media_type,
         "SIZE": str(file.octets),
-        "ADMID": section_id(packaged.file_id(file.path)),
+        "ADMID": section_ids(packaged.file_id(file.path), entities),
     }
     known = [(a, digest) for a, digest in file.digests if a in _ALGORITHMS]
     if known:

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from tailsout.mapping import xml
 from tailsout.mapping.xml import Element
 from tailsout.views import dublin_core
+from tailsout.views.premis import Entities
 from tailsout.views.premis.parts import PREFIXES as PREMIS_PREFIXES
 
 METS = "http://www.loc.gov/METS/"
@@ -27,6 +28,11 @@ def made(
 def section_id(key: str) -> str:
     """Return an identifier within the document for a UUID: it may not begin with a figure."""
     return f"id-{key}"
+
+
+def section_ids(key: str, entities: Entities) -> str:
+    """Return where a thing is described within the document, and then each event of it."""
+    return " ".join(map(section_id, (key, *entities.happened_to.get(key, ()))))
 
 
 def wrapped(name: str, key: str, kind: str, content: Iterable[Element]) -> Element:

@@ -6,26 +6,28 @@ from tailsout.mapping.xml import Element
 from tailsout.records.reel import Region
 from tailsout.records.transfer import Transfer
 from tailsout.views.mets.files import by_use, file_key
-from tailsout.views.mets.parts import made, section_id
+from tailsout.views.mets.parts import made, section_id, section_ids
 from tailsout.views.packaged import Packaged, Stretch
+from tailsout.views.premis import Entities
 from tailsout.views.premis.objects import package_id, recording_id, reel_id
 from tailsout.views.xml_text import holdable
 
 
-def structure_maps(packaged: Packaged, described: str) -> Iterator[Element]:
+def structure_maps(packaged: Packaged, described: str, entities: Entities) -> Iterator[Element]:
     """Yield the maps; `described` is the section that describes the recording."""
     if packaged.transfer is not None:
-        reel = _div(
-            "reel", _sides(packaged, packaged.transfer), {"ADMID": section_id(reel_id(packaged))}
-        )
-        attributes = {"DMDID": described, "ADMID": section_id(recording_id(packaged))}
+        of_reel = {"ADMID": section_ids(reel_id(packaged), entities)}
+        reel = _div("reel", _sides(packaged, packaged.transfer), of_reel)
+        rights = (section_id(one.id) for one in entities.rights)
+        known = " ".join([section_ids(recording_id(packaged), entities), *rights])
+        attributes = {"DMDID": described, "ADMID": known}
         recording = _div("recording", [reel], attributes)
         yield made("structMap", [recording], {"TYPE": "physical"})
     uses = [
         _div(use, [_pointer(file_key(packaged, file)) for file in files], {})
         for use, files in by_use(packaged).items()
     ]
-    attributes = {"DMDID": described, "ADMID": section_id(package_id(packaged))}
+    attributes = {"DMDID": described, "ADMID": section_ids(package_id(packaged), entities)}
     yield made("structMap", [_div("package", uses, attributes)], {"TYPE": "files"})
 
 

@@ -31,18 +31,25 @@ class Entities:
     events: tuple[Entity, ...]
     agents: tuple[Entity, ...]
     rights: tuple[Entity, ...]
+    happened_to: Mapping[str, tuple[str, ...]]
+    """UUIDs of the events of each object that has any."""
 
 
 def entities(packaged: Packaged, assets: Mapping[str, bytes]) -> Entities:
     """Return the pieces, in an order that is always the same."""
     checks = assets.get(CHECKS, b"").decode("utf-8", "replace")
     happened = events(packaged, checks)
+    of: dict[str, dict[str, None]] = {}
+    for event in happened:
+        for key, _ in event.objects:
+            of.setdefault(key, {})[event.id] = None
     actors = [actor for event in happened for actor, _ in event.agents]
     return Entities(
         objects=(*objects(packaged, lost(packaged.dossier)), *environments(packaged)),
         events=tuple(element(packaged, one) for one in happened),
         agents=agents(packaged, actors),
         rights=tuple(rights(packaged)),
+        happened_to={key: tuple(events) for key, events in of.items()},
     )
 
 
