@@ -18,8 +18,7 @@ from tailsout.views.premis import terms
 from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment
 from tailsout.views.premis.event import Event
 from tailsout.views.premis.events import CHECKS, events
-from tailsout.views.premis.losses import NOT_HELD
-from tailsout.views.premis.losses import lost as lost_by_premis
+from tailsout.views.premis.losses import NOT_HELD, left_out
 from tailsout.views.premis.objects import package_id, recording_id, reel_id
 from tailsout.views.rows import pairs
 
@@ -64,7 +63,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
 def lost(dossier: Dossier) -> tuple[str, ...]:
     """Say what an RO-Crate does not hold, a sentence each: what PREMIS does not, and more."""
     packaged = Packaged(dossier)
-    told = [*lost_by_premis(dossier)]
+    told = [*left_out(dossier)]
     if not packaged.made_at:
         told.append(_NO_DATE)
     if _rights(packaged) is None:

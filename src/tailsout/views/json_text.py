@@ -1,9 +1,7 @@
 """JSON of strangers' texts (RFC 8259): what Unicode does not hold is replaced, books are cut."""
 
 from tailsout.mapping.plain import json_page
-
-MOST_CHARACTERS = 20_000
-"""Most of one text: a description is no place for a book."""
+from tailsout.views.losses import MOST_CHARACTERS
 
 
 def document(value: object) -> bytes:

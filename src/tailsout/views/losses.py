@@ -12,6 +12,9 @@ from decimal import Decimal
 from tailsout.mapping import xml
 from tailsout.records.transfer import Transfer
 
+MOST_CHARACTERS = 20_000
+"""Most of one text: a description is no place for a book."""
+_CUT = f"Texts of more than {MOST_CHARACTERS} characters are cut, and say by how many."
 _UNWRITABLE = "Characters that XML 1.0 cannot hold are replaced by U+FFFD."
 
 
@@ -21,6 +24,12 @@ def lost(transfer: Transfer | None, not_held: Mapping[str, str]) -> Iterator[str
         return
     stated = set(_stated(transfer))
     yield from dict.fromkeys(text for name, text in not_held.items() if name in stated)
+
+
+def cut(transfer: Transfer | None) -> Iterator[str]:
+    """Yield a sentence if something stated is longer than any text of a description."""
+    if transfer is not None and any(len(text) > MOST_CHARACTERS for text in _texts(transfer)):
+        yield _CUT
 
 
 def unwritable(transfer: Transfer | None) -> Iterator[str]:

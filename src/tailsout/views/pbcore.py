@@ -59,6 +59,7 @@ def lost(dossier: Dossier) -> tuple[str, ...]:
     told = [*losses.lost(dossier.transfer, NOT_HELD)]
     if any(file.stated is not None for file in dossier.files):
         told.append("Measurements stand in the side-cars.")
+    told += losses.cut(dossier.transfer)
     return (*told, *losses.unwritable(dossier.transfer))
 
 

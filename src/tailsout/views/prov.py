@@ -15,7 +15,8 @@ from tailsout.views.premis import terms
 from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment
 from tailsout.views.premis.event import Event
 from tailsout.views.premis.events import CHECKS, events
-from tailsout.views.premis.losses import NOT_HELD, lost
+from tailsout.views.premis.losses import NOT_HELD
+from tailsout.views.premis.losses import left_out as lost
 from tailsout.views.premis.objects import derivation, package_id, recording_id, reel_id
 from tailsout.views.rows import pairs
 

@@ -1,9 +1,7 @@
 """Texts of strangers as XML can hold them."""
 
 from tailsout.mapping import xml
-
-MOST_CHARACTERS = 20_000
-"""Most of one text: a description is no place for a book."""
+from tailsout.views.losses import MOST_CHARACTERS
 
 
 def holdable(text: str) -> str:

@@ -32,7 +32,7 @@ from tailsout.records.session import CalibrationSetting, Session
 from tailsout.records.sound import AudioFacts
 from tailsout.records.statements import Answer
 from tailsout.records.transfer import Person, SideCar, SourceFile, Studio, ThisFile, Transfer
-from tailsout.views import premis
+from tailsout.views import crate, mets, pbcore, premis, prov
 from tailsout.views.premis.terms import EVENT_MEANINGS
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -388,13 +388,26 @@ def test_a_book_in_a_note_is_cut() -> None:
     assert "…(9980000 more)" in content.decode("utf-8")
 
 
+@pytest.mark.parametrize("view", [premis, mets, pbcore, crate, prov], ids=lambda one: one.__name__)
+def test_that_a_text_is_cut_is_said_and_of_xml_only_in_xml(view: Any) -> None:
+    sentence = "Texts of more than 20000 characters are cut, and say by how many."
+    assert sentence in view.lost(dossier(note="n" * 20_001))
+    assert sentence not in view.lost(dossier(note="n" * 20_000))
+    of_xml = "Characters that XML 1.0 cannot hold are replaced by U+FFFD."
+    assert (of_xml in view.lost(dossier(note="\x00"))) == (view not in {crate, prov})
+
+
 def test_it_is_the_same_each_time() -> None:
     assert premis.render(full(), (), {}) == premis.render(replace(full()), (), {"x": b"y"})
 
 
 def test_what_it_cannot_hold_is_told_in_it() -> None:
     losses = premis.lost(dossier())
-    assert losses == ("Of measurements, tables of places and channels stand in the side-cars.",)
+    (sentence,) = losses
+    assert sentence == (
+        "Of what was measured, figures of whole files are here; all else of it stands in the "
+        "side-cars."
+    )
     assert losses[0] in texts(read(dossier()), ".//p:significantPropertiesValue")
     assert premis.lost(Dossier(origin="received")) == ()
 

@@ -13,11 +13,19 @@ NOT_HELD = {
 
 def lost(dossier: Dossier) -> tuple[str, ...]:
     """Say what PREMIS does not hold, a sentence each."""
-    return tuple(_lost(dossier))
+    return (*left_out(dossier), *losses.unwritable(dossier.transfer))
 
 
-def _lost(dossier: Dossier) -> Iterator[str]:
+def left_out(dossier: Dossier) -> tuple[str, ...]:
+    """Say the same of a document in any other form than XML."""
+    return tuple(_left_out(dossier))
+
+
+def _left_out(dossier: Dossier) -> Iterator[str]:
     yield from losses.lost(dossier.transfer, NOT_HELD)
     if any(file.stated is not None for file in dossier.files):
-        yield "Of measurements, tables of places and channels stand in the side-cars."
-    yield from losses.unwritable(dossier.transfer)
+        yield (
+            "Of what was measured, figures of whole files are here; all else of it stands in the "
+            "side-cars."
+        )
+    yield from losses.cut(dossier.transfer)
