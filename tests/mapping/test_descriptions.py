@@ -6,6 +6,7 @@ import pytest
 
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding
+from tailsout.mapping import schemas
 from tailsout.mapping.descriptions import official, read
 from tailsout.records.description import Departure, DescribedFile, Description, Loose, Moment
 
@@ -113,12 +114,29 @@ def test_dates_are_read_with_what_they_are_of() -> None:
         ("2026-03-14T10:20", False),
         ("", False),
         ("1" * 1000, False),
+        ("195X/1961-11~", True),
+        ("2004-XX/2005", True),
+        ("/1970", True),
+        ("../1970", True),
+        ("../10", False),
+        ("/..", False),
+        ("[1960,1962]/1970", False),
+        ("2026-03-14T10:20:00Z/2026-03-15", False),
+        ("1960/1961/1962", False),
     ],
 )
-def test_edtf(when: str, is_edtf: bool) -> None:
+def test_edtf(when: str, is_edtf: bool, capsys: pytest.CaptureFixture[str]) -> None:
+    """Extended Date/Time Format Specification (Library of Congress, 2019), levels 0 to 2."""
     body = f"<event><eventDateTime>{when}</eventDateTime></event>"
     (one,) = told(PREMIS.format(body)).dates
     assert one.is_edtf is is_edtf
+    assert capsys.readouterr().out == ""
+
+
+@pytest.mark.parametrize("text", ["10", "1\u0661", "1961^", "[1961", "{X..}", "^-XX-XX", "197!"])
+def test_whatever_stands_for_a_date_breaks_nothing(text: str) -> None:
+    assert not schemas.is_edtf(f"{text}/")
+    assert not schemas.is_edtf(f"../{text}")
 
 
 def test_a_file_of_premis_is_known_by_its_path() -> None:

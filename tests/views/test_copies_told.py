@@ -188,13 +188,13 @@ RETAKEN = FileChange(path="data/audio/old.wav", change="replaced", now=MASTER)
 @pytest.mark.parametrize(
     ("amendments", "when"),
     [
-        ((amended(2),), "/2026-05-02T08:00:00Z"),
-        ((amended(2), amended(3)), "/2026-05-02T08:00:00Z"),
+        ((amended(2),), "/2026-05-02"),
+        ((amended(2), amended(3)), "/2026-05-02"),
         ((amended(2, FileChange(path=COPY, change="replaced")),), "2026-05-02T08:00:00Z"),
         ((amended(2, FileChange(path=COPY, change="added")), amended(3)), "2026-05-02T08:00:00Z"),
         ((amended(2), amended(3, RETAKEN)), "2026-06-02T08:00:00Z"),
-        ((amended(2, FileChange(path=COPY, change="withdrawn")),), "/2026-05-02T08:00:00Z"),
-        ((amended(2, FileChange(path=MASTER, change="header renewed")),), "/2026-05-02T08:00:00Z"),
+        ((amended(2, FileChange(path=COPY, change="withdrawn")),), "/2026-05-02"),
+        ((amended(2, FileChange(path=MASTER, change="header renewed")),), "/2026-05-02"),
     ],
 )
 def test_a_copy_was_made_by_the_amendment_that_says_so_or_before_them_all(

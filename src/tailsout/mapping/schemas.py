@@ -79,14 +79,34 @@ def _is_edtf(value: object) -> bool:
 @lru_cache(maxsize=1024)
 def _known_date(text: str) -> bool:
     """Tell it of a text. One package repeats its dates, and the library is slow."""
+    if "/" in text:
+        return _is_interval(text)
     from edtf import parse_edtf  # noqa: PLC0415  slow to load, and few forms hold such dates
+    from edtf.parser import parser_classes  # noqa: PLC0415
     from edtf.parser.edtf_exceptions import EDTFParseException  # noqa: PLC0415
 
+    # Danger: it prints what it breaks down on, which would stand within our JSON.
+    vars(parser_classes)["print"] = _unprinted
     try:
         parse_edtf(text)
-    except EDTFParseException:
+    except (EDTFParseException, ArithmeticError, AttributeError, LookupError, TypeError):
         return False
     return True
+
+
+def _is_interval(text: str) -> bool:
+    """Tell whether both ends are dates without a time, or unknown, or open, and one is a date.
+
+    The library breaks down on some intervals, and knows those of level 2 only in part.
+    """
+    ends = text.split("/")
+    dates = [one for one in ends if one not in {"", ".."}]
+    alone = not any(set("[]{}T") & set(one) for one in dates)
+    return len(ends) == 2 and bool(dates) and alone and all(map(_known_date, dates))
+
+
+def _unprinted(*_: object) -> None:
+    """Take what the library would print."""
 
 
 _PLAIN_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}(T[0-9:]{8}(Z|[+-][0-9:]{5})?)?", re.ASCII)

@@ -215,6 +215,28 @@ def test_names_of_files_are_written_as_addresses() -> None:
     assert root.find(".//m:FLocat", NS).get(HREF) == "../data/a%20b%25%C3%BC.wav"
 
 
+@pytest.mark.parametrize(
+    ("written", "is_told"),
+    [
+        ("2026-03-15T08:00:00Z", True),
+        ("2026-03-15T08:00:00.25+14:00", True),
+        ("2026-03-15T08:00:00-14:30", False),
+        ("2026-03-15", False),
+    ],
+)
+def test_when_it_was_made_is_told_where_the_schema_knows_such_a_moment(
+    kept: Dossier, written: str, is_told: bool
+) -> None:
+    """XML Schema part 2, §3.2.7.3: fourteen hours from UTC at most; RFC 3339 has no such bound."""
+    files = tuple(
+        replace(one, sidecar=replace(one.sidecar, written=written))
+        for one in kept.files
+        if one.sidecar is not None
+    )
+    header = read(replace(kept, files=files)).find("m:metsHdr", NS)
+    assert header.get("CREATEDATE") == (written if is_told else None)
+
+
 def test_a_digest_that_mets_cannot_name_is_left_out() -> None:
     root = read(Dossier(origin="received", package=bag("data/x", algorithm="blake2b")))
     (file,) = root.findall(".//m:file", NS)

@@ -11,6 +11,7 @@ from edtf import parse_edtf
 from lxml import etree
 
 from tailsout.ground.pcm import Pcm
+from tailsout.mapping.schemas import is_edtf
 from tailsout.records.amendment import Amendment, FileChange, StatementChange
 from tailsout.records.capture import Capture
 from tailsout.records.carrier import Condition, Custody
@@ -33,6 +34,7 @@ from tailsout.records.sound import AudioFacts
 from tailsout.records.statements import Answer
 from tailsout.records.transfer import Person, SideCar, SourceFile, Studio, ThisFile, Transfer
 from tailsout.views import crate, mets, pbcore, premis, prov
+from tailsout.views.packaged import edtf
 from tailsout.views.premis.terms import EVENT_MEANINGS
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -380,6 +382,38 @@ def test_text_of_strangers_is_text(hostile: Dossier) -> None:
     assert root.findall(".//b") == []
     assert "\ufffd" in "".join(root.itertext())
     assert "Characters that XML 1.0 cannot hold are replaced by U+FFFD." in premis.lost(hostile)
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "told"),
+    [
+        ("195X", None, "195X/"),
+        (None, "1970~", "/1970~"),
+        ("1960/1961", "1970/1972", "1960/1972"),
+        ("[1960,1962]", "1970", "/1970"),
+        ("../1961", "1970-05-01T10:00:00Z", "../1970-05-01"),
+        (None, None, "XXXX"),
+        ("[1960,1962]", None, "XXXX"),
+    ],
+)
+def test_in_whose_keeping_it_was_is_dated_in_edtf(
+    start: str | None, end: str | None, told: str
+) -> None:
+    kept = (Custody(from_date=start, to_date=end, holder="the keeper"),)
+    root = read(dossier(reel=Reel(custody=kept)))
+    events = root.findall("p:event", NS)
+    (when,) = [
+        one.findtext("p:eventDateTime", namespaces=NS)
+        for one in events
+        if one.findtext("p:eventType", namespaces=NS) == "custody"
+    ]
+    assert when == told
+    assert is_edtf(when)
+
+
+def test_parts_of_a_second_are_no_edtf() -> None:
+    assert edtf("2026-03-15T08:00:00.25+01:00") == "2026-03-15T08:00:00+01:00"
+    assert edtf("2026-03-15T08:00Z") == "2026-03-15T08:00:00Z"
 
 
 def test_a_book_in_a_note_is_cut() -> None:

@@ -6,6 +6,7 @@ is known of its own speed and equalisation. Reel, recording, package and files p
 known of each, to what happened to it, and to the rights in it.
 """
 
+import re
 from collections.abc import Iterator, Mapping
 
 from tailsout.ground.findings import Finding
@@ -24,6 +25,8 @@ from tailsout.views.xml_text import holdable
 __all__ = ["NOT_HELD", "lost", "render"]
 
 DESCRIPTIVE = "dc"
+_MOMENT = re.compile(r"[^T]+T[^+-]+?(?:Z|[+-](?:0[0-9]|1[0-3]):[0-9]{2}|[+-]14:00)", re.ASCII)
+"""A day with its time, no further from UTC than XML Schema knows (part 2, §3.2.7.3)."""
 
 
 def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str, bytes]) -> bytes:
@@ -71,8 +74,7 @@ def _header(packaged: Packaged) -> Element:
         notes = [made("note", holdable(one)) for one in lost(packaged.dossier)]
         name = made("name", holdable(packaged.made_by))
         agents.append(made("agent", [name, *notes], what))
-    # A day without a time is no value of this attribute.
-    when = {"CREATEDATE": packaged.made_at} if "T" in packaged.made_at else {}
+    when = {"CREATEDATE": packaged.made_at} if _MOMENT.fullmatch(packaged.made_at) else {}
     return made("metsHdr", agents, when)
 
 
