@@ -1,5 +1,6 @@
 """Descriptions of strangers read: what they name, where they point, which dates they have."""
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -215,8 +216,19 @@ def test_what_a_schema_imports_is_taken_from_the_same_folder() -> None:
         found, _ = read(METS.format("").encode(), "m.xml", at_hand)
         assert found is not None
         assert found.departures == ()
-    with pytest.raises(MaterialError, match="do not fit together"):
+    with pytest.raises(MaterialError, match=r"do not fit together: .*/x/xlink\.xsd is not there\."):
         official({"m.xsd": importing})
+
+
+@pytest.mark.parametrize(
+    "how", ['include schemaLocation="', 'import namespace="x" schemaLocation="']
+)
+def test_no_schema_is_taken_from_elsewhere_on_the_disk(how: str, tmp_path: Path) -> None:
+    elsewhere = tmp_path / "elsewhere.xsd"
+    elsewhere.write_text(XSD.format(""), "utf-8")
+    naming_it = XSD.format(f'<xs:{how}{elsewhere}"/><xs:element name="mets"/>').encode()
+    with pytest.raises(MaterialError, match=r"elsewhere\.xsd is not there"):
+        official({"m.xsd": naming_it})
 
 
 def test_what_is_no_schema_stops_the_work() -> None:

@@ -159,7 +159,8 @@ class Official:
         Raises MaterialError if they cannot be used together.
         """
         parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
-        parser.resolvers.add(_Folder(documents))
+        folder = _Folder(documents)
+        parser.resolvers.add(folder)
         found: dict[str, str] = {}
         for name in sorted(documents):
             try:
@@ -176,8 +177,9 @@ class Official:
         try:
             self._schema = etree.XMLSchema(whole)
         except etree.XMLSchemaParseError as error:
+            why = f"{folder.missing[0]} is not there." if folder.missing else str(error)
             raise MaterialError(
-                f"The official schemas do not fit together: {printable(str(error), 300)}",
+                f"The official schemas do not fit together: {printable(why, 300)}",
                 "Put every schema that they import into the same folder.",
             ) from error
 
@@ -194,6 +196,7 @@ class _Folder(etree.Resolver):  # type: ignore[misc]  # the library has no types
     def __init__(self, documents: Mapping[str, bytes]) -> None:
         super().__init__()
         self._documents = documents
+        self.missing: list[str] = []
 
     def resolve(self, url: str, public_id: object, context: object) -> object:
         del public_id
@@ -201,7 +204,9 @@ class _Folder(etree.Resolver):  # type: ignore[misc]  # the library has no types
         # The schema of METS imports a flavour of XLink that others have under another name.
         content = self._documents.get(name) or self._documents.get(name.replace(".", "-loc."))
         if content is None:
-            return None
+            self.missing.append(url)
+            # Danger: with no answer, or an empty one, the library looks for the file on this disk.
+            return self.resolve_string(b" ", context)
         return self.resolve_string(content, context, base_url=name)
 
 
