@@ -1,6 +1,8 @@
 """Many jobs closed in one run: each for itself, and a night that was cut off taken up again."""
 
 import json
+import os
+import re
 import threading
 from collections.abc import Callable
 from pathlib import Path
@@ -67,6 +69,61 @@ def test_each_job_becomes_its_package(night: Night, at_once: int) -> None:
         assert check(night.bench.out / f"TT-{number}", Silent()).judgement.verdict is Verdict.PASS
     log = (night.bench.studio / "logbook/left.jsonl").read_text().splitlines()
     assert sorted(json.loads(line)["key"] for line in log) == ["TT-1", "TT-2", "TT-3"]
+
+
+SESSION = """\
+id = "2026-03-14-left"
+on = 2026-03-14
+machine = "left"
+[[settings]]
+id = "7-nab"
+capture = "left.wav"
+"""
+
+
+def lay_a_session(night: Night, count: int) -> None:
+    """Lay jobs that all rest on one session with one capture of its calibration tape."""
+    night.lay(count)
+    for job in night.jobs:
+        form = Path(job) / "job.toml"
+        told = 'session = "2026-03-14-left"\non = 2026-03-14'
+        form.write_text(re.sub(r'machine = "left"\non = 2026-03-\d\d', told, form.read_text()))
+    folder = night.bench.studio / "sessions/2026-03-14-left"
+    folder.mkdir(parents=True)
+    folder.with_suffix(".toml").write_text(SESSION)
+    (folder / "left.wav").write_bytes(night.bench.wave(frames=1000))
+    os.utime(folder / "left.wav", (1_700_000_000, 1_700_000_000))
+
+
+def packed_in(night: Night, number: int) -> str:
+    """Which package a package says holds the capture; that it holds what it says is checked."""
+    base = night.bench.out / f"TT-{number}"
+    [told] = json.loads((base / "data/audio/a.json").read_bytes())["calibrations"]
+    [*found] = base.rglob("calibration/**/*.wav")
+    assert bool(found) is (told["packed_in"] == base.name)
+    return str(told["packed_in"])
+
+
+@pytest.mark.parametrize("at_once", [1, 4])
+def test_the_first_job_of_a_session_packs_its_calibration_captures(
+    night: Night, at_once: int
+) -> None:
+    lay_a_session(night, 4)
+    # It takes the longest: were it not waited for, another would be first.
+    capture = Path(night.jobs[0]) / "captures/a.wav"
+    capture.write_bytes(night.bench.wave(frames=480_000))
+    os.utime(capture, (1_700_000_000, 1_700_000_000))
+    done = night.run(at_once=at_once)
+    assert all(committed(one) for one in done.values())
+    assert [packed_in(night, number) for number in (1, 2, 3, 4)] == ["TT-1"] * 4
+
+
+def test_where_the_first_fails_the_next_one_packs_them(night: Night) -> None:
+    lay_a_session(night, 3)
+    (Path(night.jobs[0]) / "captures/a.wav").write_bytes(b"no wave")
+    done = night.run(at_once=3)
+    assert not committed(done["reel-1"])
+    assert [packed_in(night, number) for number in (2, 3)] == ["TT-2"] * 2
 
 
 def test_one_that_fails_never_stops_the_rest(night: Night) -> None:

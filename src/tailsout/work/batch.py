@@ -3,6 +3,7 @@
 import os
 from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from tailsout.bag.grammar import MANIFEST_NAME
@@ -17,6 +18,7 @@ from tailsout.mapping.receipt import tag_manifests
 from tailsout.work.close_out import Outcome, close
 from tailsout.work.each import Done, each
 from tailsout.work.surroundings import Surroundings
+from tailsout.work.turns import Turns
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,9 +50,20 @@ def close_all(
     jobs: int,
     progress_of: Callable[[str], Progress],
 ) -> Generator[Done[Closed], None, None]:
-    """Close each job into `parent`, all as of one instant, and yield what came of each."""
+    """Close each job into `parent`, all as of one instant, and yield what came of each.
+
+    Of several that are under way at once and want to pack the same captures of calibration tapes,
+    the one named first packs them.
+    """
+    turns = Turns(folders)
 
     def one(job: str, progress: Progress) -> Closed:
+        try:
+            return closed(job, progress)
+        finally:
+            turns.end(job)
+
+    def closed(job: str, progress: Progress) -> Closed:
         own = replace(around, progress=progress)
         begun = False
         if wish.resume:
@@ -66,6 +79,7 @@ def close_all(
             only_plan=wish.only_plan,
             with_calibration=wish.with_calibration,
             resume=begun,
+            turn=partial(turns.take, job) if not wish.only_plan else None,
         )
         return Closed(outcome=outcome)
 

@@ -107,15 +107,8 @@ def find(folder: Path, studio: Path | None, transfer: Transfer, waiting: Waiting
     return Bench(tones=tuple(tones), rests=tuple(rests), folder=lies_in)
 
 
-def identified(
-    bench: Bench, package_id: str, lines: Iterable[LogLine], progress: Progress, *, again: bool
-) -> Bench:
-    """Take the digest of every capture, and settle which of them this package holds.
-
-    A capture of a calibration tape that a package in the logbooks holds is not packed once more,
-    unless `again` is set. Raises SurroundingsError.
-    """
-    holders = {digest: line.key for line in lines for digest in line.holds}
+def identified(bench: Bench, progress: Progress) -> Bench:
+    """Take the digest of every capture. Raises SurroundingsError."""
     digests: dict[Path, str] = {}
 
     def digest_of(taken: Taken) -> str:
@@ -124,15 +117,24 @@ def identified(
             digests[file.path] = captures.digest(file, progress)
         return digests[file.path]
 
+    tones = tuple((taken, replace(one, sha256=digest_of(taken))) for taken, one in bench.tones)
+    rests = tuple((taken, replace(one, sha256=digest_of(taken))) for taken, one in bench.rests)
+    return replace(bench, tones=tones, rests=rests)
+
+
+def settled(bench: Bench, package_id: str, lines: Iterable[LogLine], *, again: bool) -> Bench:
+    """Settle which captures of calibration tapes this package holds.
+
+    One that a package in the logbooks holds is not packed once more, unless `again` is set.
+    """
+    holders = {digest: line.key for line in lines for digest in line.holds}
     tones = []
     for taken, one in bench.tones:
-        digest = digest_of(taken)
-        holder = package_id if again else holders.get(digest, package_id)
+        holder = package_id if again else holders.get(one.sha256, package_id)
         # Two settings may rest on one capture; it lies in the package once.
         path = bench.path_of(taken, one) if holder == package_id else None
-        tones.append((taken, replace(one, sha256=digest, packed_in=holder, path=path)))
-    rests = tuple((taken, replace(one, sha256=digest_of(taken))) for taken, one in bench.rests)
-    return replace(bench, tones=tuple(tones), rests=rests)
+        tones.append((taken, replace(one, packed_in=holder, path=path)))
+    return replace(bench, tones=tuple(tones))
 
 
 def measured(bench: Bench, transfer: Transfer, progress: Progress) -> Bench:

@@ -5,7 +5,7 @@ pass reads the staged package back and judges it with the code that judges stran
 """
 
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -66,11 +66,14 @@ def close(
     only_plan: bool = False,
     with_calibration: bool = False,
     resume: bool = False,
+    turn: Callable[[frozenset[str]], None] | None = None,
 ) -> Outcome:
     """Close out the job in folder `job` into `<parent>/<package-id>/`.
 
     `with_calibration` packs the session's captures of calibration tapes though an earlier package
-    holds them. `resume` goes on with a build that was cut off, as of the instant it began.
+    holds them. `resume` goes on with a build that was cut off, as of the instant it began. `turn`
+    is told the digests of the captures that would be packed, and comes back when no other job that
+    is being closed may still be the first to pack one of them.
     Findings that must be mended stop it before anything is written. Raises UsageError if there is
     no job, nothing to resume or no BagIt Profile where the recipient's form names one, RefusedError
     if the destination exists or lies inside the job, MaterialError if a capture is unusable,
@@ -103,7 +106,7 @@ def close(
     # A master without a name stops the job whatever the samples show; all else is told with it.
     is_read = are_named and not only_plan
     measured = first_pass.measure(taken, around.progress, transfer) if is_read else {}
-    bench = _identified(bench, forms, transfer, around, again=with_calibration)
+    bench = _identified(bench, forms, transfer, around, again=with_calibration, turn=turn)
     if is_read:
         bench = calibration.measured(bench, transfer, around.progress)
     dossier = replace(stated.dossier, calibrations=bench.calibrations, at_rest=bench.at_rest)
@@ -254,15 +257,31 @@ def _stated(folder: Path, forms: JobForms, waiting: Waiting) -> tuple[tuple[Take
 
 
 def _identified(
-    bench: Bench, forms: JobForms, transfer: Transfer, around: Surroundings, *, again: bool
+    bench: Bench,
+    forms: JobForms,
+    transfer: Transfer,
+    around: Surroundings,
+    *,
+    again: bool,
+    turn: Callable[[frozenset[str]], None] | None,
 ) -> Bench:
     """Settle which captures of calibration tapes an earlier package holds, by the logbooks."""
-    lines: list[LogLine] = []
-    studio = forms.studio_folder
-    if studio is not None and bench.tones:
-        for machine in transfer.machines:
-            lines += logbook.read(studio, machine.id, around.progress) or ()
-    return calibration.identified(bench, transfer.package_id, lines, around.progress, again=again)
+    bench = calibration.identified(bench, around.progress)
+
+    def by_logbooks() -> Bench:
+        lines: list[LogLine] = []
+        studio = forms.studio_folder
+        if studio is not None and bench.tones:
+            for machine in transfer.machines:
+                lines += logbook.read(studio, machine.id, around.progress) or ()
+        return calibration.settled(bench, transfer.package_id, lines, again=again)
+
+    found = by_logbooks()
+    if turn is None or again:
+        return found
+    turn(frozenset(one.sha256 for one in found.calibrations if one.path is not None))
+    # Another job may have packed them meanwhile.
+    return by_logbooks()
 
 
 def _judge(forms: JobForms, dossier: Dossier) -> Judgement:
