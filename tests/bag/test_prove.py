@@ -3,6 +3,7 @@
 import errno
 import hashlib
 import io
+import math
 import os
 import threading
 from collections.abc import Callable, Iterator
@@ -14,9 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tailsout.bag import prove as prove_module
+from tailsout.bag.hands import Hands
 from tailsout.bag.notes import Caps
 from tailsout.bag.open import OpenBag, open_bag
-from tailsout.bag.prove import Hands, prove
+from tailsout.bag.prove import prove
 from tailsout.ground.digests import Hashing
 from tailsout.ground.progress import Silent
 from tailsout.records.facts import FoundFile
@@ -178,6 +180,18 @@ def test_the_largest_is_read_first_and_all_small_ones_beside_it() -> None:
     ]
     assert prove_module._in_pieces(small) == [small]
     assert prove_module._in_pieces([]) == []
+
+
+def test_half_of_the_small_ones_come_last_where_large_ones_outweigh_them_by_far() -> None:
+    large = [found("l1", 40 << 20), found("l2", 39 << 20)]
+    small = [found(f"s{n}", 100) for n in range(9)]
+    halves = [[large[0]], small[:5], [large[1]], small[5:]]
+    assert prove_module._in_pieces([*small, *large]) == halves
+    assert prove_module._in_pieces([small[0], *large]) == [[large[0]], [small[0]], [large[1]]]
+    # With one large file there is no second hand to end with.
+    assert prove_module._in_pieces([*small, large[0]]) == [[large[0]], small]
+    many = small * 200
+    assert prove_module._in_pieces([*many, *large])[1] == many
 
 
 def test_an_order_is_kept() -> None:
@@ -367,6 +381,23 @@ def test_the_cache_is_dropped_before_what_was_just_built_is_read(
     large = ["advise 4", "advise 3", "octets", "octets", "advise 3", "octets"]
     assert order[: len(large)] == large
     assert order[len(large) :] == ["advise 4", "octets"] * (order.count("advise 4") - 1)
+
+
+@pytest.mark.parametrize(("waited_s", "asked"), [(-1.0, [2 << 20]), (math.inf, [])])
+def test_the_disk_is_asked_to_read_on_once_a_block_was_waited_for(
+    waited_s: float,
+    asked: list[int],
+    good_bag: Path,
+    seal: Callable[..., None],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    (good_bag / WAV).write_bytes(bytes(5 << 19))
+    seal(good_bag)
+    told: list[int] = []
+    monkeypatch.setattr(os, "posix_fadvise", lambda _fd, at, _octets, _advice: told.append(at))
+    monkeypatch.setattr(prove_module, "_WAITED_S", waited_s)
+    proved(good_bag)
+    assert told == asked
 
 
 @pytest.fixture(autouse=True)

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tailsout.bag.prove import Hands
+from tailsout.bag.hands import Hands
 from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Progress, Silent

@@ -8,7 +8,8 @@ own register holds codecs that are no character encodings. Nothing here looks at
 import codecs
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import NamedTuple
 
 from tailsout.bag.notes import Notes
 from tailsout.ground.digests import ALGORITHMS
@@ -35,6 +36,7 @@ _FETCH = re.compile(
 )
 _ESCAPE = re.compile(r"%(0[AaDd]|25)")
 _HEX = re.compile(r"[0-9A-Fa-f]+")
+_USUAL = {name: re.compile(f"[0-9a-f]{{{length}}}") for name, length in ALGORITHMS.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,8 +52,7 @@ class Declaration:
         return self.version.startswith("0.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Listed:
+class Listed(NamedTuple):
     """One line of a manifest; `digest` is empty for a line of fetch.txt."""
 
     line: int
@@ -144,6 +145,8 @@ def unescape(path: str) -> str:
 
 
 def _listed(number: int, digest: str, raw: str, declared: Declaration) -> Listed:
+    if "%" not in raw:
+        return Listed(number, digest, raw, raw)
     decoded = unescape(raw)
     path, other = (raw, decoded) if declared.before_1_0 else (decoded, raw)
     return Listed(line=number, digest=digest, path=path, other=other)
@@ -172,11 +175,14 @@ def parse_fetch(text: str, most: int, declared: Declaration, notes: Notes) -> It
         else:
             octets = match[2].lstrip("0") or "0"
             listed = _listed(number, "", match[3], declared)
-            yield replace(listed, address=match[1], octets=octets)
+            yield listed._replace(address=match[1], octets=octets)
 
 
 def check_digest(listed: Listed, algorithm: str, file: str, notes: Notes) -> None:
     """Note a digest that is not of the algorithm's alphabet, length or usual case."""
+    usual = _USUAL.get(algorithm)
+    if usual is not None and usual.fullmatch(listed.digest):
+        return
     length = ALGORITHMS.get(algorithm, len(listed.digest))
     if not _HEX.fullmatch(listed.digest) or len(listed.digest) != length:
         shown = printable(listed.digest, 140)

@@ -15,11 +15,15 @@ _ALIKE = frozenset({"LATIN", "GREEK", "CYRILLIC"})
 
 def to_disk(path: str) -> str:
     """Return the spelling that reaches the disk as UTF-8 under any locale."""
+    if path.isascii():
+        return path
     return os.fsdecode(path.encode("utf-8", "surrogateescape"))
 
 
 def from_disk(name: str) -> str:
     """Return a name the system handed over, read as UTF-8 under any locale."""
+    if name.isascii():
+        return name
     return os.fsencode(name).decode("utf-8", "surrogateescape")
 
 

@@ -8,7 +8,6 @@ codes, in the asterisk of checksum tools or in Unicode normalisation are noted a
 
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from io import BufferedReader
 from pathlib import Path
 from types import TracebackType
@@ -123,6 +122,7 @@ class _Reader:
         for met in below.walk(caps):
             self._take(met)
         self._files = dict(sorted(self._files.items()))
+        self._plain = {path: path for path in self._files if is_plain_payload(path)}
         self._note_names()
 
     def facts(self, name: str) -> PackageFacts:
@@ -273,13 +273,13 @@ class _Reader:
 
     def _safe(self, one: grammar.Listed, file: str, *, is_tag: bool) -> str | None:
         """Return a listed path as on disk, or None if it is unsafe."""
-        found = self._files.get(one.path)
-        if found is not None and not is_tag and is_plain_payload(found.path):
-            return found.path
+        plain = None if is_tag else self._plain.get(one.path)
+        if plain is not None:
+            return plain
         if one.path.startswith("./") and not unsafe(one.path[2:]):
             text = "A full stop and a slash stand before the path."
             self._notes.add("manifest-marker", file, one.line, text)
-            one = replace(one, path=one.path[2:], other=one.other[2:])
+            one = one._replace(path=one.path[2:], other=one.other[2:])
         if why := unsafe(one.path):
             shown = printable(one.path, 200)
             self._notes.add("path-unsafe", file, one.line, f"{shown!r}: {why}.")

@@ -10,10 +10,9 @@ import os
 import stat
 import threading
 from collections.abc import Iterator
-from dataclasses import dataclass
 from io import BufferedReader
 from pathlib import Path
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from tailsout.bag.names import from_disk, to_disk
 from tailsout.bag.notes import Caps
@@ -40,8 +39,7 @@ _STAT_BLOCK = 512
 Sort = Literal["file", "directory", "link", "special", "unreadable", "too deep", "too many"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Met:
+class Met(NamedTuple):
     """One thing met on the way down."""
 
     path: str

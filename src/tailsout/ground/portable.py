@@ -48,7 +48,7 @@ def has_invisible(text: str) -> bool:
 
 def is_decoded(text: str) -> bool:
     """Tell whether all octets behind the text were UTF-8."""
-    return not any("\ud800" <= c <= "\udfff" for c in text)
+    return text.isascii() or not any("\ud800" <= c <= "\udfff" for c in text)
 
 
 def composed(path: str) -> str:

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tailsout.bag.archive.open import ArchivedBag
-from tailsout.bag.prove import Hands, prove
+from tailsout.bag.hands import Hands
+from tailsout.bag.prove import prove
 from tailsout.bag.readable import ReadableBag
 from tailsout.bag.receipt_beside import find
 from tailsout.bag.seen import archive_seen, seen_of

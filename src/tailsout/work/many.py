@@ -13,8 +13,8 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
+from tailsout.bag.hands import Hands
 from tailsout.bag.open import open_bag
-from tailsout.bag.prove import Hands
 from tailsout.bag.receipt_beside import find
 from tailsout.bag.rotating import rotating_disk
 from tailsout.bag.seen import archive_seen, seen_of
