@@ -79,7 +79,7 @@ def test_fields_are_listed_without_a_job(cli: Callable[..., Any]) -> None:
 def test_a_capture_that_is_not_there_yet(cli: Callable[..., Any], job: Path) -> None:
     (job / "captures/a.wav").unlink()
     ran = cli("names", job)
-    assert "  captures/a.wav  (not there yet)\n" in ran.out
+    assert "  captures/a.wav  (not there yet, or still growing)\n" in ran.out
     assert "data/Preservation/HA-SKL-8_a_pm.wav" in ran.out
 
 

@@ -5,7 +5,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tailsout.ground.errors import MaterialError
-from tailsout.ground.units import clock_time, plain, printable, samples_at, size, speed
+from tailsout.ground.units import (
+    clock_time,
+    counted,
+    plain,
+    printable,
+    samples_at,
+    size,
+    speed,
+    times,
+)
 
 
 @pytest.mark.parametrize(
@@ -135,3 +144,18 @@ def test_long_text_is_cut_and_says_so() -> None:
 @given(st.text())
 def test_nothing_printable_can_command_a_terminal(text: str) -> None:
     assert printable(text, 10_000).isprintable()
+
+
+@pytest.mark.parametrize(
+    ("number", "shown"), [(0, "0 files"), (1, "1 file"), (2, "2 files"), (1000, "1000 files")]
+)
+def test_one_is_counted_as_one(number: int, shown: str) -> None:
+    assert counted(number, "file") == shown
+
+
+def test_a_plural_that_is_none_in_s() -> None:
+    assert [counted(n, "entry", "entries") for n in (1, 2)] == ["1 entry", "2 entries"]
+
+
+def test_how_often() -> None:
+    assert [times(n) for n in (1, 2, 30)] == ["once", "2 times", "30 times"]

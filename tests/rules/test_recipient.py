@@ -180,7 +180,7 @@ def test_the_text_says_what_is_taken_and_what_for(
 ) -> None:
     [text] = told(ASKED, asking(key("reel.hub", "unknown", why="their shelves are of two widths.")))
     assert text == (
-        "required: reel.hub; nothing is said, and they take a value or 'unknown'. It is for: "
+        "required: reel.hub; nothing is said, and they take a value or 'unknown'. Their reason: "
         "their shelves are of two widths."
     )
 

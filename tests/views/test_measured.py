@@ -59,7 +59,7 @@ def test_a_channel_with_everything() -> None:
     )
     assert shown(channels(facts(channel))) == [
         (
-            "channel 1 peak -1.00 dBFS, DC -70.00 dBFS, 1 runs at full scale, "
+            "channel 1 peak -1.00 dBFS, DC -70.00 dBFS, 1 run at full scale, "
             "RMS -20.00 dBFS, crest 22.01 dB, noise floor -62.00 dBFS, 16 bits in use, "
             "digital silence 0.50 s, 3 flat tops below full scale, which may be the recording's, "
             "2 possible dropouts"

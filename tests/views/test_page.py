@@ -105,7 +105,7 @@ def test_a_package_without_a_side_car_of_ours() -> None:
     assert found["loudness"] == "-23.00 LUFS integrated"
     assert found["true peak"] == "-1.20 dBTP"
     assert "2 runs at full scale" in found["channel 1"]
-    assert "1 runs at full scale" in found["channel 2"]
+    assert "1 run at full scale" in found["channel 2"]
     assert found["samples' SHA-256"] == "5a" * 32
 
 

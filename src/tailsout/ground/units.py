@@ -41,6 +41,16 @@ def size(octets: int) -> str:
     return f"{octets} octets"
 
 
+def counted(number: int, one: str, several: str = "") -> str:
+    """Write a number of things: `1 file`, `3 files`; `several` is what is no plural in -s."""
+    return f"{number} {one if number == 1 else several or one + 's'}"
+
+
+def times(number: int) -> str:
+    """Write how often: `once`, `3 times`."""
+    return "once" if number == 1 else f"{number} times"
+
+
 def speed(ips: Decimal) -> str:
     """Write a tape speed both ways: `7.5 ips (19.05 cm/s)`."""
     return f"{plain(ips)} ips ({plain(ips * CM_PER_INCH)} cm/s)"

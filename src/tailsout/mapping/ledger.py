@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 
+from tailsout.ground.units import counted
 from tailsout.mapping import csv_rows
 from tailsout.mapping.logbook import minutes_of, seconds_of
 from tailsout.records.dossier import Dossier
@@ -66,7 +67,7 @@ def _rows(entries: Sequence[Entry]) -> Iterator[Sequence[object]]:
         )
     told = [one for one in entries if one.hands_on_minutes is not None]
     silent = len(entries) - len(told)
-    note = "1 package" if len(entries) == 1 else f"{len(entries)} packages"
+    note = counted(len(entries), "package")
     note += f", hands-on of {silent} not told" if silent else ""
     yield _row(
         (ALL, "", note),

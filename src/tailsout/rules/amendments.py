@@ -114,9 +114,11 @@ def _kept(dossier: Dossier) -> Iterator[Finding]:
             path = naming.superseded_path(one.version - 1, name)
             if digests.get(path) == pinned:
                 continue
-            lost = "it is not among the tag files." if path not in digests else "it is another one."
-            pin = f" {printable(one.supersedes, 200)!r} is pinned by it in {_at(index)}."
-            yield SUPERSEDED_DIFFERS.at(Place(file=path), lost + pin)
+            pinned_by = f"by which {_at(index)} pins {printable(one.supersedes, 200)!r}"
+            text = f"its digest is not the one {pinned_by}."
+            if path not in digests:
+                text = f"no tag manifest lists it, {pinned_by}."
+            yield SUPERSEDED_DIFFERS.at(Place(file=path), text)
 
 
 def _in_force(said: tuple[Amendment, ...]) -> list[tuple[int, StatementChange]]:

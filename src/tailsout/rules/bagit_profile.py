@@ -127,7 +127,9 @@ def _manifests(profile: BagItProfile, package: PackageFacts) -> Iterator[Finding
         for one in present:
             if allowed is not None and one not in allowed:
                 name = f"{stem}-{printable(one)}.txt"
-                yield MANIFEST_NOT_ALLOWED.at(Place(file=name), f"allowed: {few(allowed)}.")
+                yield MANIFEST_NOT_ALLOWED.at(
+                    Place(file=name), f"it is there; allowed: {few(allowed)}."
+                )
 
 
 # Files

@@ -110,7 +110,7 @@ def _heat(dossier: Dossier) -> Iterator[Finding]:
             yield kind.at(place, f"{_told(event)}: {'; '.join(doubts[:_MOST_NAMED])}{more}.")
         heat = event.temperature_c
         if event.state != "proposed" and heat is not None and heat > _USUAL_MOST_C:
-            yield HEATED_MORE.at(place, f"{_told(event)}: {plain(heat)} °C.")
+            yield HEATED_MORE.at(place, f"{_told(event)}: at {plain(heat)} °C.")
         days = _days_before(event.on, first)
         if days > _LASTS_DAYS:
             text = f"heated on {event.on}, played first on {first}: {days} days."

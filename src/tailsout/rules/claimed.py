@@ -55,7 +55,9 @@ def _unclaimed(dossier: Dossier) -> Iterator[Finding]:
         place = dossier.place(f"/captures/{c}")
         if capture.id not in claimed:
             if claimed and capture.pass_id not in dropped:
-                yield CAPTURE_UNCLAIMED.at(place, f"capture {printable(capture.id)!r}.")
+                yield CAPTURE_UNCLAIMED.at(
+                    place, f"no region lies in capture {printable(capture.id)!r}."
+                )
             continue
         files = by_capture.get(capture.id, [])
         frames = dossier.frames_of(capture.id)

@@ -61,7 +61,9 @@ def _counted(dossier: Dossier) -> Iterator[Finding]:
         said = _COUNT.fullmatch(line.value)
         beyond = said and said[2] != "?" and not 1 <= int(said[1]) <= int(said[2])
         if not said or beyond:
-            yield COUNT_ODD.at(place, f"it reads {printable(line.value, 100)!r}.")
+            yield COUNT_ODD.at(
+                place, f"it reads {printable(line.value, 100)!r}, and not as `2 of 5` does."
+            )
     if counts and not _lines(dossier, "Bag-Group-Identifier"):
         place = Place(file="bag-info.txt", line=counts[0].line)
         yield COUNT_ALONE.at(place, "no line says which bags it counts.")

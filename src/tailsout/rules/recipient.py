@@ -94,7 +94,7 @@ def _kind(one: KeyAsked) -> Kind:
 def _lacking(one: KeyAsked, absence: str) -> str:
     taken = f"a value or {' or '.join(map(repr, one.absences))}" if one.absences else "a value only"
     found = f"{absence!r} stands there" if absence else "nothing is said"
-    why = f" It is for: {printable(one.why, 200)}" if one.why else ""
+    why = f" Their reason: {printable(one.why, 200)}" if one.why else ""
     return f"{one.level}: {printable(one.key, 200)}; {found}, and they take {taken}.{why}"
 
 

@@ -115,7 +115,8 @@ def _manifests(dossier: Dossier) -> Iterator[Finding]:
     there = {one.algorithm for one in package_of(dossier).manifests if not one.is_tag}
     for one in recipient.extra_algorithms if recipient is not None else ():
         if one not in there:
-            yield MANIFEST_ASKED.at(Place(file=f"manifest-{one}.txt"), "it is not there.")
+            place = Place(file=f"manifest-{one}.txt")
+            yield MANIFEST_ASKED.at(place, "they want it, and it is not there.")
 
 
 def _version(dossier: Dossier) -> Iterator[Finding]:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
-from tailsout.ground.units import clock_time, printable
+from tailsout.ground.units import clock_time, printable, times
 from tailsout.records.dossier import Dossier, Examined, FileRecord
 from tailsout.records.reel import Region
 from tailsout.records.sound import AudioFacts, ChannelFacts, Hum, RegionFacts
@@ -185,7 +185,7 @@ def _bandwidth(dossier: Dossier) -> Iterator[Finding]:
 def _wall(dossier: Dossier) -> Iterator[Finding]:
     for file, facts in _measured(dossier):
         if facts.brick_wall_hz is not None:
-            text = f"at {facts.brick_wall_hz} Hz, in a file of {facts.sample_rate_hz} Hz."
+            text = f"it ends at {facts.brick_wall_hz} Hz, in a file of {facts.sample_rate_hz} Hz."
             yield BRICK_WALL.at(Place(file=printable(file.path)), text)
 
 
@@ -195,19 +195,21 @@ def _channels(dossier: Dossier) -> Iterator[Finding]:
         for pair in facts.pairs:
             both = f"channels {pair.channel} and {pair.channel + 1}"
             if pair.is_inverted and (pair.correlation or 0) <= _OPPOSITE:
-                yield INVERTED.at(place, f"{both}: correlation {pair.correlation}.")
+                yield INVERTED.at(place, f"{both} are opposite: correlation {pair.correlation}.")
             if pair.may_be_a_cycle_out:
-                delays = f"{pair.delay_us} and {pair.rival_delay_us} µs"
-                yield CYCLE_DOUBT.at(place, f"{both}: {delays}.")
+                delays = f"{pair.delay_us} µs and with one of {pair.rival_delay_us} µs"
+                yield CYCLE_DOUBT.at(place, f"{both} fit with a delay of {delays}.")
         silent = [
             n for n, one in enumerate(facts.channels, start=1) if one.sample_peak_dbfs is None
         ]
         if silent and facts.frames:
             which = ", ".join(map(str, silent))
-            yield CHANNEL_SILENT.at(place, f"channel {which} of {len(facts.channels)}.")
+            text = f"nothing but zeros in channel {which} of {len(facts.channels)}."
+            yield CHANNEL_SILENT.at(place, text)
     for _, region, part, place in _parts(dossier):
         if region.tracks in _STEREO and any(pair.is_dual_mono for pair in part.sound.pairs):
-            yield ONE_TRACK_TWICE.at(place, f"stated as {region.tracks}.")
+            text = f"both channels are alike; it is stated as {region.tracks}."
+            yield ONE_TRACK_TWICE.at(place, text)
 
 
 def _bits(dossier: Dossier) -> Iterator[Finding]:
@@ -225,13 +227,15 @@ def _levels(dossier: Dossier) -> Iterator[Finding]:
             if one.clipped_runs:
                 first = next((r for r in facts.clipped_runs if r.channel == number), None)
                 at = f", first at {clock_time(first.start, facts.sample_rate_hz)}" if first else ""
-                text = f"channel {number}: {one.clipped_runs} times{at}."
+                text = f"channel {number} is at full scale {times(one.clipped_runs)}{at}."
                 yield FULL_SCALE.at(place, text)
             if one.flat_tops:
-                text = f"channel {number}: {one.flat_tops} times at {one.sample_peak_dbfs} dBFS."
+                often, level = times(one.flat_tops), one.sample_peak_dbfs
+                text = f"channel {number} is cut off {often} at {level} dBFS."
                 yield FLAT_TOPS.at(place, text)
             if _is_off_zero(one, facts.frames):
-                yield DC_HIGH.at(place, f"channel {number}: {one.dc_offset_dbfs} dBFS.")
+                text = f"the mean of channel {number} is {one.dc_offset_dbfs} dBFS off zero."
+                yield DC_HIGH.at(place, text)
 
 
 def _is_off_zero(one: ChannelFacts, frames: int) -> bool:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from textwrap import wrap
 
-from tailsout.ground.units import printable, size
+from tailsout.ground.units import counted, printable, size
 from tailsout.records.delivery import Delivery, LeftOut, PackageRow
 
 _WIDTH = 88
@@ -42,8 +42,8 @@ def _head(delivery: Delivery) -> Iterator[str]:
     orders = sorted({one.order for one in delivery.packages if one.order})
     for order in orders:
         yield f"Order: {printable(order)}"
-    packages = _counted(len(delivery.packages), "package")
-    yield f"It holds {packages}, {_counted(files, 'file')}, {size(octets)} ({octets} octets)."
+    packages = counted(len(delivery.packages), "package")
+    yield f"It holds {packages}, {counted(files, 'file')}, {size(octets)} ({octets} octets)."
 
 
 def _how_to_check(delivery: Delivery, stem: str) -> Iterator[str]:
@@ -65,7 +65,7 @@ def _package(one: PackageRow) -> Iterator[str]:
         yield from _folded(printable(one.title), "    ")
     for identifier in one.identifiers:
         yield f"    {printable(identifier)}"
-    yield f"    {_counted(one.files, 'file')}, {size(one.octets)} ({one.octets} octets)"
+    yield f"    {counted(one.files, 'file')}, {size(one.octets)} ({one.octets} octets)"
     if one.supersedes:
         yield f"    supersedes {printable(one.supersedes)}"
     for name, digest in one.tag_manifests.items():
@@ -112,7 +112,3 @@ def _folded(text: str, indent: str = "") -> list[str]:
         break_long_words=False,
         break_on_hyphens=False,
     )
-
-
-def _counted(count: int, what: str) -> str:
-    return f"1 {what}" if count == 1 else f"{count} {what}s"

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from tailsout.ground.findings import Finding, Severity
-from tailsout.ground.units import clock_time, printable, size
+from tailsout.ground.units import clock_time, counted, printable, size
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.tags import Tags
 from tailsout.views.embedded import bext_lines, tag_lines
@@ -60,7 +60,7 @@ def _audio(file: FileRecord) -> _Lines:
     if file.pcm is None:
         yield from row("format", "not known")
         return
-    channels = "1 channel" if file.pcm.channels == 1 else f"{file.pcm.channels} channels"
+    channels = counted(file.pcm.channels, "channel")
     mask = file.pcm.channel_mask
     places = f", loudspeakers 0x{mask:X}" if mask is not None else ""
     yield from row("format", f"{file.pcm.sample_rate_hz} Hz, {file.pcm.coding}, {channels}{places}")

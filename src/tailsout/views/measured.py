@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from tailsout.ground.units import clock_time, plain
+from tailsout.ground.units import clock_time, counted, plain
 from tailsout.records.calibration import CalibrationFacts
 from tailsout.records.dossier import FileRecord
 from tailsout.records.echo import PrintThrough
@@ -47,7 +47,7 @@ def facts(found: AudioFacts) -> Iterator[str]:
 def channels(facts: AudioFacts) -> Told:
     """Yield a line a channel and one a pair of neighbours."""
     for number, channel in enumerate(facts.channels, start=1):
-        runs = f"{channel.clipped_runs} runs" if channel.clipped_runs else "no run"
+        runs = counted(channel.clipped_runs, "run") if channel.clipped_runs else "no run"
         told = [
             f"peak {figure(channel.sample_peak_dbfs, 'dBFS')}",
             f"DC {figure(channel.dc_offset_dbfs, 'dBFS')}",
@@ -186,7 +186,7 @@ def echoes(heard: PrintThrough) -> str:
     turns = f"turns of {heard.shortest_s} to {heard.longest_s} s"
     if not heard.before.found and not heard.after.found:
         tried = heard.before.tried + heard.after.tried
-        sounds = "1 sound" if tried == 1 else f"{tried} sounds"
+        sounds = counted(tried, "sound")
         return f"no echo found beside {sounds}, {turns}"
     told = [
         f"{name} {side.found} of {side.tried} sounds, {side.delay_s} s away at {side.level_db} dB"

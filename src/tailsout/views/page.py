@@ -6,7 +6,7 @@ Everything that a transfer states comes out: what has no line of its own is list
 from collections.abc import Iterable, Iterator, Mapping
 
 from tailsout.ground.findings import Finding
-from tailsout.ground.units import clock_time, printable, size
+from tailsout.ground.units import clock_time, counted, printable, size
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import Embedded
 from tailsout.records.listening import SignalNote
@@ -43,7 +43,7 @@ def _package(dossier: Dossier) -> _Lines:
     yield f"Package {printable(package.name)}"
     yield from row("bag version", package.bagit_version or "none: this is no bag")
     octets = sum(file.octets for file in payload)
-    yield from row("payload", f"{len(payload)} files, {size(octets)}")
+    yield from row("payload", f"{counted(len(payload), 'file')}, {size(octets)}")
     for line in package.bag_info:
         yield from row(line.label, line.value)
     if dossier.transfer is None:
@@ -232,7 +232,7 @@ def _file(file: FileRecord, transfer: Transfer | None) -> _Lines:
     yield from heading(f"Audio {file.path}")
     yield from row("container", f"{file.container.form}, {size(file.octets)}")
     if file.pcm is not None:
-        channels = "1 channel" if file.pcm.channels == 1 else f"{file.pcm.channels} channels"
+        channels = counted(file.pcm.channels, "channel")
         rate = f"{file.pcm.sample_rate_hz} Hz"
         yield from row("format", f"{rate}, {file.pcm.coding}, {channels}")
         frames = file.frames or 0

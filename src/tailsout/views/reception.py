@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from textwrap import wrap
 
 from tailsout.ground.findings import Finding
-from tailsout.ground.units import printable, size
+from tailsout.ground.units import counted, printable, size
 from tailsout.records.arrival import Arrival, Arrived, FindingRow, Judged, Sample, Systematic
 
 _WIDTH = 96
@@ -48,9 +48,9 @@ def summary(arrival: Arrival) -> Iterator[str]:
     """Yield what came, in a few lines."""
     files = sum(one.files for one in arrival.packages)
     octets = sum(one.octets for one in arrival.packages)
-    packages = _counted(len(arrival.packages), "package")
-    yield f"{packages}, {_counted(files, 'file')}, {size(octets)} ({octets} octets)"
-    beside = _counted(arrival.files_beside, "file")
+    packages = counted(len(arrival.packages), "package")
+    yield f"{packages}, {counted(files, 'file')}, {size(octets)} ({octets} octets)"
+    beside = counted(arrival.files_beside, "file")
     yield f"beside them {beside}, {size(arrival.octets_beside)}"
     how = {True: "read-only", False: "for writing; mount it read-only", None: "somehow"}
     yield from _folded(
@@ -88,7 +88,7 @@ def judgement(
     said_once = {(one.code, one.alike) for one in systematic}
     left = len(packages) - len(shown)
     return _page(
-        f"{_counted(len(packages), 'package')}: "
+        f"{counted(len(packages), 'package')}: "
         + (", ".join(f"{count} {word}" for word, count in counts.items()) or "none"),
         *([f"Not made our way, which is no fault: {foreign}."] if foreign else []),
         "",
@@ -153,7 +153,7 @@ def listening(sample: Sample) -> str:
 
 def _arrived(one: Arrived) -> Iterator[str]:
     again = ", came before" if one.came_before else ""
-    files = _counted(one.files, "file")
+    files = counted(one.files, "file")
     yield f"  {one.package}  {files}, {size(one.octets)} ({one.octets} octets){again}"
     for manifest, digest in one.tag_manifests.items():
         yield f"    {manifest}, SHA-512:"
@@ -202,10 +202,6 @@ def _to_do(row: FindingRow, *, told: bool) -> Iterator[str]:
 
 def _page(*lines: str) -> str:
     return "\n".join(lines).rstrip() + "\n"
-
-
-def _counted(count: int, what: str) -> str:
-    return f"1 {what}" if count == 1 else f"{count} {what}s"
 
 
 def _folded(text: str, indent: str = "  ") -> Iterable[str]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from tailsout.ground.units import counted
 from tailsout.records.dossier import FileRecord
 from tailsout.records.transfer import Transfer
 from tailsout.views.packaged import Packaged, Stretch
@@ -63,7 +64,7 @@ def file(packaged: Packaged, record: FileRecord) -> Said:
     stated = record.stated
     if record.pcm is not None:
         pcm = record.pcm
-        yield "audio", f"{pcm.coding}, {pcm.sample_rate_hz} Hz, {pcm.channels} channels"
+        yield "audio", f"{pcm.coding}, {pcm.sample_rate_hz} Hz, {counted(pcm.channels, 'channel')}"
     if record.frames is not None:
         yield "samples a channel", str(record.frames)
     if stated is None:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tailsout.views.plots.words import clock, counted, hertz, in_hertz, short, signed
+from tailsout.views.plots.words import clock, hertz, in_hertz, short, signed
 
 
 @pytest.mark.parametrize(
@@ -53,8 +53,3 @@ def test_a_frequency(frequency: float, dial: str, whole: str) -> None:
 )
 def test_a_signed_number(number: float, digits: int, shown: str) -> None:
     assert signed(number, digits) == shown
-
-
-def test_a_count() -> None:
-    assert counted(1, "channel", "channels") == "1 channel"
-    assert counted(0, "channel", "channels") == "0 channels"

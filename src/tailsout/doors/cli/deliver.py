@@ -12,7 +12,7 @@ from tailsout.doors.cli.showing import progress
 from tailsout.ground import clock
 from tailsout.ground.errors import RefusedError, UsageError
 from tailsout.ground.findings import Verdict
-from tailsout.ground.units import printable, size
+from tailsout.ground.units import counted, printable, size
 
 if TYPE_CHECKING:
     from tailsout.work.deliver import Outcome
@@ -133,7 +133,7 @@ def _tell(outcome: "Outcome", drive: Path, *, strict: bool) -> int:
     for row, carried in zip(delivery.packages, outcome.carried, strict=True):
         codes.append(printing.exit_code(Verdict(row.verdict), strict=strict))
         again = ", stood there already" if carried.was_there else ""
-        told = f"{row.files} files, {size(row.octets)}{again}"
+        told = f"{counted(row.files, 'file')}, {size(row.octets)}{again}"
         printing.say(f"  {row.verdict:<15}  {row.package}  {told}")
     for left in delivery.left_out:
         printing.say(f"  {'not transferred':<15}  {left.name}  {left.sort}: {left.reason}")

@@ -9,7 +9,7 @@ import click
 from tailsout.doors.cli import plotting, printing
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
-from tailsout.ground.units import clock_time, printable
+from tailsout.ground.units import clock_time, counted, printable
 
 if TYPE_CHECKING:
     from tailsout.ground.pcm import Pcm
@@ -75,7 +75,7 @@ def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
     from tailsout.views import measured  # noqa: PLC0415  help must not wait for it
     from tailsout.views.measured import figure  # noqa: PLC0415
 
-    channels = "1 channel" if pcm.channels == 1 else f"{pcm.channels} channels"
+    channels = counted(pcm.channels, "channel")
     length = clock_time(facts.frames, facts.sample_rate_hz)
     momentary = figure(facts.momentary_max_lufs, "LUFS")
     short_term = figure(facts.short_term_max_lufs, "LUFS")

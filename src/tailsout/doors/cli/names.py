@@ -69,7 +69,8 @@ def _lines(found: "Preview") -> Iterator[str]:
 
 
 def _one(one: "Named") -> Iterator[str]:
-    yield f"  {' + '.join(one.sources)}{'' if one.is_there else '  (not there yet)'}"
+    to_come = "" if one.is_there else "  (not there yet, or still growing)"
+    yield f"  {' + '.join(one.sources)}{to_come}"
     if not one.path:
         yield f"    → no name: {one.why}"
         return

@@ -7,7 +7,7 @@ import click
 from tailsout.doors.cli import printing
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
-from tailsout.ground.units import printable, size
+from tailsout.ground.units import counted, printable, size
 
 
 @click.command("pack")
@@ -49,8 +49,8 @@ def _one(package: str, parent: Path, *, strict: bool) -> int:
     else:
         printing.say(f"Packed: {printable(str(packed.path))}")
         printing.say(
-            f"  {packed.files} files, {size(packed.octets)}; {printing.DURABLE[packed.durability]},"
-            " read back, every digest agreed."
+            f"  {counted(packed.files, 'file')}, {size(packed.octets)}; "
+            f"{printing.DURABLE[packed.durability]}, read back, every digest agreed."
         )
         printing.say(f"  Digest: {printable(str(packed.digest_file))}")
     return printing.exit_code(outcome.judgement.verdict, strict=strict)

@@ -8,7 +8,7 @@ from textwrap import wrap
 import click
 
 from tailsout.ground.findings import Finding, Judgement, Severity, Verdict
-from tailsout.ground.units import printable
+from tailsout.ground.units import counted, printable
 from tailsout.records.bag_state import BagState
 
 _WIDTH = 96
@@ -212,7 +212,7 @@ def _checks(judgement: Judgement) -> Iterator[str]:
 
 
 def _checks_counted(count: int) -> str:
-    return "1 check" if count == 1 else f"{count} checks"
+    return counted(count, "check")
 
 
 def say(text: str = "") -> None:

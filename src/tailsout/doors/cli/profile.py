@@ -11,7 +11,7 @@ from tailsout.doors.cli import printing
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.findings import Finding, Judgement
-from tailsout.ground.units import printable
+from tailsout.ground.units import counted, printable
 
 if TYPE_CHECKING:
     from tailsout.records.recipient import Recipient
@@ -139,7 +139,7 @@ def _package_json(package: str, judged: "JudgedAnew") -> dict[str, object]:
 
 def _changes(old: "Recipient", new: "Recipient", changes: "tuple[Change, ...]") -> list[str]:
     versions = f"{old.version or 'no version'} → {new.version or 'no version'}"
-    count = "1 change" if len(changes) == 1 else f"{len(changes)} changes"
+    count = counted(len(changes), "change")
     lines = [f"{new.name or new.id}, {versions}: {count}"]
     if changes:
         lines.append("  (+ asks more of packages, - asks less, ~ asks otherwise)")

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from tailsout.ground.units import clock_time, printable
+from tailsout.ground.units import clock_time, counted, printable
 
 if TYPE_CHECKING:
     from tailsout.ground.pcm import Pcm
@@ -29,7 +29,7 @@ _HEADING = (
 
 def lines(name: str, pcm: "Pcm", facts: "ToneFacts") -> Iterator[str]:
     """Yield what was read: the whole, each tone, what stands behind them."""
-    channels = "1 channel" if pcm.channels == 1 else f"{pcm.channels} channels"
+    channels = counted(pcm.channels, "channel")
     yield printable(name)
     yield f"  format      {pcm.sample_rate_hz} Hz, {pcm.coding}, {channels}"
     yield f"  length      {clock_time(facts.frames, facts.sample_rate_hz)}"

@@ -7,7 +7,7 @@ import click
 from tailsout.doors.cli import printing
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
-from tailsout.ground.units import printable, size
+from tailsout.ground.units import counted, printable, size
 
 
 @click.command("unpack")
@@ -50,7 +50,7 @@ def _one(archive: str, parent: Path, *, strict: bool) -> int:
     else:
         printing.say(f"Unpacked: {printable(str(done.path))}")
         printing.say(
-            f"  {done.files} files, {size(done.octets)}; {printing.DURABLE[done.durability]},"
-            " read back, every digest agreed."
+            f"  {counted(done.files, 'file')}, {size(done.octets)}; "
+            f"{printing.DURABLE[done.durability]}, read back, every digest agreed."
         )
     return printing.exit_code(outcome.judgement.verdict, strict=strict)

@@ -7,6 +7,7 @@ from typing import Any
 
 from matplotlib.axes import Axes
 
+from tailsout.ground.units import counted
 from tailsout.records.tones import ToneFacts
 from tailsout.views.plots.pens import MOST_CHANNELS, PENS, key
 from tailsout.views.plots.scales import digits_of, round_step, rule_rate, steps
@@ -22,7 +23,7 @@ from tailsout.views.plots.sheet import (
     blank,
     drawn,
 )
-from tailsout.views.plots.words import counted, hertz, in_hertz, short, signed
+from tailsout.views.plots.words import hertz, in_hertz, short, signed
 
 _HEIGHT, _KEYS = 62.0, 8.0
 _LEAST, _MOST = 2.5, 40.0
@@ -169,7 +170,7 @@ def _cells(facts: ToneFacts, points: list[_Point]) -> tuple[tuple[str, str], ...
         if one.tolerance is not None and abs(one.level) > one.tolerance
     }
     has_tolerance = any(one.tolerance is not None for one in points)
-    told = counted(len(outside), "reading", "readings")
+    told = counted(len(outside), "reading")
     return (
         ("calibration tape", short(facts.tape, 18) if facts.tape else "none"),
         ("tones found", str(len(facts.tones))),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from matplotlib.axes import Axes
 
+from tailsout.ground.units import counted
 from tailsout.records.listening import SignalNote
 from tailsout.records.reel import Region
 from tailsout.records.sound import Overview
@@ -37,7 +38,7 @@ from tailsout.views.plots.sheet import (
     blank,
     drawn,
 )
-from tailsout.views.plots.words import MINUS, clock, counted, short, signed
+from tailsout.views.plots.words import MINUS, clock, short, signed
 
 MOST_CHANNELS = 8
 _COLUMNS = 700
@@ -206,7 +207,7 @@ def _borders(axes: Axes, marks: list[Mark], seconds: float) -> None:
 
 
 def _told(seen: _Seen) -> str:
-    parts = [f"{counted(len(seen.peaks), 'channel', 'channels')}, {clock(seen.seconds)} long."]
+    parts = [f"{counted(len(seen.peaks), 'channel')}, {clock(seen.seconds)} long."]
     for number, peak in enumerate(seen.peaks[:MOST_CHANNELS], start=1):
         parts.append(f"Highest sample of channel {number}: {_level(peak)} dBFS.")
     for word, marks in (("Region", seen.above), ("Note", seen.below)):

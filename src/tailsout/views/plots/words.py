@@ -47,8 +47,3 @@ def signed(number: float, digits: int) -> str:
     if not text.strip("+-0."):
         return text[1:]
     return text.replace("-", MINUS)
-
-
-def counted(number: int, one: str, several: str) -> str:
-    """Write `1 region`, `3 regions`."""
-    return f"{number} {one if number == 1 else several}"

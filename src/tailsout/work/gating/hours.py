@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from tailsout.ground import clock
-from tailsout.ground.units import plain
+from tailsout.ground.units import counted, plain
 from tailsout.mapping.logbook import hours_since
 from tailsout.records.gate import Entry
 from tailsout.records.logbook import LogLine
@@ -73,7 +73,7 @@ def _last(machine: Machine, kind: CareKind) -> str | None:
 
 def _ago(on: str, instant: datetime) -> str:
     months = _months(on, instant)
-    return f", {months} {'month' if months == 1 else 'months'} ago" if months > 0 else ""
+    return f", {counted(months, 'month')} ago" if months > 0 else ""
 
 
 def _months(on: str, instant: datetime) -> int:

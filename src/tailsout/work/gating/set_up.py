@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from tailsout.ground import clock
 from tailsout.ground.findings import Finding
-from tailsout.ground.units import plain, printable, size, speed
+from tailsout.ground.units import counted, plain, printable, size, speed
 from tailsout.records.dossier import Dossier
 from tailsout.records.gate import Entry, Part, Sheet
 from tailsout.records.machine import CalibrationTape, Machine
@@ -219,7 +219,7 @@ def _recorder(
 
 
 def _channels(width: Width) -> str:
-    return "1 channel" if width.channels == 1 else f"{width.channels} channels"
+    return counted(width.channels, "channel")
 
 
 def _width(transfer: Transfer, side: Planned) -> Width:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from tailsout.ground.findings import Finding, Severity
-from tailsout.ground.units import clock_time, plain, printable, speed
+from tailsout.ground.units import clock_time, plain, printable, speed, times
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.gate import Entry, Gate, Part, Word
 from tailsout.records.transfer import Transfer
@@ -215,7 +215,7 @@ def _of_file(file: FileRecord) -> Iterator[Entry]:
     peak = f"peak {plain(facts.true_peak_dbtp)} dBTP" if facts.true_peak_dbtp else "digital silence"
     clipped = sum(one.clipped_runs for one in facts.channels)
     silent = [str(n) for n, c in enumerate(facts.channels, 1) if c.sample_peak_dbfs is None]
-    parts = [peak, f"clipped {clipped} times" if clipped else "not clipped"]
+    parts = [peak, f"clipped {times(clipped)}" if clipped else "not clipped"]
     parts += [f"CHANNEL {', '.join(silent)} SILENT"] if silent else []
     if facts.dropouts_a_minute is not None:
         parts.append(f"dropouts {plain(facts.dropouts_a_minute)}/min")
