@@ -71,7 +71,9 @@ class Amending(Rig):
         receipt = f"{self.name}.receipt.json"
         if self.name in there and f".{self.name}.part.journal" not in there:
             promise(receipt in there, "no receipt, and no journal that tells of it")
-            return {receipt}
+            # The label comes last of all, and may be wanting: it can be made at any time.
+            label = f"{self.name}.label.svg"
+            return {receipt, label, f".{label}.part"}
         # It is written under another name first.
         return {receipt, f".{receipt}.part"} if self.name in there else frozenset()
 

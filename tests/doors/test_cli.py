@@ -296,7 +296,11 @@ def test_close(cli: Cli, bench: Any) -> None:
     assert f"Committed: {bench.package}" in ran.out
     assert f"Receipt: {bench.receipt}" in ran.out
     assert "synced to disk, read back, every digest agreed" in ran.out
-    assert sorted(p.name for p in bench.out.iterdir()) == ["TT-1", "TT-1.receipt.json"]
+    assert sorted(p.name for p in bench.out.iterdir()) == [
+        "TT-1",
+        "TT-1.label.svg",
+        "TT-1.receipt.json",
+    ]
     receipt = load(bench.receipt.read_bytes())
     assert receipt["software"] == f"tailsout {__version__}"
 
@@ -600,7 +604,11 @@ def test_an_interrupt_when_the_package_stands_already_says_so(
     assert cli("check", bench.package).code == 0
     monkeypatch.undo()
     assert cli("close", bench.job, "-o", bench.out, "--resume").code == 0
-    assert sorted(p.name for p in bench.out.iterdir()) == ["TT-1", "TT-1.receipt.json"]
+    assert sorted(p.name for p in bench.out.iterdir()) == [
+        "TT-1",
+        "TT-1.label.svg",
+        "TT-1.receipt.json",
+    ]
 
 
 def test_what_a_full_disk_cut_off_is_resumed_or_discarded(

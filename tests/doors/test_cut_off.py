@@ -115,7 +115,11 @@ def test_killed_at_ten_random_moments(process: Cli, bench: Any) -> None:
     told, _ = ran(process, bench, "kill")
     assert told[:20] == ["9", "0 True"] * 10
     assert told[20] == "0"
-    assert sorted(p.name for p in bench.out.iterdir()) == ["TT-1", "TT-1.receipt.json"]
+    assert sorted(p.name for p in bench.out.iterdir()) == [
+        "TT-1",
+        "TT-1.label.svg",
+        "TT-1.receipt.json",
+    ]
     undisturbed = bench.out.with_name("out-undisturbed")
     assert bench.tree(bench.out) == bench.tree(undisturbed)
 

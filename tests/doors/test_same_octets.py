@@ -93,6 +93,7 @@ def test_another_instant_is_written_down(packed: Callable[[str], Any]) -> None:
     """So that the test above can fail."""
     one, two = packed(EPOCH), packed("1773648000")
     assert [name for name in sorted(one) if one[name] != two[name]] == [
+        "TT-1.label.svg",
         "TT-1.receipt.json",
         "TT-1/bag-info.txt",
         "TT-1/data/audio/b.json",

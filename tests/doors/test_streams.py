@@ -41,7 +41,11 @@ def test_a_close_with_streams_closed(shell: Shell, bench: Any, closed: str) -> N
     bench.fill()
     code, _, err = shell(closed, "close", bench.job, "-o", bench.out)
     assert (code, err) == (0, "")
-    assert sorted(p.name for p in bench.out.iterdir()) == ["TT-1", "TT-1.receipt.json"]
+    assert sorted(p.name for p in bench.out.iterdir()) == [
+        "TT-1",
+        "TT-1.label.svg",
+        "TT-1.receipt.json",
+    ]
     assert shell("", "check", "--json", bench.package)[0] == 0
 
 

@@ -37,6 +37,7 @@ from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
 from tailsout.work.contents import Contents
 from tailsout.work.job import Stated, state
+from tailsout.work.label import lay
 from tailsout.work.located import find, wants_interleaved
 from tailsout.work.paths import check_names, made_of
 from tailsout.work.recount import held
@@ -53,6 +54,8 @@ class Outcome:
     """What would be, or was, written; None if findings stopped the job."""
     built: Built | None = None
     receipt: Path | None = None
+    label: Path | None = None
+    """None if none could be laid beside the package."""
     made_of: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Files of the job that each master is made of, by its path in the package."""
 
@@ -149,12 +152,13 @@ def close(
                 bagit_profile=bagit_profile,
             )
             _log(forms, dossier, transfer, around)
+            label = lay(done.dossier, done.built, disk=around.disk, progress=around.progress)
         except KeyboardInterrupt as error:
             if not around.disk.is_there(final):
                 raise
             raise commit.cut_off(final, receipt, around.disk) from error
     judgement = with_proof(judgement, done.proof)
-    return Outcome(judgement=judgement, plan=plan, built=done.built, receipt=receipt)
+    return Outcome(judgement=judgement, plan=plan, built=done.built, receipt=receipt, label=label)
 
 
 def discard(job: Path, parent: Path, around: Surroundings) -> tuple[Path, bool]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import BinaryIO
 
@@ -16,6 +16,8 @@ from tailsout.ground.units import printable
 from tailsout.mapping import told
 from tailsout.mapping.plain import json_page
 from tailsout.records.bagit_profile import BagItProfile
+from tailsout.records.dossier import Dossier
+from tailsout.rules.rule import package_of
 from tailsout.work.check import Checked, check
 
 _BY_RESUME = "The same command with --resume proves it once more and writes the receipt."
@@ -27,6 +29,8 @@ class Committed:
 
     built: Built
     proof: Judgement
+    dossier: Dossier
+    """As that code read it."""
 
 
 @contextmanager
@@ -102,7 +106,12 @@ def commit(
         record=record,
         resume=resume,
     )
-    return Committed(built=built, proof=proofs[-1].judgement)
+    proof = proofs[-1]
+    # What was judged may have stood under the name of its stage.
+    package = replace(package_of(proof.dossier), name=plan.name)
+    return Committed(
+        built=built, proof=proof.judgement, dossier=replace(proof.dossier, package=package)
+    )
 
 
 def _receipt(plan: Plan, built: Built, proof: Checked) -> dict[str, object]:

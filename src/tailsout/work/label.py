@@ -4,9 +4,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
 
+from tailsout.bag.build import Built
+from tailsout.bag.disk import Disk
 from tailsout.bag.readable import ReadableBag
 from tailsout.ground.digests import digests_of
-from tailsout.ground.errors import MaterialError
+from tailsout.ground.errors import MaterialError, TailsoutError
 from tailsout.ground.progress import Progress
 from tailsout.records.dossier import Dossier
 from tailsout.views import label as views
@@ -34,6 +36,24 @@ def label(path: Path, progress: Progress, *, form: Form = "svg", spine: bool = F
     from tailsout.views.label import pdf  # noqa: PLC0415  the library is heavy
 
     return pdf.drawn(made, _instant(dossier))
+
+
+def lay(dossier: Dossier, built: Built, *, disk: Disk, progress: Progress) -> Path | None:
+    """Lay the label of a package that was just committed beside it; None if it could not be.
+
+    It can be made again at any time, so that nothing fails for want of it, and what stands there
+    already stays.
+    """
+    name = max(built.tag_manifests)
+    told = f"{name} SHA-256 {built.tag_manifests[name]['sha256']}"
+    place = built.path.with_name(f"{built.path.name}.label.svg")
+    try:
+        disk.write_beside(place, views.drawn(layout.box(dossier, told)))
+    except TailsoutError as error:
+        again = f"`tailsout label {built.path.name} -o FILE` makes it"
+        progress.say(f"No label was laid beside it ({error.sentence}); {again}.")
+        return None
+    return place
 
 
 def _tag_manifest(bag: ReadableBag) -> str:

@@ -178,7 +178,7 @@ def report(outcome: "Outcome", parent: Path, *, only_plan: bool) -> None:
     elif outcome.built is None or only_plan:
         _print_plan(outcome.plan, parent, outcome.made_of)
     else:
-        _print_built(outcome.built, outcome.receipt)
+        _print_built(outcome.built, outcome.receipt, outcome.label)
 
 
 def _print_plan(plan: "Plan", parent: Path, made_of: Mapping[str, tuple[str, ...]]) -> None:
@@ -194,7 +194,8 @@ def _print_plan(plan: "Plan", parent: Path, made_of: Mapping[str, tuple[str, ...
     names = [f"{kind}-{one}.txt" for one in plan.algorithms for kind in ("manifest", "tagmanifest")]
     for name in ("bagit.txt", "bag-info.txt", *names):
         printing.say(f"  {name}")
-    printing.say(f"and beside it {plan.name}.receipt.json. Nothing was written.")
+    beside = f"{plan.name}.receipt.json and {plan.name}.label.svg"
+    printing.say(f"and beside it {beside}. Nothing was written.")
 
 
 def _renamed(path: str, sources: tuple[str, ...]) -> str:
@@ -204,7 +205,7 @@ def _renamed(path: str, sources: tuple[str, ...]) -> str:
     return f"  from {' + '.join(sources)}, {len(path.rpartition('/')[2])} characters"
 
 
-def _print_built(built: "Built", receipt: Path | None) -> None:
+def _print_built(built: "Built", receipt: Path | None, label: Path | None) -> None:
     reached = printing.DURABLE[built.durability]
     printing.say(f"Committed: {printable(str(built.path))}")
     printing.say(
@@ -213,3 +214,5 @@ def _print_built(built: "Built", receipt: Path | None) -> None:
     for sentence in built.not_promised:
         printing.say(f"  Of the file system: {sentence}")
     printing.say(f"  Receipt: {printable(str(receipt))}")
+    if label is not None:
+        printing.say(f"  Label: {printable(str(label))}")
