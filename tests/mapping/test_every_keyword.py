@@ -70,8 +70,12 @@ TOO_LONG = {
     "date-time": "2026-03-14T10:20:00." + "0" * 20 + "Z",
     "edtf": "[" + ",".join(["1667"] * 13) + "]",
     "uri": "http://example.org/" + "a" * 1000,
+    "^-?[0-9]{1,5}( -?[0-9]{1,5})*$(?!\\n)": "0" + " 0" * 3000,
+    "^[0-9]{1,5}( [0-9]{1,5})*$(?!\\n)": "0" + " 0" * 3000,
+    "^[0-9]{1,6}( [0-9]{1,6})*$(?!\\n)": "0" + " 0" * 3000,
+    "^[0-9]{1,3}( [0-9]{1,3})*$(?!\\n)": "0" + " 0" * 3000,
 }
-"""Texts without end that the format takes."""
+"""Texts without end that the format or the pattern takes."""
 OF_NO_PATTERN = {"date-or-time": "2026-03-14T10:20:00.5Z", "country": "ie", "language": "ENG"}
 
 
@@ -235,7 +239,7 @@ class Schemas:
             "const": lambda: "another",
             "propertyNames": lambda: {"zzz": self._of_any_key(node, spot.name)},
             "minLength": lambda: "",
-            "maxLength": lambda: TOO_LONG.get(style, "a" * (value + 1)),
+            "maxLength": lambda: TOO_LONG.get(style or node.get("pattern", ""), "a" * (value + 1)),
             "maxProperties": lambda: {f"k{n}": "a" for n in range(value + 1)},
             "minimum": lambda: value - node.get("multipleOf", 1),
             "exclusiveMinimum": lambda: value,

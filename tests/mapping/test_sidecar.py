@@ -42,6 +42,9 @@ _PACKAGE_ID = st.from_regex(r"[A-Za-z0-9_]([A-Za-z0-9_.-]*[A-Za-z0-9_-])?", full
     lambda text: len(text) <= 64
 )
 _KEY = st.sampled_from(["reel", "reel.sides[].regions[].speed_ips", "this_file.pcm"])
+_NUMBERS = st.lists(st.integers(0, 254), min_size=1, max_size=3).map(
+    lambda numbers: " ".join(map(str, numbers))
+)
 _BY_NAME: Mapping[str, Strategy] = {
     "id": _ID,
     "capture": _ID,
@@ -91,6 +94,9 @@ _BY_FIELD: Mapping[tuple[str, str], Strategy | None] = {
     ("RoleAsked", "folder"): st.none() | _ID,
     ("RoleAsked", "suffix"): st.none() | st.sampled_from(["pm", "0.a_-"]),
     ("EmbeddedText", "field"): st.sampled_from(["Description", "INAM"]),
+    **{("KeptCourse", name): _NUMBERS for name in ("low", "high", "rms")},
+    ("KeptSpectrogram", "bands_hz"): _NUMBERS,
+    ("KeptSpectrogram", "levels"): st.lists(_NUMBERS, max_size=2).map(tuple),
     ("ThisFile", "track"): st.none() | st.integers(1, 64),
 }
 _JSON = st.recursive(

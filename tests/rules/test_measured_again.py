@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tailsout.records.dossier import Dossier, FileRecord
-from tailsout.records.sound import AudioFacts
+from tailsout.records.sound import AudioFacts, KeptCourse, KeptOverview, KeptSpectrogram
 from tailsout.rules import judge
 from tailsout.rules.measured_again import RULES
 
@@ -151,3 +151,96 @@ def test_a_meter_that_is_a_little_off_is_no_edited_chunk(
     assert facts is not None
     near = told(integrated_lufs=moved(facts, "integrated_lufs", "0.05"))
     assert judge(received(files=(near,))).findings == ()
+
+
+SEEN = KeptOverview(
+    seconds_a_column=Decimal("0.2"),
+    channels=(KeptCourse(low="-500 -40 0", high="480 40 0", rms="210 9 0"),),
+    spectrogram=KeptSpectrogram(
+        seconds_a_column=Decimal("0.4"), bands_hz="40 4000", levels=("60 119", "121 255")
+    ),
+)
+
+
+def waveform(**lines: str) -> KeptOverview:
+    return replace(SEEN, channels=(replace(SEEN.channels[0], **lines),))
+
+
+def spectrogram(**more: Any) -> KeptOverview:
+    return replace(SEEN, spectrogram=replace(SEEN.spectrogram, **more))
+
+
+@pytest.fixture
+def drawn(
+    file: Callable[..., FileRecord], received: Callable[..., Dossier]
+) -> Callable[[KeptOverview | None, KeptOverview | None], Dossier]:
+    """A package whose side-car keeps one overview, where another is measured now."""
+
+    def make(said: KeptOverview | None, found: KeptOverview | None) -> Dossier:
+        plain = file()
+        assert plain.sidecar is not None
+        assert plain.stated is not None
+        this = replace(plain.stated, overview=said)
+        car = replace(plain.sidecar, this_file=this)
+        now = replace(plain, sidecar=car, measured=this.measured, overview=found)
+        return received(files=(now,))
+
+    return make
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        SEEN,
+        None,
+        waveform(low="-501 -39 -1", rms="211 8 1"),
+        spectrogram(levels=("61 118", "254 122")),
+        replace(SEEN, seconds_a_column=Decimal("0.20")),
+    ],
+)
+def test_an_overview_within_what_rounding_does(
+    drawn: Callable[..., Dossier], said: KeptOverview | None
+) -> None:
+    assert found(drawn(said, SEEN)) == []
+
+
+@pytest.mark.parametrize(
+    ("said", "part", "text"),
+    [
+        (
+            waveform(high="480 42 0"),
+            "channels",
+            "one number differs, first in high of channel 1, column 2: it states 42, measured now",
+        ),
+        (
+            waveform(rms="0 0 9"),
+            "channels",
+            "3 numbers differ, first in rms of channel 1, column 1: it states 0, measured",
+        ),
+        (waveform(low="-500 -40"), "channels", "its columns are not those"),
+        (replace(SEEN, channels=()), "channels", "its columns are not those"),
+        (replace(SEEN, channels=SEEN.channels * 2), "channels", "its columns are not those"),
+        (replace(SEEN, seconds_a_column=Decimal("0.4")), "channels", "its columns are not those"),
+        (spectrogram(levels=("60 117", "121 255")), "spectrogram", "band 1, column 2"),
+        (spectrogram(levels=("60 119", "119 255")), "spectrogram", "band 2, column 1"),
+        (spectrogram(levels=("60 119", "121 120")), "spectrogram", "band 2, column 2"),
+        (spectrogram(levels=("60 119",)), "spectrogram", "its columns are not those"),
+        (spectrogram(bands_hz="40 4001"), "spectrogram", "its columns are not those"),
+        (spectrogram(seconds_a_column=Decimal(1)), "spectrogram", "its columns are not those"),
+    ],
+)
+def test_an_overview_that_the_samples_do_not_show(
+    drawn: Callable[..., Dossier], said: KeptOverview, part: str, text: str
+) -> None:
+    [rule] = RULES
+    [finding] = rule.run(drawn(said, SEEN))
+    assert finding.code == "overview-measured-otherwise"
+    assert str(finding.place) == f"data/audio/reel.json#/this_file/overview/{part}"
+    assert text in finding.text
+
+
+def test_an_overview_of_what_shows_none(drawn: Callable[..., Dossier]) -> None:
+    places = [place for _, place in found(drawn(SEEN, None))]
+    assert places == [
+        f"data/audio/reel.json#/this_file/overview/{part}" for part in ("channels", "spectrogram")
+    ]

@@ -63,6 +63,7 @@ def test_our_own_package_shows_what_it_states(package: Path) -> None:
     file = only(checked)
     assert file.stated is not None
     assert file.measured == file.stated.measured
+    assert file.overview == file.stated.overview is not None
 
 
 def test_at_the_usual_depth_nothing_is_measured(package: Path) -> None:
@@ -81,6 +82,21 @@ def test_a_side_car_that_lies_of_the_samples(package: Path, reseal: Callable[[Pa
     assert {f.code for f in deep(package).judgement.findings} - usual == {"measured-otherwise"}
 
 
+def test_a_waveform_that_was_falsified_is_found(
+    package: Path, reseal: Callable[[Path], None]
+) -> None:
+    car = package / "data/audio/a.json"
+    told = json.loads(car.read_text())
+    course = told["this_file"]["overview"]["channels"][0]
+    course["rms"] = " ".join("0" for _ in course["rms"].split())
+    car.write_text(json.dumps(told))
+    reseal(package)
+    usual = {f.code for f in check(package, Silent()).judgement.findings}
+    assert {f.code for f in deep(package).judgement.findings} - usual == {
+        "overview-measured-otherwise"
+    }
+
+
 @pytest.mark.parametrize("suffix", ["wav", "flac"])
 def test_a_strangers_file_is_measured(bench: Any, bag_of: Callable[..., Path], suffix: str) -> None:
     content = bench.wave(frames=48_000)
@@ -97,9 +113,10 @@ def test_a_strangers_file_is_measured(bench: Any, bag_of: Callable[..., Path], s
 def test_flac_and_wave_of_one_sound_measure_alike(bench: Any, bag_of: Callable[..., Path]) -> None:
     content = bench.wave(frames=48_000)
     bag = bag_of({"data/a.wav": content, "data/b.flac": bench.flac(content)})
-    one, other = (file.measured for file in deep(bag).dossier.files)
-    assert one is not None
-    assert one == other
+    one, other = deep(bag).dossier.files
+    assert one.measured is not None
+    assert one.measured == other.measured
+    assert one.overview == other.overview is not None
 
 
 @pytest.mark.parametrize(

@@ -152,3 +152,17 @@ ECHO_METHODS: Mapping[str, str] = {
     ),
 }
 """Of what is looked for only where a reel is known."""
+
+OVERVIEW_METHODS: Mapping[str, str] = {
+    "overview.channels": (
+        "Columns of 0.1 s, each two neighbours made one until they are no more than 2048, then by"
+        " the smallest whole number until they are no more than 600: lowest and highest sample and"
+        " root mean square of each, in ten-thousandths of full scale (own method)."
+    ),
+    "overview.spectrogram": (
+        "Power in 128 bands of equal steps from 20 Hz to half the sample rate, mean of the"
+        " channels, re a full-scale sine; columns of the same kind but no more than 300, their"
+        " mean; of each two bands the louder (own method)."
+    ),
+}
+"""Of what a side-car keeps for drawing."""

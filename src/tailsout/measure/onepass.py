@@ -16,11 +16,12 @@ from typing import BinaryIO
 from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
 from tailsout.ground.pcm import Pcm
 from tailsout.measure.blocks import refuse_unmeasurable
+from tailsout.measure.coarse import coarsened
 from tailsout.measure.kernels import Singles
 from tailsout.measure.meters import Meters
 from tailsout.measure.trace import Trace
 from tailsout.records.echo import PrintThrough
-from tailsout.records.sound import AudioFacts, Overview, RegionSound
+from tailsout.records.sound import AudioFacts, KeptOverview, Overview, RegionSound
 
 BLOCK_OCTETS = 1 << 18
 """Octets to read at a time: as samples they still fit in a core's cache."""
@@ -42,6 +43,8 @@ class Measured:
     """None if it was not looked for."""
     overview: Overview | None = None
     """None with more than 32 channels."""
+    kept_overview: KeptOverview | None = None
+    """What a side-car keeps of it; None of a file without a sample too."""
     trace: Trace | None = field(default=None, compare=False, repr=False)
     """What each second showed; None with more than 32 channels."""
 
@@ -100,12 +103,14 @@ def measure(
             one.result()
         meters.close()
         lane.close()
+    overview = meters.overview()
     return Measured(
         facts=meters.facts(essence.hexdigest()),
         capture_sha256=whole.hexdigest(),
         regions=meters.regions(),
         print_through=meters.print_through(),
-        overview=meters.overview(),
+        overview=overview,
+        kept_overview=coarsened(overview) if overview is not None else None,
         trace=meters.onlooker.trace if meters.onlooker is not None else None,
     )
 

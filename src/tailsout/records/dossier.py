@@ -20,7 +20,7 @@ from tailsout.records.echo import PrintThrough
 from tailsout.records.facts import ContainerFacts, Embedded, PackageFacts
 from tailsout.records.recipient import Recipient
 from tailsout.records.scale import Scale
-from tailsout.records.sound import AudioFacts, RegionFacts
+from tailsout.records.sound import AudioFacts, KeptOverview, RegionFacts
 from tailsout.records.tags import Tags
 from tailsout.records.transfer import SideCar, SourceFile, ThisFile, Transfer
 from tailsout.records.vocab import Made
@@ -85,6 +85,8 @@ class FileRecord:
     """Taken from the data in this run; empty if not taken."""
     measured: AudioFacts | None = None
     """Measured in this run."""
+    overview: KeptOverview | None = None
+    """Of the same run; what was kept of it stands in `stated`."""
     regions: tuple[RegionFacts, ...] = ()
     """Of the regions in it; measured in this run, or as its side-car says."""
     print_through: PrintThrough | None = None

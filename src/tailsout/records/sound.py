@@ -221,7 +221,7 @@ class AudioFacts:
 class Overview:
     """A file seen from afar, for plots: the same few columns whatever its length.
 
-    Not part of `AudioFacts` and in no side-car.
+    In no side-car; what a side-car keeps of it is a `KeptOverview`.
     """
 
     seconds_a_column: Decimal
@@ -236,3 +236,42 @@ class Overview:
     spectrogram: bytes
     """One octet a cell, column after column, bands rising: dB below a full-scale sine in the band,
     0 to 254; 255 where there is nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptCourse:
+    """The waveform of one channel: whole numbers, one a column, a blank between them.
+
+    In ten-thousandths of full scale; 99999 is that or more.
+    """
+
+    low: str
+    """Lowest sample of each column."""
+    high: str
+    """Highest sample of each column."""
+    rms: str
+    """Root of the mean square of each column."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptSpectrogram:
+    """What sounds when, and how high: a line a band, the lowest first, of a number a column."""
+
+    seconds_a_column: Decimal
+    bands_hz: str
+    """Centres of the bands, whole hertz, rising; a blank between them."""
+    levels: tuple[str, ...]
+    """Of each band: dB below a full-scale sine, 0 to 254, 255 where there is nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptOverview:
+    """A file seen from afar, as its side-car keeps it: enough to be drawn by hand on squared paper.
+
+    The first column begins with the first sample; the last may reach beyond the end of the file.
+    """
+
+    seconds_a_column: Decimal
+    """Of the waveform."""
+    channels: tuple[KeptCourse, ...]
+    spectrogram: KeptSpectrogram

@@ -18,7 +18,7 @@ from tailsout.records.recording import Commission, Recording, Work
 from tailsout.records.reel import Reel
 from tailsout.records.scale import Scale
 from tailsout.records.session import Session
-from tailsout.records.sound import AudioFacts, RegionFacts
+from tailsout.records.sound import AudioFacts, KeptOverview, RegionFacts
 from tailsout.records.statements import Answer, Correction, Jotting
 from tailsout.records.vocab import Absence, JobKind, Made, NotPlayed
 
@@ -124,6 +124,8 @@ class ThisFile:
     """Which of the mono files it is, counted from 1."""
     copies: tuple[AccessCopy, ...] = ()
     """Access copies made from it."""
+    overview: KeptOverview | None = None
+    """What it looks like from afar; None beyond 32 channels and without a sample."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

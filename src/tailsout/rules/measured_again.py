@@ -4,14 +4,14 @@ Two meters may differ by what the standards allow them; a side-car's own figures
 its `bext` to the last digit elsewhere (`rules/embedded.py`).
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import Embedded
-from tailsout.records.sound import AudioFacts
+from tailsout.records.sound import AudioFacts, KeptOverview
 from tailsout.rules.rule import Rule
 
 MEASURED_OTHERWISE = Kind(
@@ -35,6 +35,13 @@ BEXT_NEAR = Kind(
     basis="EBU Tech 3285 v2 §2.4; no further apart than two meters may be (Tech 3341, Tech 3342)",
     remedy="Nothing to do; it was measured by another meter.",
 )
+OVERVIEW_OTHERWISE = Kind(
+    code="overview-measured-otherwise",
+    severity=Severity.QUERY,
+    title="The samples do not show the waveform or the spectrogram that the side-car keeps",
+    basis="own rule: off by more than 1/10,000 of full scale, or by more than 1 dB above -120 dB",
+    remedy="Do not go by the drawings of the report; the samples themselves are proved.",
+)
 
 _ROUNDED = Decimal("0.01")
 """Both figures are stored to a hundredth."""
@@ -47,6 +54,12 @@ _TRUE_PEAK = Decimal("0.4") + Decimal("0.2")
 _SAMPLE_PEAK = Decimal(0)
 _TENTH = Decimal("0.05")
 """Many meters tell a tenth."""
+_PART = 1
+"""Of a waveform, in its own steps: either figure may have been rounded the other way."""
+_LEVEL = 1
+"""dB of a spectrogram, for the same reason."""
+_FAINT = 120
+"""dB below which a spectrogram shows how a program counts, rather than sound."""
 
 
 def _again(dossier: Dossier) -> Iterator[Finding]:
@@ -55,6 +68,8 @@ def _again(dossier: Dossier) -> Iterator[Finding]:
             continue
         if file.stated is not None:
             yield from _beside(file, file.stated.measured, file.measured)
+            if file.stated.overview is not None:
+                yield from _from_afar(file, file.stated.overview, file.overview)
         elif file.embedded is not None and file.embedded.version >= 2:
             yield from _inside(file, file.embedded, file.measured)
 
@@ -72,6 +87,72 @@ def _beside(file: FileRecord, said: AudioFacts, found: AudioFacts) -> Iterator[F
         if _differ(claim, fact, apart):
             place = Place(file=beside, part=f"/this_file/measured/{field}")
             yield MEASURED_OTHERWISE.at(place, _text(claim, fact))
+
+
+def _from_afar(
+    file: FileRecord, said: KeptOverview, found: KeptOverview | None
+) -> Iterator[Finding]:
+    beside = printable(file.path.rpartition(".")[0] + ".json")
+    for part, lines, are_near in (
+        ("channels", _of_waveform, _near_parts),
+        ("spectrogram", _of_spectrogram, _near_levels),
+    ):
+        text = _otherwise(lines(said), lines(found) if found is not None else None, are_near)
+        if text:
+            place = Place(file=beside, part=f"/this_file/overview/{part}")
+            yield OVERVIEW_OTHERWISE.at(place, text)
+
+
+_Lines = tuple[tuple[object, ...], Mapping[str, tuple[int, ...]]]
+"""What the columns stand for, and the lines of numbers by name."""
+
+
+def _of_waveform(seen: KeptOverview) -> _Lines:
+    lines = {
+        f"{name} of channel {number}": _numbers(text)
+        for number, one in enumerate(seen.channels, start=1)
+        for name, text in (("low", one.low), ("high", one.high), ("rms", one.rms))
+    }
+    return (seen.seconds_a_column,), lines
+
+
+def _of_spectrogram(seen: KeptOverview) -> _Lines:
+    shown = seen.spectrogram
+    lines = {f"band {n}": _numbers(text) for n, text in enumerate(shown.levels, start=1)}
+    return (shown.seconds_a_column, shown.bands_hz), lines
+
+
+def _numbers(text: str) -> tuple[int, ...]:
+    return tuple(map(int, text.split()))
+
+
+def _near_parts(said: int, found: int) -> bool:
+    return abs(said - found) <= _PART
+
+
+def _near_levels(said: int, found: int) -> bool:
+    return abs(said - found) <= _LEVEL or min(said, found) > _FAINT
+
+
+def _otherwise(said: _Lines, found: _Lines | None, are_near: Callable[[int, int], bool]) -> str:
+    """Say how many numbers differ and which is the first; empty if none does."""
+    if found is None or _grid(said) != _grid(found):
+        return "its columns are not those that are measured now."
+    far = [
+        (name, at, claim, fact)
+        for name, line in said[1].items()
+        for at, (claim, fact) in enumerate(zip(line, found[1][name], strict=True), start=1)
+        if claim != fact and not are_near(claim, fact)
+    ]
+    if not far:
+        return ""
+    name, at, claim, fact = far[0]
+    count = f"{len(far)} numbers differ" if len(far) > 1 else "one number differs"
+    return f"{count}, first in {name}, column {at}: it states {claim}, measured now: {fact}."
+
+
+def _grid(lines: _Lines) -> tuple[object, Mapping[str, int]]:
+    return lines[0], {name: len(line) for name, line in lines[1].items()}
 
 
 def _inside(file: FileRecord, said: Embedded, found: AudioFacts) -> Iterator[Finding]:
@@ -109,7 +190,7 @@ def _text(claim: Decimal | None, fact: Decimal | None) -> str:
 RULES = (
     Rule(
         name="samples measured again",
-        kinds=(MEASURED_OTHERWISE, BEXT_MEASURED_OTHERWISE, BEXT_NEAR),
+        kinds=(MEASURED_OTHERWISE, BEXT_MEASURED_OTHERWISE, BEXT_NEAR, OVERVIEW_OTHERWISE),
         needs=frozenset({"structure", "headers", "samples"}),
         run=_again,
     ),

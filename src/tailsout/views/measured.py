@@ -8,7 +8,14 @@ from tailsout.records.calibration import CalibrationFacts
 from tailsout.records.dossier import FileRecord
 from tailsout.records.echo import PrintThrough
 from tailsout.records.scale import Scale
-from tailsout.records.sound import AudioFacts, ChannelFacts, PairFacts, RegionFacts, RegionSound
+from tailsout.records.sound import (
+    AudioFacts,
+    ChannelFacts,
+    KeptOverview,
+    PairFacts,
+    RegionFacts,
+    RegionSound,
+)
 from tailsout.records.tones import FoundTone, ToneFacts
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import RegionKind
@@ -178,6 +185,16 @@ def scale(one: Scale) -> str:
     return (
         f"{'; '.join(told)}; by tape {one.tape} of {one.stated_nwb_m} nWb/m ({by}) at setting"
         f" {one.setting}, {one.moment}"
+    )
+
+
+def from_afar(seen: KeptOverview) -> str:
+    """Return what a side-car keeps for drawing, in one line."""
+    columns = len(seen.channels[0].high.split()) if seen.channels else 0
+    across = len(seen.spectrogram.levels[0].split()) if seen.spectrogram.levels else 0
+    return (
+        f"waveform: {columns} columns of {plain(seen.seconds_a_column)} s; "
+        f"spectrogram: {across} of {plain(seen.spectrogram.seconds_a_column)} s"
     )
 
 

@@ -247,6 +247,8 @@ def _file(file: FileRecord, transfer: Transfer | None) -> _Lines:
         yield from row("print-through", measured.echoes(file.print_through))
     for scale in file.scales:
         yield from row("flux", measured.scale(scale))
+    if file.stated is not None and file.stated.overview is not None:
+        yield from row("drawn in the report", measured.from_afar(file.stated.overview))
     if file.embedded is not None:
         yield from _embedded(file.embedded)
     for damage in file.container.damage:

@@ -19,7 +19,7 @@ from tailsout.mapping.chunks import Subject, embedding_for
 from tailsout.mapping.embedded import Master, bext_for, container_of, embedded_of
 from tailsout.mapping.names import tree
 from tailsout.mapping.plain import json_page
-from tailsout.measure.methods import ECHO_METHODS, METHODS
+from tailsout.measure.methods import ECHO_METHODS, METHODS, OVERVIEW_METHODS
 from tailsout.records.amendment import Amendment
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.capture import Capture
@@ -272,8 +272,9 @@ class Contents:
                 regions=record.regions,
                 print_through=record.print_through,
                 scales=record.scales,
-                methods={**METHODS, **ECHO_METHODS, **SCALE_METHODS},
+                methods={**METHODS, **ECHO_METHODS, **OVERVIEW_METHODS, **SCALE_METHODS},
                 copies=tuple(copy.record(written) for copy in listening),
+                overview=measured.kept_overview,
             )
         )
 

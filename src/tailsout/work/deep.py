@@ -18,7 +18,7 @@ from tailsout.work.limited import FLAC_UNPROVED, decode
 from tailsout.work.survey import survey
 
 if TYPE_CHECKING:
-    from tailsout.records.sound import AudioFacts
+    from tailsout.measure.onepass import Measured
 
 NOT_MEASURED = Kind(
     code="samples-not-measured",
@@ -72,7 +72,7 @@ def _wave(bag: ReadableBag, file: FileRecord, progress: Progress) -> _Looked:
             measured = measure_stream(stream, seen, progress)
     except TailsoutError as error:
         return _not_measured(file, error.sentence)
-    return replace(file, measured=measured.facts), ()
+    return replace(file, measured=measured.facts, overview=measured.kept_overview), ()
 
 
 def _not_measured(file: FileRecord, why: str) -> _Looked:
@@ -98,12 +98,14 @@ def _flac(bag: ReadableBag, file: FileRecord, progress: Progress, *, measuring: 
         return file, (FLAC_UNPROVED.at(place, told),)
     known = file.container.damage
     more = tuple(one for one in told.damage if one not in known)
+    found = meters.found if meters and not more else None
     proof = replace(
         file,
         frames=told.frames if file.frames is None else file.frames,
         essence_sha256=told.essence_sha256,
         container=replace(file.container, damage=(*known, *more)),
-        measured=meters.facts if meters and not more else None,
+        measured=found.facts if found is not None else None,
+        overview=found.kept_overview if found is not None else None,
     )
     if not measuring or proof.measured is not None:
         return proof, ()
@@ -116,9 +118,9 @@ class _Meters:
 
     def __init__(self, file: FileRecord, progress: Progress) -> None:
         self._file, self._progress = file, progress
-        self.facts: AudioFacts | None = None
+        self.found: Measured | None = None
         self.why = ""
-        """Why there are no facts."""
+        """Why nothing was found."""
 
     def take(self, samples: BinaryIO) -> None:
         """Measure samples as they lie in a wave file, nothing before or behind them."""
@@ -128,13 +130,13 @@ class _Meters:
             return
         octets = self._file.frames * self._file.pcm.frame_octets
         try:
-            self.facts = measure(
+            self.found = measure(
                 samples,
                 self._file.pcm,
                 data_offset=0,
                 data_octets=octets,
                 file_octets=octets,
                 advance=self._progress.advance,
-            ).facts
+            )
         except TailsoutError as error:
             self.why = error.sentence
