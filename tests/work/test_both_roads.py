@@ -12,10 +12,12 @@ from typing import Any
 import pytest
 
 from tailsout.ground.progress import Silent
+from tailsout.mapping import naming
 from tailsout.work.amend import amend
 from tailsout.work.close_out import close
 from tailsout.work.export import export
 from tailsout.work.exports import VIEWS
+from tailsout.work.report import report
 
 EVERY = 'views = ["PBCore", "RO-Crate", "inventory", "label"]\n'
 REGION = '[[reel.sides]]\nid = "A"\n[[reel.sides.regions]]\nid = "A1"\nkind = "programme"\n'
@@ -51,6 +53,22 @@ def assert_explained(package: Path) -> None:
         above = {f"{one}/" for one in map(str, Path(path).parents)}
         alike = re.sub(r"manifest-\w+\.txt$", "manifest-*.txt", path)
         assert file.is_dir() or {path, alike, *above} & told, path
+
+
+def captured(page: bytes) -> str:
+    """The section of the report that draws what was captured."""
+    text = page.decode("utf-8")
+    start = text.index('aria-labelledby="sound"')
+    return text[start : text.index("</section>", start)]
+
+
+def test_the_drawings_of_a_report(bench: Any, closed: Closed) -> None:
+    bench.fill(bench.wave(frames=48_000), top=TO_ALL, more=region("a"))
+    package = closed()
+    packed = captured((package / naming.REPORT).read_bytes())
+    assert packed == captured(report(package, Silent()))
+    assert "Waveform of channel 1" in packed
+    assert "data:image/png;base64," in packed
 
 
 def region(capture: str) -> str:

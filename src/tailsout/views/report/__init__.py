@@ -35,7 +35,7 @@ MOST_OCTETS = 3_000_000
 """Of a page."""
 _MOST_OF_A_SECTION = 200_000
 """Characters; photographs have a bound of their own."""
-_MOST = ((500, 24), (100, 8), (20, 2))
+_MOST = ((500, 24), (500, 12), (500, 6), (500, 3), (100, 3), (20, 2))
 """Entries of a list and drawings, tried in turn until a section is short enough."""
 
 _Part = Callable[[Dossier, tuple[Finding, ...], Mapping[str, bytes]], Iterator[Block]]
@@ -75,8 +75,11 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
 
 
 def _body(section: Section) -> Markup:
+    made: dict[Block, Markup] = {}
     for rows, drawings in _MOST:
-        body = Markup().join(map(drawn, fewer(section.blocks, rows, drawings)))
+        kept = tuple(fewer(section.blocks, rows, drawings))
+        made |= {one: drawn(one) for one in kept if one not in made}
+        body = Markup().join(made[one] for one in kept)
         if len(body) - _pictures(section) <= _MOST_OF_A_SECTION:
             return body
     return drawn(Paragraph(text="This is too long for a sheet; the package's own files hold it."))

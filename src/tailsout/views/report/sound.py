@@ -14,6 +14,11 @@ from tailsout.views.report.blocks import Block, Heading, Table, rows
 from tailsout.views.report.told import sound_files, times, who
 from tailsout.views.rows import absent, inline
 
+_MOST_SEEN = 12
+"""Files with waveform and spectrogram: a sheet holds no more drawings."""
+_MOST_TOLD = 40
+"""Files, and captures, that are told one by one; more stand in a table."""
+
 
 def blocks(
     dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str, bytes]
@@ -21,10 +26,11 @@ def blocks(
     """Yield the section; nothing where there is no sound."""
     del findings, assets
     transfer = dossier.transfer
-    for number, file in enumerate(sound_files(dossier), start=1):
+    files = tuple(sound_files(dossier))
+    for number, file in enumerate(files[:_MOST_TOLD], start=1):
         yield Heading(text=f"Audio {file.path}")
         for drawn in (
-            timeline.drawn(file, transfer, f"file-{number}"),
+            timeline.drawn(file, transfer, f"file-{number}", from_afar=number <= _MOST_SEEN),
             levels.drawn(file, f"level-{number}"),
         ):
             if drawn is not None:
@@ -32,11 +38,43 @@ def blocks(
         # What a master of ours says of itself was made from what stands here already.
         said = _said(file) if transfer is None else ()
         yield from rows([*_file(file), *_measured(file, transfer), *said])
+    yield from _shortly(files[_MOST_TOLD:])
     if transfer is not None:
         yield from _heard(transfer, dossier)
-        for capture in transfer.captures:
-            yield Heading(text=f"How capture {capture.id} was made")
-            yield from rows([("told", inline(capture, but=("id",)))])
+        yield from _made(transfer)
+
+
+def _shortly(files: tuple[FileRecord, ...]) -> Iterator[Block]:
+    if files:
+        yield Heading(text="More audio files")
+        yield Table(
+            caption=f"The files after the first {_MOST_TOLD}, in short",
+            titles=("File", "Length", "Format", "Loudness"),
+            rows=tuple(_in_short(one) for one in files),
+        )
+
+
+def _in_short(file: FileRecord) -> tuple[str, ...]:
+    told = dict(_file(file))
+    facts = _facts(file)
+    level = facts.integrated_lufs if facts is not None else None
+    loudness = f"{level} LUFS" if level is not None else ""
+    return file.path, told.get("length", ""), told.get("format", ""), loudness
+
+
+def _made(transfer: Transfer) -> Iterator[Block]:
+    told = tuple((one.id, inline(one, but=("id",))) for one in transfer.captures)
+    if len(told) > _MOST_TOLD:
+        yield Heading(text="How the captures were made")
+        yield Table(caption="What is told of each capture", titles=("Capture", "Told"), rows=told)
+        return
+    for name, text in told:
+        yield Heading(text=f"How capture {name} was made")
+        yield from rows([("told", text)])
+
+
+def _facts(file: FileRecord) -> AudioFacts | None:
+    return file.measured or (file.stated.measured if file.stated else None)
 
 
 def _file(file: FileRecord) -> Iterator[tuple[str, str]]:
@@ -50,7 +88,7 @@ def _file(file: FileRecord) -> Iterator[tuple[str, str]]:
 
 
 def _measured(file: FileRecord, transfer: Transfer | None) -> Iterator[tuple[str, str]]:
-    facts = file.measured or (file.stated.measured if file.stated else None)
+    facts = _facts(file)
     if facts is not None:
         yield "loudness", _loudness(facts)
         yield from (*measured.channels(facts), *measured.together(facts))

@@ -1,51 +1,68 @@
-"""An audio file along its time: regions, pauses, notes, dropouts and samples at full scale."""
+"""An audio file along its time: regions, waveform, notes, spectrogram, pauses, dropouts and more.
+
+All of it stands on one scale of time, so that a note is found where it is heard.
+"""
 
 from collections.abc import Iterator
-from math import ceil
 
 from markupsafe import Markup
 
 from tailsout.ground.units import clock_time
 from tailsout.records.dossier import FileRecord
 from tailsout.records.reel import Region
-from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import Transfer
-from tailsout.views.report import svg
+from tailsout.views.report import spectrum, svg, waves
 from tailsout.views.report.blocks import Drawing
+from tailsout.views.report.lanes import LEFT, RIGHT, Lane, Scale, clip, label_of, ruler
 from tailsout.views.report.told import count, regions
 
-_LEFT, _RIGHT = 62.0, 354.0
 _ROW, _HIGH = 18.0, 11.0
 _MOST = 300
 """Marks in one row."""
 
 
-def drawn(file: FileRecord, transfer: Transfer | None, name: str) -> Drawing | None:
-    """Return a drawing, `name` being its own on the page; None without a length, or marks."""
+def drawn(
+    file: FileRecord, transfer: Transfer | None, name: str, *, from_afar: bool = True
+) -> Drawing | None:
+    """Return a drawing, `name` being its own on the page; None without a length, or lanes.
+
+    Waveform and spectrogram are those that its side-car keeps, if `from_afar` asks for them.
+    """
     if not file.frames or file.pcm is None:
         return None
-    rate, frames = file.pcm.sample_rate_hz, file.frames
-    facts = file.measured or (file.stated.measured if file.stated else None)
-    lanes = [lane for lane in _lanes(file, transfer, facts) if lane[1]]
-    if not lanes:
+    scale = Scale(frames=file.frames, rate=file.pcm.sample_rate_hz)
+    marks = {label: marks for label, marks in _marks(file, transfer) if marks}
+    lanes = {label: _lane(label, found, scale, name) for label, found in marks.items()}
+    seen = file.stated.overview if file.stated is not None and from_afar else None
+    ordered = [
+        *(lanes.pop(label) for label in ("regions",) if label in lanes),
+        *(waves.lanes(seen, scale, name) if seen is not None else ()),
+        *(lanes.pop(label) for label in ("notes",) if label in lanes),
+        *(spectrum.lanes(seen.spectrogram, scale, name) if seen is not None else ()),
+        *lanes.values(),
+    ]
+    if not ordered:
         return None
-    parts: list[Markup] = [svg.hatches(_kinds(file, transfer), name)]
-    told = []
-    for row, (label, marks) in enumerate(lanes):
-        top = 4 + row * _ROW
-        parts.append(svg.text(_LEFT - 6, top + 9, label, text_anchor="end", class_="small"))
-        parts.append(svg.line(_LEFT, top + _HIGH, _RIGHT, top + _HIGH, class_="hair"))
-        for start, end, kind in marks[:_MOST]:
-            parts += _mark(_place(start, frames), _place(end, frames), top, kind, name)
-        told.append(f"{label}: {_told(marks, rate)}")
-    foot = 10 + len(lanes) * _ROW
-    parts += _ruler(frames, rate, foot)
-    title = f"{file.path} along its time"
-    words = f"{clock_time(frames, rate)} long. {' '.join(told)}"
+    parts = [svg.hatches(_kinds(file, transfer), name), clip(name)]
+    top = 4.0
+    for lane in ordered:
+        parts += lane.draw(top)
+        top += lane.height
+    parts += ruler(scale, top + 6)
+    words = " ".join(lane.told for lane in ordered)
+    counted = "; ".join(f"{label}: {count(len(found), 'mark')}" for label, found in marks.items())
+    captions = (f"{counted}." if counted else "", *(lane.caption for lane in ordered))
     return Drawing(
-        svg=svg.drawing(name, foot + 18, parts, title=title, told=words),
-        caption="Along its time, in minutes and seconds. "
-        + "; ".join(f"{label}: {count(len(marks), 'mark')}" for label, marks in lanes),
+        svg=svg.drawing(
+            name,
+            top + 24,
+            parts,
+            title=f"{file.path} along its time",
+            told=f"{clock_time(scale.frames, scale.rate)} long. {words}",
+        ),
+        caption=" ".join(
+            ["Along its time, in minutes and seconds.", *(one for one in captions if one)]
+        ),
     )
 
 
@@ -53,10 +70,20 @@ Mark = tuple[int, int, str]
 """From sample, to sample, kind of a region or empty."""
 
 
-def _lanes(
-    file: FileRecord, transfer: Transfer | None, facts: AudioFacts | None
-) -> Iterator[tuple[str, list[Mark]]]:
+def _lane(label: str, marks: list[Mark], scale: Scale, name: str) -> Lane:
+    def draw(top: float) -> Iterator[Markup]:
+        yield label_of(label, top + 9)
+        yield svg.line(LEFT, top + _HIGH, RIGHT, top + _HIGH, class_="hair")
+        for start, end, kind in marks[:_MOST]:
+            yield _mark(scale.place(start), scale.place(end), top, kind, name)
+
+    told = f"{label}: {_told(marks, scale.rate)}"
+    return Lane(height=_ROW, draw=draw, told=told)
+
+
+def _marks(file: FileRecord, transfer: Transfer | None) -> Iterator[tuple[str, list[Mark]]]:
     frames = file.frames or 0
+    facts = file.measured or (file.stated.measured if file.stated else None)
     yield (
         "regions",
         [
@@ -93,19 +120,13 @@ def _kinds(file: FileRecord, transfer: Transfer | None) -> Iterator[str]:
     yield from dict.fromkeys(one.kind for one, _ in _regions(file, transfer))
 
 
-def _place(sample: int, frames: int) -> float:
-    return _LEFT + (_RIGHT - _LEFT) * max(0, min(sample, frames)) / frames
-
-
-def _mark(start: float, end: float, top: float, kind: str, name: str) -> Iterator[Markup]:
+def _mark(start: float, end: float, top: float, kind: str, name: str) -> Markup:
     width = max(end - start, 0.8)
     if kind in svg.HATCHES:
         fill = f"fill:url(#{svg.fill(kind, name)})"
-        yield svg.box(start, top, width, _HIGH, style=fill, class_="region")
-    elif kind:
-        yield svg.box(start, top, width, _HIGH, class_="region programme")
-    else:
-        yield svg.box(start, top, width, _HIGH, class_="mark-in-time")
+        return svg.box(start, top, width, _HIGH, style=fill, class_="region")
+    look = "region programme" if kind else "mark-in-time"
+    return svg.box(start, top, width, _HIGH, class_=look)
 
 
 def _told(marks: list[Mark], rate: int) -> str:
@@ -115,17 +136,3 @@ def _told(marks: list[Mark], rate: int) -> str:
     ]
     more = [count(len(marks) - 20, "more", "more")] if len(marks) > 20 else []
     return f"{', '.join([*shown, *more])}."
-
-
-def _ruler(frames: int, rate: int, y: float) -> Iterator[Markup]:
-    seconds = frames / rate
-    yield svg.line(_LEFT, y, _RIGHT, y, class_="thin")
-    step = next(
-        (n for n in (1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 1800) if seconds / n <= 6),
-        3600 * ceil(seconds / 3600 / 6),
-    )
-    for n in range(int(seconds // step) + 1):
-        x = _place(n * step * rate, frames)
-        yield svg.line(x, y, x, y + 4, class_="thin")
-        words = clock_time(n * step * rate, rate).rpartition(".")[0]
-        yield svg.text(x, y + 13, words, text_anchor="middle", class_="small")
