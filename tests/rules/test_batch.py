@@ -117,7 +117,7 @@ def test_what_is_kept_of_a_strangers_package(
     assert not one.job_id
     manifests = facts.manifests
     if changed:
-        line = replace(manifests[0].lines[0], digest="f" * 64)
+        line = manifests[0].lines[0]._replace(digest="f" * 64)
         manifests = (replace(manifests[0], lines=(line,)), *manifests[1:])
     other = marks_of(replace(foreign, package=package(bag_info=lines, manifests=manifests)))
     assert (one.itself == other.itself) is not changed

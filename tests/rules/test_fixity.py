@@ -74,7 +74,7 @@ def test_letter_case_of_a_digest_is_no_difference(
 ) -> None:
     # RFC 8493 §2.1.3: hexadecimal digits may be of either case.
     upper = tuple(
-        replace(m, lines=tuple(replace(line, digest=line.digest.upper()) for line in m.lines))
+        replace(m, lines=tuple(line._replace(digest=line.digest.upper()) for line in m.lines))
         for m in package().manifests
     )
     assert run(FIXITY, holding(package(manifests=upper))) == []

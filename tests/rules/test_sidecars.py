@@ -233,7 +233,7 @@ def test_a_digest_in_upper_case_is_the_same(
     run: Run, received: Callable[..., Dossier], package: Callable[..., PackageFacts]
 ) -> None:
     def upper(line: ManifestLine) -> ManifestLine:
-        return replace(line, digest=line.digest.upper())
+        return line._replace(digest=line.digest.upper())
 
     assert run(AGAINST, received(package=relisting(package(), upper))) == []
 
@@ -243,7 +243,7 @@ def test_it_is_the_list_of_this_very_file_that_counts(
 ) -> None:
     def other(line: ManifestLine, about: str) -> ManifestLine:
         digest = "0" * len(line.digest)
-        return replace(line, digest=digest) if line.path == about else line
+        return line._replace(digest=digest) if line.path == about else line
 
     beside_it = relisting(package(), lambda line: other(line, BESIDE))
     assert run(AGAINST, received(package=beside_it)) == []

@@ -28,9 +28,11 @@ from tailsout.records.facts import FoundFile, Observation, PackageFacts
 _AHEAD = 2 << 20
 """Octets that the disk is asked for beforehand."""
 _WAITED_S = 0.001
-"""Longer than a block takes that the system holds already: the disk was waited for.
+"""Longer than a block takes that the system holds already: the disk was waited for."""
+_ASKING = 16 << 20
+"""Octets for which the disk is asked beforehand once it was waited for.
 
-To ask beforehand for what it holds costs a fortieth of the time of reading.
+To ask for what the system holds already costs a fortieth of the time of reading.
 """
 _LARGE = 1 << 16
 """Octets from which a file is a piece of work by itself.
@@ -202,13 +204,14 @@ class _Reading:
             os.posix_fadvise(descriptor, 0, 0, os.POSIX_FADV_DONTNEED)
         buffers = itertools.cycle(self._hands.buffers())
         block = next(buffers)
-        octets, has_waited = 0, self._from_disk and most > BLOCK_OCTETS
+        octets, asking_until = 0, _ASKING if self._from_disk and most > BLOCK_OCTETS else 0
         while octets <= most and not self.stop.is_set():
-            if has_waited:
+            if octets < asking_until:
                 _fetch_ahead(descriptor, octets)
-            asked = time.perf_counter()
+            begun = time.perf_counter()
             count = source.readinto(block)
-            has_waited = has_waited or time.perf_counter() - asked > _WAITED_S
+            if time.perf_counter() - begun > _WAITED_S:
+                asking_until = octets + _ASKING
             here = not self._hands.has_idle
             taking.update(block[:count], here=here)
             if stretch is not None:

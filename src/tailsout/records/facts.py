@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from tailsout.ground.damage import Damage
 
@@ -39,9 +39,11 @@ class Embedded:
     coding_history: tuple[EmbeddedHistoryLine, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ManifestLine:
-    """One line of a manifest or tag manifest."""
+class ManifestLine(NamedTuple):
+    """One line of a manifest or tag manifest.
+
+    A tuple, which is made in a third of the time: a bag may have 800,000 of them.
+    """
 
     path: str
     """Relative to the bag, percent-decoded as the bag's version asks."""
