@@ -19,6 +19,7 @@ import good_packages
 import handing_over
 import kills
 import lies
+import nights
 import power_cuts
 import system_calls
 from rig import BrokenError, Rig, parser, tell, workplace
@@ -43,6 +44,7 @@ def shares(rig: Rig, seed: int) -> dict[str, Callable[[Path], object]]:
         "packing and unpacking killed before every sixth call": lambda place: handing_over.run(
             place, step=6
         ),
+        "4 nights of two jobs killed": lambda place: nights.run(place, 4, seed, jobs=2),
         "12 rounds of eight builders": lambda place: at_once.run(rig, place, 12),
     }
     if shutil.which("strace"):

@@ -16,10 +16,11 @@ import good_packages
 import handing_over
 import kills
 import lies
+import nights
 import power_cuts
 import pytest
 import system_calls
-from rig import NAME, BrokenError, Rig, strict
+from rig import NAME, BrokenError, Rig, Told, strict
 
 from tailsout.bag.build import Built, build
 from tailsout.bag.disk import Disk
@@ -184,6 +185,37 @@ def test_kills_of_amendments(tmp_path: Path) -> None:
     (out / "SKL-0008.v2.receipt.json").unlink()
     with pytest.raises(BrokenError, match="no receipt"):
         rig.state(out, "t")
+
+
+@pytest.fixture(scope="module")
+def night(tmp_path_factory: pytest.TempPathFactory) -> nights.Night:
+    return nights.Night(tmp_path_factory.mktemp("night"), 7, jobs=2)
+
+
+@pytest.fixture
+def before_the_logbook(night: nights.Night, tmp_path: Path) -> int:
+    """The number of the call before which a package stands and no logbook knows of it."""
+    disk = Told()
+    night.close(tmp_path / "counted", disk=disk)
+    night.forget()
+    return disk.calls.index("make_directory", disk.calls.index("rename_no_replace")) + 1
+
+
+def test_kills_of_a_night(night: nights.Night, before_the_logbook: int, tmp_path: Path) -> None:
+    assert night.killed(tmp_path / "out", before_the_logbook, at_once=1) == "1 whole"
+    assert night.killed(tmp_path / "out", night.calls // 3, at_once=2) is not None
+
+
+def test_a_night_that_loses_a_line_of_the_logbook_is_found_out(
+    night: nights.Night,
+    before_the_logbook: int,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("tailsout.work.batch.recount", lambda *_, **__: None)
+    with pytest.raises(BrokenError, match="is not whole"):
+        night.killed(tmp_path / "out", before_the_logbook, at_once=1)
+    night.forget()
 
 
 def test_calls_that_fail(make_rig: MakeRig, tmp_path: Path) -> None:

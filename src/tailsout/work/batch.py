@@ -9,14 +9,15 @@ from pathlib import Path
 from tailsout.bag.grammar import MANIFEST_NAME
 from tailsout.bag.stage import Stage
 from tailsout.ground.digests import BLOCK_OCTETS, Hashing
-from tailsout.ground.errors import RefusedError, from_os_error
+from tailsout.ground.errors import RefusedError, TailsoutError, from_os_error
 from tailsout.ground.portable import not_portable
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping.forms.reading import read_form
+from tailsout.mapping.forms.reading import read_form, read_job
 from tailsout.mapping.receipt import tag_manifests
 from tailsout.work.close_out import Outcome, close
 from tailsout.work.each import Done, each
+from tailsout.work.recount import recount
 from tailsout.work.surroundings import Surroundings
 from tailsout.work.turns import Turns
 
@@ -69,6 +70,7 @@ def close_all(
         if wish.resume:
             name = _package_id(Path(job))
             if name is not None and _is_finished(parent, name):
+                _log_again(Path(job), parent / name, own)
                 return Closed(finished=parent / name)
             begun = name is not None and _is_begun(parent / name, own)
         outcome = close(
@@ -94,6 +96,18 @@ def _package_id(job: Path) -> str | None:
     data, _ = read_form(form)
     name = data.get("package_id") if data is not None else None
     return name if isinstance(name, str) and "/" not in name and not not_portable(name) else None
+
+
+def _log_again(job: Path, package: Path, around: Surroundings) -> None:
+    """Add the lines of a package that a cut kept from the logbooks; those that stand stay."""
+    forms, _ = read_job(Path(os.path.realpath(job)))
+    studio = forms.studio_folder if forms is not None else None
+    if studio is None:
+        return
+    try:
+        recount([package], studio, disk=around.disk, progress=around.progress)
+    except TailsoutError as error:
+        around.progress.say(f"{error} The package stands; `tailsout recount` adds the line later.")
 
 
 def _is_begun(final: Path, around: Surroundings) -> bool:

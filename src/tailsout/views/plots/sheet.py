@@ -5,6 +5,7 @@ is 180 mm wide, the width between the margins of A4.
 """
 
 import re
+import threading
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -41,6 +42,7 @@ _DIGITS = re.compile(r"(\.[0-9]{2})[0-9]+")
 _STYLE = re.compile(r"\s*<defs>\s*<style[^>]*>[^<]*</style>\s*</defs>")
 """A rule for every element: on a page of HTML it would be one for the whole page."""
 _PIXELS_AN_INCH = 200
+_DRAWING = threading.Lock()
 _LOOK: Any = {
     "axes.axisbelow": True,
     "axes.linewidth": HAIR,
@@ -151,8 +153,9 @@ class Sheet:
 
 def drawn(head: Head, body: float, draw: Callable[[Sheet], None], kind: Kind) -> bytes:
     """Draw a sheet with a body of so many millimetres; return the octets of the picture."""
-    # Whatever the process has set for other pictures, nothing of it reaches this one.
-    with warnings.catch_warnings(), mpl.rc_context():
+    # Whatever the process has set for other pictures, nothing of it reaches this one; the library
+    # keeps it for the whole process, and two jobs at once would draw with each other's.
+    with _DRAWING, warnings.catch_warnings(), mpl.rc_context():
         warnings.simplefilter("ignore")
         mpl.rcdefaults()
         mpl.rcParams.update(_LOOK)
