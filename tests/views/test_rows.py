@@ -1,6 +1,6 @@
 import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any, get_args, get_origin, get_type_hints
 
@@ -10,8 +10,9 @@ from tailsout.records.carrier import Leader
 from tailsout.records.machine import CareEvent, Tone
 from tailsout.records.playing import SetUp
 from tailsout.records.reel import Equalisation
-from tailsout.records.session import Reading
+from tailsout.records.session import CalibrationSetting, Reading
 from tailsout.records.sound import AudioFacts
+from tailsout.records.statements import Correction
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import Absence
 from tailsout.views import rows as written
@@ -62,6 +63,18 @@ def test_units_of_loudness_and_how_a_machine_was_set_can_be_read() -> None:
     assert told["integrated"] == "-25 LUFS"
     set_up = SetUp(reel_size_supply="small", reel_size_take_up="small", lifters="out")
     assert inline(set_up) == "reel size supply: small; reel size take up: small; lifters: out"
+
+
+def test_what_was_found_is_told_from_what_was_left_and_what_was_said_from_what_is_so() -> None:
+    reading = Reading(frequency_hz=Decimal(1000), level_db=Decimal("0.4"))
+    setting = CalibrationSetting(
+        id="7-nab", as_found=(reading,), as_left=(replace(reading, level_db=Decimal(0)),)
+    )
+    assert inline(setting) == (
+        "7-nab; as found: (frequency: 1000 Hz; level: 0.4 dB); as left: (frequency: 1000 Hz; "
+        "level: 0 dB)"
+    )
+    assert inline(Correction(about="speed", said="7½", is_so="3¾")) == "speed; said: 7½; is so: 3¾"
 
 
 def test_every_field_that_is_set_has_a_row() -> None:
