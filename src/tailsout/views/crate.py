@@ -15,7 +15,7 @@ from tailsout.views import json_text, said
 from tailsout.views.formats import format_of
 from tailsout.views.packaged import UNKNOWN_DATE, Packaged, PayloadFile
 from tailsout.views.premis import terms
-from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment
+from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment, thing_name
 from tailsout.views.premis.event import Event
 from tailsout.views.premis.events import CHECKS, events
 from tailsout.views.premis.losses import NOT_HELD, left_out
@@ -165,7 +165,7 @@ def _things(packaged: Packaged) -> Iterator[Entity]:
         part = _described(key, "Clip", one.region.title or one.region.kind, said.stretch(one))
         yield {**part, "isPartOf": _ref(_path(one.file))}
     for key, machine, function in equipment(packaged):
-        thing = _described(_local(key), "IndividualProduct", machine.id, pairs(machine))
+        thing = _described(_local(key), "IndividualProduct", thing_name(machine), pairs(machine))
         yield {**thing, "category": function}
 
 

@@ -12,7 +12,7 @@ from tailsout.records.dossier import Dossier
 from tailsout.views import json_text, said
 from tailsout.views.packaged import UNKNOWN_DATE, Packaged
 from tailsout.views.premis import terms
-from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment
+from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment, thing_name
 from tailsout.views.premis.event import Event
 from tailsout.views.premis.events import CHECKS, events
 from tailsout.views.premis.losses import NOT_HELD
@@ -94,7 +94,7 @@ def _entities(packaged: Packaged) -> Iterator[tuple[str, dict[str, object]]]:
         told = _said("tailsout:region", name, said.stretch(one))
         yield _id(packaged.stretch_id(one)), told
     for key, thing, function in equipment(packaged):
-        yield _id(key), _said(_name(function), thing.id, pairs(thing))
+        yield _id(key), _said(_name(function), thing_name(thing), pairs(thing))
 
 
 def _activity(event: Event) -> dict[str, object]:

@@ -282,6 +282,18 @@ def test_events_stand_in_the_order_of_time() -> None:
     assert "2026-03-14T10:20:00" in dates
 
 
+def test_what_is_said_of_sound_comes_after_the_day_that_it_was_made_on() -> None:
+    day = "2026-03-14"
+    stated = dossier(
+        listening=(Listening(by="isolde", on=day),),
+        passes=(Pass(id="p", on=f"{day}T10:20:00Z"),),
+        sessions=(Session(id="s", on=day),),
+        captures=(Capture(id="a", file="captures/skl7-side-a.wav", pass_id="p"),),  # noqa: S106  an id
+    )
+    found = event_types(read(stated))
+    assert found[:3] == ["session", "creation", "listening"]
+
+
 def test_every_date_is_edtf() -> None:
     root = read(full(), checks=b"success: pass")
     for date in texts(root, ".//p:eventDateTime"):
@@ -321,8 +333,8 @@ def test_people_programs_and_organisations_are_agents() -> None:
         "Isolde Varga-Finch": "person",
         "Saltpan Row": "organization",
         "the owner": "person",
-        "m": "hardware",
-        "c": "hardware",
+        "Marlspike 3": "hardware",
+        "C2": "hardware",
         "somebody else": "person",
         "tailsout 0": "software",
     }

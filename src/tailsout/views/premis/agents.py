@@ -68,6 +68,7 @@ def _agent(packaged: Packaged, actor: Actor) -> Entity:
             notes = [f"id: {actor.name}"]
     elif actor.kind == "hardware":
         equipment = environment_id(packaged, actor.name)
+        name, notes = _named(packaged, actor.name)
     key = agent_id(packaged, actor)
     return Entity(
         id=key,
@@ -82,6 +83,20 @@ def _agent(packaged: Packaged, actor: Actor) -> Entity:
             ],
         ),
     )
+
+
+def _named(packaged: Packaged, key: str) -> tuple[str, list[str]]:
+    """Return what a machine or converter is called, and its id where that is something else."""
+    things = (one for _, one, _ in equipment(packaged) if one.id == key and not _is_tape(one))
+    name = next((thing_name(one) for one in things), key)
+    return name, [] if name == key else [f"id: {key}"]
+
+
+def thing_name(one: Machine | Converter | CalibrationTape) -> str:
+    """Return what a machine, converter or calibration tape is called, its id if it has no name."""
+    parts = (one.maker, one.number if isinstance(one, CalibrationTape) else one.model)
+    name = machine_name(one) if isinstance(one, Machine) else " ".join(filter(None, parts))
+    return name or one.id
 
 
 def environment_id(packaged: Packaged, name: str) -> str | None:
@@ -123,8 +138,6 @@ def environments(packaged: Packaged) -> Iterator[Entity]:
 
 
 def _environment(key: str, one: Machine | Converter | CalibrationTape, function: str) -> Entity:
-    parts = (one.maker, one.number if isinstance(one, CalibrationTape) else one.model)
-    name = machine_name(one) if isinstance(one, Machine) else " ".join(filter(None, parts))
     return Entity(
         id=key,
         element=an_object(
@@ -142,7 +155,7 @@ def _environment(key: str, one: Machine | Converter | CalibrationTape, function:
                 made(
                     "environmentDesignation",
                     [
-                        made("environmentName", name or one.id),
+                        made("environmentName", thing_name(one)),
                         optional("environmentOrigin", one.maker),
                     ],
                 ),

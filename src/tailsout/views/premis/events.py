@@ -30,7 +30,13 @@ def events(packaged: Packaged, checks: str) -> tuple[Event, ...]:
             *_of_listening(packaged, transfer),
             *found,
         ]
-    return tuple(sorted(found, key=lambda one: (one.when == UNKNOWN_DATE, one.when[:19])))
+    return tuple(sorted(found, key=_order))
+
+
+def _order(one: Event) -> tuple[bool, str]:
+    """Say where an event stands; what is said of sound has no time of day and comes last in it."""
+    is_later = "T" not in one.when and one.type in {terms.event("listening"), terms.event("answer")}
+    return one.when == UNKNOWN_DATE, f"{one.when[:10]}T~" if is_later else one.when[:19]
 
 
 def _of_reel(packaged: Packaged, transfer: Transfer) -> Iterator[Event]:
