@@ -6,7 +6,7 @@ from typing import Any, get_args, get_origin, get_type_hints
 
 import pytest
 
-from tailsout.records.carrier import Leader
+from tailsout.records.carrier import Condition, Leader
 from tailsout.records.machine import CareEvent, Tone
 from tailsout.records.playing import SetUp
 from tailsout.records.reel import Equalisation
@@ -74,6 +74,8 @@ def test_what_was_found_is_told_from_what_was_left_and_what_was_said_from_what_i
         "7-nab; as found: (frequency: 1000 Hz; level: 0.4 dB); as left: (frequency: 1000 Hz; "
         "level: 0 dB)"
     )
+    state = Condition(moment="on arrival", odour="vinegar", mould="slight", shedding="severe")
+    assert inline(state) == "on arrival; odour: vinegar; mould: slight; shedding: severe"
     assert inline(Correction(about="speed", said="7½", is_so="3¾")) == "speed; said: 7½; is so: 3¾"
 
 

@@ -184,9 +184,16 @@ def test_settings_that_come_back_stand_twice_and_doubt_stands_beside_them() -> N
     reel = Reel(sides=(Side(id="A", regions=regions),))
     made = box(replace(DOSSIER, transfer=replace(TRANSFER, reel=reel)), TAG)
     assert (
-        "A: 7.5 ips, NAB 3180+50 µs, then 3.75 ips, NAB 3180+50 µs, compander, then 15 ips (here "
-        "played at 7.5 ips), NAB 3180+50 µs (uncertain) Base:"
+        "A: 7.5 ips, NAB 3180+50 µs, then 3.75 ips, NAB 3180+50 µs, compander, then 15 ips, here "
+        "played at 7.5 ips, NAB 3180+50 µs (uncertain) Base:"
     ) in " ".join(" ".join(words(made)).split())
+
+
+def test_many_changes_are_counted() -> None:
+    regions = tuple(region(ips) for ips in ("7.5", "3.75") * 20)
+    reel = Reel(sides=(Side(id="A", regions=regions),))
+    told = words(box(replace(DOSSIER, transfer=replace(TRANSFER, reel=reel)), TAG))
+    assert "A: changes 39 times: 7.5 ips, curve not" in told
 
 
 def test_what_a_treatment_was_is_said() -> None:

@@ -273,8 +273,8 @@ def test_a_reel_that_was_recorded_otherwise_than_it_was_played() -> None:
     )
     told = played(of(transfer(reel=Reel(sides=(Side(id="A", regions=(one,)),))), FILE))[1]
     assert told == (
-        "Side A: 15 ips (38.1 cm/s) (here played at 7.5 ips (19.05 cm/s)), IEC1 35 µs (here by NAB "
-        "3180+50 µs)."
+        "Side A: 15 ips (38.1 cm/s), here played at 7.5 ips (19.05 cm/s), IEC1 35 µs, here by NAB "
+        "3180+50 µs."
     )
 
 
@@ -288,7 +288,7 @@ def test_what_a_machine_must_take_and_which_head_each_side_wants() -> None:
     told = played(of(transfer(reel=reel), FILE))[0]
     assert told.startswith(
         "Tape 6.3 mm wide, on a reel of 7 inches, oxide out. Heads for half-track mono (side A) "
-        "and quarter-track stereo (side B and C)."
+        "and quarter-track stereo (sides B and C)."
     )
 
 
@@ -307,6 +307,22 @@ def test_how_noise_was_reduced_and_which_way_each_side_ran() -> None:
         "Noise reduction: compander; deferred. Azimuth: not stated. Played: side A head to tail "
         "and side B tail to head."
     )
+
+
+def test_many_changes_are_counted() -> None:
+    regions = tuple(region(n, n + 1, speed_ips=Decimal("7.5") / (1 + n % 2)) for n in range(30))
+    one = of(transfer(reel=Reel(sides=(Side(id="A", regions=regions),))), FILE)
+    assert heard(one)[1].endswith("Side A, changing its speed 29 times.")
+    assert played(one)[1] == (
+        "Side A, changing 29 times, as the table of regions has it: 7.5 ips (19.05 cm/s), curve "
+        "not stated; 3.75 ips (9.525 cm/s), curve not stated."
+    )
+
+
+def test_why_a_reel_was_not_played_is_told_with_its_sort() -> None:
+    because: Any = {"not_played_category": "condition", "not_played_because": "too brittle"}
+    told = heard(of(transfer(kind="record only", **because)))[1]
+    assert told.startswith("It was not played: condition; too brittle.")
 
 
 def test_nothing_stated_is_said_to_be_so() -> None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -114,6 +115,32 @@ def test_a_caution_is_given_where_it_is_due(
     assert told.startswith(mark)
     assert defers_to in told
     assert not set("0123456789") & set(told.removeprefix("base What the tape section s1"))
+
+
+def test_cautions_stand_before_all_else_and_in_the_box_at_the_top(page: Callable[..., Any]) -> None:
+    made = page(with_reel(condition=(Condition(moment="on arrival", mould="slight"),), stock=()))
+    assert made.rows()["Cautions"] == "mould base"
+    heads = [made.told(one) for one in made.named("h2")]
+    assert heads.index("Cautions") < heads.index("On this sheet")
+    assert heads.count("Cautions") == 1
+
+
+def test_how_it_was_recorded_and_what_a_side_is_called(page: Callable[..., Any]) -> None:
+    one = Region(
+        id="r",
+        kind="programme",
+        capture="a",
+        start=0,
+        speed_ips=Decimal("7.5"),
+        recorded_speed_ips=Decimal(15),
+        setting="7-nab",
+        overlap_seconds=Decimal(3),
+    )
+    made = page(with_reel(sides=(Side(id="A", title="entries one to three", regions=(one,)),)))
+    assert made.rows()["side A"] == "entries one to three"
+    cells = [made.told(one) for one in made.named("td")]
+    assert "7.5 ips recorded: 15 ips" in cells
+    assert "calibration setting 7-nab; its first 3 s lie in the file before it too" in cells
 
 
 def test_no_caution_is_given_where_none_is_due(page: Callable[..., Any]) -> None:

@@ -23,6 +23,8 @@ ADVANCE = 0.602
 DECIDE = "Treatment: decide anew on inspection."
 _EDGE, _SMALL, _LINE, _QR = 3.0, 2.5, 3.3, 27.0
 _END = 3.4
+_MOST_CHANGES = 6
+"""Of speed or curve on a side that are told in their order."""
 _MOST_LINES = 3
 """Of a name, of the base, and of what was done."""
 _QUIET = 4
@@ -227,7 +229,10 @@ def _speed(one: Region) -> str:
 
 def _side(side: Side) -> str:
     runs = [told for one in side.regions if (told := _played(one))]
-    return ", then ".join(told for told, _ in groupby(runs)) or "speed and curve not stated"
+    changes = [told for told, _ in groupby(runs)]
+    if len(changes) > _MOST_CHANGES:
+        return f"changes {len(changes) - 1} times: {'; '.join(dict.fromkeys(changes))}"
+    return ", then ".join(changes) or "speed and curve not stated"
 
 
 def _played(one: Region) -> str:

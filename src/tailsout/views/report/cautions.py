@@ -21,6 +21,12 @@ def blocks(
         yield Entries(entries=due)
 
 
+def marks(dossier: Dossier) -> tuple[str, ...]:
+    """Return a word for each caution that is due."""
+    due = _due(dossier.transfer, dossier) if dossier.transfer is not None else ()
+    return tuple(dict.fromkeys(one.mark for one in due))
+
+
 def _due(transfer: Transfer, dossier: Dossier) -> Iterator[Entry]:
     reel, recording = transfer.reel, transfer.recording
     if any(one.mould for one in reel.condition):

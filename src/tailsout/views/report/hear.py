@@ -23,7 +23,8 @@ from tailsout.views.report.told import (
 )
 from tailsout.views.rows import inline
 
-_NOTES = 3
+_NOTES, _MOST_CHANGES = 3, 4
+"""Of notes, and of changes of speed on a side, that are told one by one."""
 
 
 def lines(dossier: Dossier, findings: tuple[Finding, ...]) -> Iterator[str]:
@@ -79,7 +80,8 @@ def _what(transfer: Transfer) -> str:
 
 def _how_long(transfer: Transfer, dossier: Dossier, at: Times) -> str:
     if transfer.kind == "record only" or not dossier.files:
-        why = transfer.not_played_because
+        known = (transfer.not_played_category, transfer.not_played_because)
+        why = "; ".join(part for part in known if part)
         return f"It was not played{f': {why}' if why else ''}. There is no sound in this package."
     sides = [_side(side, at) for side in transfer.reel.sides]
     of = f" {'; '.join(sides)}." if sides else " Which side is where is not stated."
@@ -103,6 +105,8 @@ def _side(side: Side, at: Times) -> str:
         for one, other in pairwise(speeds)
         if one.speed_ips and other.speed_ips and one.speed_ips != other.speed_ips
     ]
+    if len(changes) > _MOST_CHANGES:
+        return f"Side {side.id}{title}, changing its speed {len(changes)} times"
     return f"Side {side.id}{title}{', changing ' + listed(changes) if changes else ''}"
 
 

@@ -12,6 +12,7 @@ from tailsout.records.dossier import Dossier
 from tailsout.records.recipient import Recipient
 from tailsout.records.reel import Reel, StockSection
 from tailsout.records.transfer import Transfer
+from tailsout.views.report import cautions
 from tailsout.views.report.blocks import (
     Block,
     Heading,
@@ -44,6 +45,9 @@ def top(dossier: Dossier, assets: Mapping[str, bytes]) -> Iterator[tuple[str, st
         yield "Studio", transfer.studio.name or "not stated"
         marks = [one.value for one in transfer.reel.identifiers]
         yield "Reel", "\n".join(marks) or "no mark stated"
+    due = cautions.marks(dossier)
+    if due:
+        yield "Cautions", "\n".join(due)
     yield from (("Supersedes", one.supersedes) for one in (dossier.amendments or ())[-1:])
     yield "Written", _written(dossier, assets)
 

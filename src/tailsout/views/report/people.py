@@ -21,7 +21,7 @@ def blocks(
         (one.name or one.id, "; ".join([one.role or "no role stated", *absent(one)]))
         for one in transfer.people
     )
-    yield from rows([("note", transfer.note)])
+    yield from rows([("note", transfer.note), ("not stated", "; ".join(absent(transfer)))])
     recipient = transfer.recipient
     if recipient is not None:
         yield Heading(text=f"What {recipient.name or recipient.id} asks for")

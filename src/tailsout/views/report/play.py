@@ -16,6 +16,9 @@ _DECIDE = (
     "it in its closed box and ask a conservator first."
 )
 
+_MOST_CHANGES = 6
+"""Of speed or curve on a side that are told one by one."""
+
 
 def lines(dossier: Dossier) -> Iterator[str]:
     """Yield five lines."""
@@ -86,8 +89,13 @@ def _head(transfer: Transfer) -> str:
         return "What head it wants is not stated."
     if len(sides) == 1:
         return f"Head for {listed(sides)}."
-    each = (f"{tracks} (side {listed(found)})" for tracks, found in sides.items())
+    each = (f"{tracks} ({_sides(found)})" for tracks, found in sides.items())
     return f"Heads for {listed(each)}."
+
+
+def _sides(ids: Iterable[str]) -> str:
+    known = list(ids)
+    return f"side{'s' if len(known) > 1 else ''} {listed(known)}"
 
 
 def _machine_name(one: Machine) -> str:
@@ -110,6 +118,10 @@ def _of_side(side: Side, dossier: Dossier) -> str:
             runs.append((told, at.at(one.capture, one.start)))
     if not runs:
         return ""
+    if len(runs) > _MOST_CHANGES:
+        every = "; ".join(dict.fromkeys(told for told, _ in runs))
+        changes = f"changing {len(runs) - 1} times, as the table of regions has it"
+        return f"Side {side.id}, {changes}: {every}."
     first, *rest = runs
     later = "".join(f"; from {start} {told}" for told, start in rest)
     return f"Side {side.id}: {first[0]}{later}."
@@ -140,7 +152,7 @@ def _noise_reduction(transfer: Transfer) -> Iterable[str]:
 
 def _ran(passes: Iterable[Pass]) -> Iterable[str]:
     return dict.fromkeys(
-        f"{f'side {listed(one.sides)} ' if one.sides else ''}{one.tape_ran}"
+        f"{f'{_sides(one.sides)} ' if one.sides else ''}{one.tape_ran}"
         for one in passes
         if one.tape_ran
     )

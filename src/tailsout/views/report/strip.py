@@ -38,6 +38,10 @@ def blocks(
     laid = laid_out(dossier, transfer)
     if laid is not None:
         yield Drawing(svg=_drawn(laid, transfer), caption=_caption(laid))
+    yield from rows(
+        (f"side {one.id}", "; ".join(part for part in (one.title or "", *absent(one)) if part))
+        for one in transfer.reel.sides
+    )
     table = tuple(_row(number, *one, dossier) for number, one in _numbered(transfer, laid))
     if table:
         yield Table(
@@ -85,6 +89,10 @@ def _row(number: str, side: str, one: Region, dossier: Dossier) -> tuple[str, ..
         f"not ruled out: {listed(one.rivals)}" if one.rivals else "",
         *(f"tone {inline(tone)}" for tone in one.tones),
         f"{feet:.0f} ft of tape" if feet >= 1 else "",
+        f"calibration setting {one.setting}" if one.setting else "",
+        f"its first {plain(one.overlap_seconds)} s lie in the file before it too"
+        if one.overlap_seconds is not None
+        else "",
         one.note or "",
         *absent(one),
     ]
@@ -92,9 +100,22 @@ def _row(number: str, side: str, one: Region, dossier: Dossier) -> tuple[str, ..
         number,
         f"side {side}\n{at.stretch(one)}",
         f"{one.kind}: {one.title}" if one.title else one.kind,
-        "\n".join(part for part in (_speed(one), curve(one.equalisation), one.tracks) if part),
+        "\n".join(part for part in (*_played(one), *_recorded(one)) if part),
         "; ".join(part for part in more if part),
     )
+
+
+def _played(one: Region) -> Iterator[str]:
+    yield from (_speed(one), curve(one.equalisation), one.tracks or "")
+
+
+def _recorded(one: Region) -> Iterator[str]:
+    told = [
+        f"{plain(one.recorded_speed_ips)} ips" if one.recorded_speed_ips is not None else "",
+        curve(one.recorded_equalisation),
+    ]
+    if any(told):
+        yield f"recorded: {', '.join(part for part in told if part)}"
 
 
 def _speed(one: Region) -> str:

@@ -91,10 +91,10 @@ def to_play(region: Region, *, brief: bool = False) -> str:
     in_words = _ips if brief else speed
     at = in_words(region.speed_ips) if region.speed_ips is not None else ""
     if region.recorded_speed_ips is not None:
-        at = f"{in_words(region.recorded_speed_ips)}{f' (here played at {at})' if at else ''}"
+        at = f"{in_words(region.recorded_speed_ips)}{f', here played at {at}' if at else ''}"
     by = curve(region.equalisation)
     if region.recorded_equalisation is not None:
-        by = f"{curve(region.recorded_equalisation)}{f' (here by {by})' if by else ''}"
+        by = f"{curve(region.recorded_equalisation)}{f', here by {by}' if by else ''}"
     at = at or f"speed {region.absent.get('speed_ips', 'not stated')}"
     by = by or f"curve {region.absent.get('equalisation', 'not stated')}"
     doubt = " (uncertain)" if region.confidence == "uncertain" else ""
