@@ -119,7 +119,7 @@ def test_a_caution_is_given_where_it_is_due(
 
 def test_cautions_stand_before_all_else_and_in_the_box_at_the_top(page: Callable[..., Any]) -> None:
     made = page(with_reel(condition=(Condition(moment="on arrival", mould="slight"),), stock=()))
-    assert made.rows()["Cautions"] == "mould base"
+    assert made.rows()["Cautions"] == "mould, base"
     heads = [made.told(one) for one in made.named("h2")]
     assert heads.index("Cautions") < heads.index("On this sheet")
     assert heads.count("Cautions") == 1

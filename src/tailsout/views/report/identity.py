@@ -47,7 +47,7 @@ def top(dossier: Dossier, assets: Mapping[str, bytes]) -> Iterator[tuple[str, st
         yield "Reel", "\n".join(marks) or "no mark stated"
     due = cautions.marks(dossier)
     if due:
-        yield "Cautions", "\n".join(due)
+        yield "Cautions", ", ".join(due)
     yield from (("Supersedes", one.supersedes) for one in (dossier.amendments or ())[-1:])
     yield "Written", _written(dossier, assets)
 
