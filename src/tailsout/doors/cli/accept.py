@@ -6,10 +6,9 @@ import click
 
 from tailsout import __version__
 from tailsout.doors.cli import printing
-from tailsout.doors.cli.check import BESIDE
+from tailsout.doors.cli.named import packages_in
 from tailsout.doors.cli.showing import progress_of_many
 from tailsout.ground import clock
-from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.units import printable
 
@@ -61,9 +60,7 @@ def command(
     from tailsout.bag.disk import Disk  # noqa: PLC0415  help must not wait for it
     from tailsout.work.accept import Asked, accept  # noqa: PLC0415
 
-    named = [one for one in packages if not one.name.endswith(BESIDE) or not one.is_file()]
-    if not named:
-        raise UsageError(f"{printable(str(packages[0]))} lies beside a package.", "Name packages.")
+    named = [Path(one) for one in packages_in(list(map(str, packages)))]
     with progress_of_many(len(named)) as shown:
         outcome = accept(
             named,

@@ -9,6 +9,7 @@ import click
 
 from tailsout import __version__
 from tailsout.doors.cli import printing
+from tailsout.doors.cli.named import lies_beside, packages_in
 from tailsout.doors.cli.showing import Many, progress_of_many
 from tailsout.ground import clock
 from tailsout.ground.errors import UsageError, from_os_error
@@ -23,8 +24,6 @@ if TYPE_CHECKING:
 
 _SOFTWARE = f"tailsout {__version__}"
 _MOST_JOBS = 64
-BESIDE = (".receipt.json", ".sha512")
-"""Endings of what lies beside packages, so that a pattern for a folder of them names it too."""
 
 
 @click.command("check")
@@ -88,14 +87,11 @@ def command(
     official = _schemas(schemas) if schemas is not None else None
     wish = Wish(depth=depth, bagit_only=bagit_only, bagit_profile=held_against, schemas=official)
     report = _Printed(wish, as_json=as_json, strict=strict, since=since or "")
-    named = [one for one in packages if not one.endswith(BESIDE) or not Path(one).is_file()]
-    if not named:
-        shown_name = printable(packages[0])
-        raise UsageError(f"{shown_name} lies beside a package and is none.", "Name the package.")
+    named = packages_in(packages)
     with progress_of_many(len(named)) as shown:
-        if len(named) < len(packages):
-            left_out = len(packages) - len(named)
-            shown.say(f"Receipts and digests are read with the packages beside them: {left_out}.")
+        beside = sum(map(lies_beside, packages))
+        if beside:
+            shown.say(f"Receipts and digests are read with the packages beside them: {beside}.")
         earlier = _earlier(since, wish, shown) if since is not None else {}
         told = check_all(
             named, wish, jobs=jobs, progress_of=shown.of, say=shown.say, earlier=earlier

@@ -7,10 +7,10 @@ import click
 
 from tailsout import __version__
 from tailsout.doors.cli import printing
-from tailsout.doors.cli.check import BESIDE
+from tailsout.doors.cli.named import packages_in
 from tailsout.doors.cli.showing import progress
 from tailsout.ground import clock
-from tailsout.ground.errors import RefusedError, UsageError
+from tailsout.ground.errors import RefusedError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.units import counted, printable, size
 
@@ -85,9 +85,7 @@ def command(
     if discard and resume:
         raise click.UsageError("--resume does not go with --discard.")
 
-    named = tuple(one for one in packages if not one.name.endswith(BESIDE) or not one.is_file())
-    if not named:
-        raise UsageError(f"{printable(str(packages[0]))} lies beside a package.", "Name packages.")
+    named = tuple(Path(one) for one in packages_in(list(map(str, packages))))
     if discard:
         with progress() as shown:
             cleared = work.discard(named, drive, disk=Disk(), progress=shown)

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from tailsout.doors.cli import printing
+from tailsout.doors.cli.named import packages_in
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.units import counted, printable, size
@@ -28,7 +29,8 @@ def command(packages: tuple[str, ...], *, parent: Path, strict: bool) -> int:
     A tar is read back and judged before it gets its name. The same package always gives the same
     octets. `check` judges a tar as it lies, `unpack` unpacks it, and so does any other program.
     """
-    return printing.most_serious(_one(package, parent, strict=strict) for package in packages)
+    named = packages_in(packages)
+    return printing.most_serious(_one(package, parent, strict=strict) for package in named)
 
 
 def _one(package: str, parent: Path, *, strict: bool) -> int:

@@ -8,6 +8,7 @@ import click
 
 from tailsout import __version__
 from tailsout.doors.cli import printing
+from tailsout.doors.cli.named import packages_in
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.findings import Finding, Judgement
@@ -42,7 +43,7 @@ def command(old: str, new: str, packages: tuple[str, ...], *, as_json: bool, str
     report.forms(found)
     if found.old is None or found.new is None:
         return 1
-    for package in packages:
+    for package in packages_in(packages) if packages else ():
         report.package(package, found.old, found.new)
     return report.end()
 

@@ -1,0 +1,61 @@
+"""A pattern names what lies beside packages too: it is passed over, and told."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+from tailsout.doors.cli.named import packages_in
+from tailsout.ground.errors import UsageError
+
+DRIVE = ("A", "A.receipt.json", "B.tar", "B.tar.sha512", "delivery-01.csv", "A-label.svg")
+
+
+@pytest.fixture
+def drive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "A").mkdir()
+    for name in DRIVE[1:]:
+        (tmp_path / name).write_text("no archive\n")
+    return tmp_path
+
+
+def test_what_can_be_no_package_is_passed_over(
+    drive: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert drive.is_dir()
+    assert packages_in(DRIVE) == ["A", "B.tar"]
+    assert capsys.readouterr().err == (
+        "Passed over, being no packages: 2 files (delivery-01.csv, A-label.svg).\n"
+    )
+
+
+def test_an_archive_is_known_by_its_first_octets_too(drive: Path) -> None:
+    (drive / "handed-over").write_bytes(b"\x1f\x8b and more")
+    assert packages_in(["A", "handed-over"]) == ["A", "handed-over"]
+
+
+def test_only_some_are_named(drive: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    names = [f"note\x1b {number}.txt" for number in range(8)]
+    for name in names:
+        (drive / name).touch()
+    assert packages_in(["A", *names]) == ["A"]
+    assert capsys.readouterr().err == (
+        r"Passed over, being no packages: 8 files (note\x1b 0.txt, note\x1b 1.txt, "
+        "note\\x1b 2.txt, note\\x1b 3.txt, note\\x1b 4.txt, 3 more).\n"
+    )
+
+
+def test_what_is_named_alone_is_not_passed_over(
+    drive: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert packages_in(["delivery-01.csv"]) == ["delivery-01.csv"]
+    assert capsys.readouterr().err == ""
+    with pytest.raises(UsageError, match="lies beside a package and is none"):
+        packages_in([str(drive / "A.receipt.json")])
+
+
+def test_what_is_not_there_or_no_plain_file_goes_on_to_be_told(drive: Path) -> None:
+    os.mkfifo(drive / "pipe")
+    (drive / "loop").symlink_to("loop")
+    assert packages_in(["A", "gone", "pipe", "loop"]) == ["A", "gone", "pipe", "loop"]
