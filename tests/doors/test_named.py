@@ -26,7 +26,7 @@ def test_what_can_be_no_package_is_passed_over(
     assert drive.is_dir()
     assert packages_in(DRIVE) == ["A", "B.tar"]
     assert capsys.readouterr().err == (
-        "Passed over, being no packages: 2 files (delivery-01.csv, A-label.svg).\n"
+        "Passed over, being no packages: delivery-01.csv, A-label.svg.\n"
     )
 
 
@@ -41,8 +41,8 @@ def test_only_some_are_named(drive: Path, capsys: pytest.CaptureFixture[str]) ->
         (drive / name).touch()
     assert packages_in(["A", *names]) == ["A"]
     assert capsys.readouterr().err == (
-        r"Passed over, being no packages: 8 files (note\x1b 0.txt, note\x1b 1.txt, "
-        "note\\x1b 2.txt, note\\x1b 3.txt, note\\x1b 4.txt, 3 more).\n"
+        r"Passed over, being no packages: note\x1b 0.txt, note\x1b 1.txt, "
+        "note\\x1b 2.txt, note\\x1b 3.txt, note\\x1b 4.txt, 3 more.\n"
     )
 
 
@@ -57,5 +57,18 @@ def test_what_is_named_alone_is_not_passed_over(
 
 def test_what_is_not_there_or_no_plain_file_goes_on_to_be_told(drive: Path) -> None:
     os.mkfifo(drive / "pipe")
+    assert packages_in(["A", "gone", "pipe"]) == ["A", "gone", "pipe"]
+
+
+def test_a_link_is_followed_only_where_it_is_named_alone(
+    drive: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (drive / "away").symlink_to("/etc")
     (drive / "loop").symlink_to("loop")
-    assert packages_in(["A", "gone", "pipe", "loop"]) == ["A", "gone", "pipe", "loop"]
+    assert packages_in(["A", "away", "loop"]) == ["A"]
+    assert capsys.readouterr().err == (
+        "Passed over, being links that are followed only where one is named alone: away, loop.\n"
+    )
+    assert packages_in(["away"]) == ["away"]
+    with pytest.raises(UsageError, match="Nothing but links is named"):
+        packages_in(["away", "loop"])

@@ -6,33 +6,43 @@ from pathlib import Path
 import click
 
 from tailsout.ground.errors import UsageError
-from tailsout.ground.units import counted, printable
+from tailsout.ground.units import printable
 
 _BESIDE = (".receipt.json", ".sha512")
 _MOST_NAMED = 5
 
 
 def packages_in(named: Sequence[str]) -> list[str]:
-    """Return what may be a package: neither receipts and digests nor files that are no archives.
+    """Return what may be a package: no receipt, no digest, and no file that is no archive.
 
-    The latter are lists of a delivery, labels, notes, and it is said that they are passed over;
-    where nothing else is named they are not, so that their fault is told. Raises UsageError if
-    only receipts and digests are named.
+    Files of the last sort, such as lists of a delivery, are passed over, which is said; where
+    nothing else is named they are not, so that their fault is told. Links are passed over where
+    there are several names. Raises UsageError if nothing but links, receipts and digests is named.
     """
     rest = [one for one in named if not lies_beside(one)]
     if not rest:
         raise UsageError(
             f"{printable(named[0])} lies beside a package and is none.", "Name the package."
         )
+    # Danger: on a stranger's drive a pattern names links that lead anywhere.
+    links = [one for one in rest if len(rest) > 1 and Path(one).is_symlink()]
+    if links:
+        _say_passed_over("being links that are followed only where one is named alone", links)
+    rest = [one for one in rest if one not in links]
+    if not rest:
+        raise UsageError("Nothing but links is named.", "Name one alone to have it followed.")
     strays = [one for one in rest if _is_no_archive(Path(one))]
     if len(strays) == len(rest):
         return rest
     if strays:
-        shown = [printable(Path(one).name) for one in strays[:_MOST_NAMED]]
-        shown += [f"{len(strays) - _MOST_NAMED} more"] if len(strays) > _MOST_NAMED else []
-        files = counted(len(strays), "file")
-        click.echo(f"Passed over, being no packages: {files} ({', '.join(shown)}).", err=True)
+        _say_passed_over("being no packages", strays)
     return [one for one in rest if one not in strays]
+
+
+def _say_passed_over(why: str, names: Sequence[str]) -> None:
+    shown = [printable(Path(one).name) for one in names[:_MOST_NAMED]]
+    shown += [f"{len(names) - _MOST_NAMED} more"] if len(names) > _MOST_NAMED else []
+    click.echo(f"Passed over, {why}: {', '.join(shown)}.", err=True)
 
 
 def lies_beside(name: str) -> bool:
