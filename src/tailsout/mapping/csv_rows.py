@@ -2,8 +2,10 @@
 
 Written: UTF-8 without a mark, CRLF, every cell in quotes. A cell that a spreadsheet would reckon
 with is made harmless by an apostrophe before it (list of OWASP, *CSV Injection*: = + - @ tab CR,
-and LF and the full-width signs of its later editions) and reads back unchanged. Read: what
-spreadsheets make of it, too (a byte-order mark, semicolons or tabs, Latin-1), which is told.
+and LF and the full-width signs of its later editions) and reads back unchanged. So is what would
+begin a cell for a spreadsheet that parts them by semicolons or tabs, and so loses its way in the
+quotes. Read: what spreadsheets make of it, too (a byte-order mark, semicolons or tabs, Latin-1),
+which is told.
 """
 
 import csv
@@ -23,7 +25,11 @@ MOST_CHARACTERS = 32_767
 """Of one cell: what the usual spreadsheets hold (common practice, no source)."""
 MOST_FAULTS = 100
 
-_RECKONED_WITH = re.compile("'*[=+\\-@\t\r\n\uff1d\uff0b\uff0d\uff20]")
+_RECKONED_WITH = "'*[=+\\-@\t\r\n\uff1d\uff0b\uff0d\uff20]"
+_START = '(\\A|[;\t\r\n]"*)'
+"""Where a cell begins, be it only for a program that parts them by semicolons or tabs."""
+_LIVE = re.compile(f"{_START}(?={_RECKONED_WITH})")
+_TAMED = re.compile(f"{_START}'(?={_RECKONED_WITH})")
 _SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 _WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff")
 
@@ -103,11 +109,11 @@ def read(content: bytes) -> Table:
 
 def _harmless(cell: str) -> str:
     # Apostrophes before such a sign get one more, so that reading takes away what writing added.
-    return f"'{cell}" if _RECKONED_WITH.match(cell) else cell
+    return _LIVE.sub(r"\1'", cell)
 
 
 def _as_meant(cell: str) -> str:
-    return cell[1:] if cell.startswith("'") and _RECKONED_WITH.match(cell) else cell
+    return _TAMED.sub(r"\1", cell)
 
 
 def _text(content: bytes) -> tuple[str, list[str]]:

@@ -1,11 +1,10 @@
 """metadata/inventory.csv: the package as one row for a catalogue (RFC 4180), under its headings."""
 
-import csv
-import io
 from collections.abc import Iterable, Mapping
 
 from tailsout.ground.findings import Finding
 from tailsout.ground.units import clock_time, plain, printable
+from tailsout.mapping import csv_rows
 from tailsout.mapping.history import equalisation_text
 from tailsout.records.dossier import Dossier
 from tailsout.views import dublin_core
@@ -15,12 +14,10 @@ _FROM_DUBLIN_CORE = (
     *("title", "identifier", "creator", "contributor", "date", "description", "coverage"),
     *("language", "relation", "source", "rights", "type", "format"),
 )
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-"""What makes a spreadsheet take a text for a formula."""
 _LOSSES = (
     "The row holds what a catalogue asks for; all else stands in the side-car.",
     "Several values of one kind stand in one cell, parted by semicolons.",
-    "A text that begins like a formula has an apostrophe before it.",
+    "What a spreadsheet could take for a formula has an apostrophe before it.",
 )
 
 
@@ -28,11 +25,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
     """Return both lines. `assets` holds nothing that this view needs."""
     del findings, assets
     row = columns(Packaged(dossier))
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(row)
-    writer.writerow([_safe(one) for one in row.values()])
-    return text.getvalue().encode("utf-8")
+    return csv_rows.write(tuple(row), [[printable(one, 20_000) for one in row.values()]])
 
 
 def lost(dossier: Dossier) -> tuple[str, ...]:
@@ -80,9 +73,3 @@ def _of_files(packaged: Packaged) -> dict[str, str]:
 
 def _joined(values: Iterable[str]) -> str:
     return "; ".join(dict.fromkeys(" ".join(value.split()) for value in values))
-
-
-def _safe(cell: str) -> str:
-    """Return a cell that no spreadsheet executes and no terminal obeys."""
-    shown = printable(cell, 20_000)
-    return f"'{shown}" if shown.startswith(_FORMULA) else shown
