@@ -192,18 +192,31 @@ def night(tmp_path_factory: pytest.TempPathFactory) -> nights.Night:
     return nights.Night(tmp_path_factory.mktemp("night"), 7, jobs=2)
 
 
-@pytest.fixture
-def before_the_logbook(night: nights.Night, tmp_path: Path) -> int:
-    """The number of the call before which a package stands and no logbook knows of it."""
+@pytest.fixture(scope="module")
+def calls(night: nights.Night, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
     disk = Told()
-    night.close(tmp_path / "counted", disk=disk)
+    night.close(tmp_path_factory.mktemp("counted") / "out", disk=disk)
     night.forget()
-    return disk.calls.index("make_directory", disk.calls.index("rename_no_replace")) + 1
+    return disk.calls
+
+
+@pytest.fixture
+def before_the_logbook(calls: list[str]) -> int:
+    """The number of the call before which a package stands and no logbook knows of it."""
+    return calls.index("make_directory", calls.index("rename_no_replace")) + 1
 
 
 def test_kills_of_a_night(night: nights.Night, before_the_logbook: int, tmp_path: Path) -> None:
     assert night.killed(tmp_path / "out", before_the_logbook, at_once=1) == "1 whole"
     assert night.killed(tmp_path / "out", night.calls // 3, at_once=2) is not None
+
+
+def test_a_journal_that_outlived_its_package_goes(
+    night: nights.Night, calls: list[str], before_the_logbook: int, tmp_path: Path
+) -> None:
+    """Killed between the receipt and the end of the journal."""
+    at = max(n for n, call in enumerate(calls[:before_the_logbook], 1) if call == "remove")
+    assert night.killed(tmp_path / "out", at, at_once=1) == "1 whole"
 
 
 def test_a_night_that_loses_a_line_of_the_logbook_is_found_out(

@@ -69,10 +69,11 @@ def close_all(
         begun = False
         if wish.resume:
             name = _package_id(Path(job))
-            if name is not None and _is_finished(parent, name):
+            # One whose receipt was written last of all has its journal still: it was begun.
+            begun = name is not None and _is_begun(parent / name, own)
+            if name is not None and not begun and _is_finished(parent, name):
                 _log_again(Path(job), parent / name, own)
                 return Closed(finished=parent / name)
-            begun = name is not None and _is_begun(parent / name, own)
         outcome = close(
             Path(job),
             parent,
