@@ -13,6 +13,7 @@ import pytest
 from PIL import Image
 
 from tailsout.ground.pcm import Pcm
+from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import ContainerFacts
 from tailsout.records.listening import SignalNote
@@ -315,6 +316,24 @@ def test_of_many_captures_the_first_are_drawn(
     assert len(made.octets) < 260_000
     assert ("more drawings are left out here" in made.text) == (files > drawn)
     assert f"data/audio/c{min(files, 140) - 1}.wav" in made.text
+
+
+def test_beyond_forty_files_and_captures_stand_in_tables(page: Callable[..., Any]) -> None:
+    during = "p1"
+    captures = tuple(
+        Capture(id=f"c{number}", file=f"c{number}.wav", pass_id=during) for number in range(41)
+    )
+    files = tuple(file(None, one.id) for one in captures)
+    whole = replace(transfer(), captures=captures)
+    made = page(Dossier(origin="received", transfer=whole, files=files))
+    headings = [made.told(one) for one in made.named("h3")]
+    assert "Audio data/audio/c39.wav" in headings
+    assert "Audio data/audio/c40.wav" not in headings
+    assert not [one for one in headings if one.startswith("How capture ")]
+    rows = [[made.told(cell) for cell in row] for row in made.named("tr")]
+    audio = "48000 Hz, 24-bit PCM, 1 channel"
+    assert ["data/audio/c40.wav", "0:10.000 (480000 samples a channel)", audio, ""] in rows
+    assert [row[0] for row in rows if row[0].startswith("c")] == [one.id for one in captures]
 
 
 def test_the_page_of_text_prints_no_columns() -> None:

@@ -80,10 +80,15 @@ def _pen(one: _Course, edge: int, middle: float, across: tuple[float, float]) ->
     below = [-value for value in one.rms]
     return svg.element(
         "g",
-        svg.element("path", d=_outline(one.high, one.low, edge), class_="swing"),
-        svg.element("path", d=_outline(one.rms, below, edge), class_="level"),
+        _path(_outline(one.high, one.low, edge), "swing"),
+        _path(_outline(one.rms, below, edge), "level"),
         transform=f"{place} scale({across[0]:.5g} {across[1]:.5g})",
     )
+
+
+def _path(outline: str, look: str) -> Markup:
+    # A line as thick as on the sheet, whatever the scale: silence is seen too.
+    return svg.element("path", d=outline, class_=look, vector_effect="non-scaling-stroke")
 
 
 def _outline(upper: Sequence[int], lower: Sequence[int], edge: int) -> str:
