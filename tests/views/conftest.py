@@ -17,14 +17,13 @@ ESCAPED = "\\x1b[2J\\u202e\\x9b\\u2028\\udc80\\x00<b>"
 
 def filled(record: Any, text: str = HOSTILE) -> Any:
     """An instance with something in every field, and `text` wherever text may stand."""
-    hints = get_type_hints(record)
-    return record(**{f.name: _value(hints[f.name], text) for f in dataclasses.fields(record)})
+    return record(**{name: _value(one, text) for name, one in get_type_hints(record).items()})
 
 
 def _value(hint: Any, text: str) -> Any:
     origin, inside = get_origin(hint), get_args(hint)
     made: Any = {str: text, int: 48_000, bool: True, object: text}.get(hint)
-    if dataclasses.is_dataclass(hint):
+    if dataclasses.is_dataclass(hint) or hasattr(hint, "_fields"):
         made = filled(hint, text)
     elif hint is Decimal:
         made = Decimal("7.5")

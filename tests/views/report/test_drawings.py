@@ -263,7 +263,8 @@ def test_a_file_is_drawn_along_its_time(page: Callable[..., Any]) -> None:
     made = page(dossier)
     drawn = drawing(made, "file-1")
     assert words(drawn)[:4] == ["regions", "notes", "pauses", "dropouts"]
-    assert "notes: 0:30.000 to 0:30.000." in told(drawn)
+    assert "Notes: 0:30.000 to 0:30.000." in told(drawn)
+    assert "Marked: 2 regions, 1 note, " in made.text
     assert "0:40" in words(drawn)
     assert "click" in made.text
 

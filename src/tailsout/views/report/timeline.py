@@ -19,6 +19,14 @@ from tailsout.views.report.told import count, regions
 _ROW, _HIGH = 18.0, 11.0
 _MOST = 300
 """Marks in one row."""
+_COUNTED = {
+    "regions": ("region", "regions"),
+    "notes": ("note", "notes"),
+    "pauses": ("pause", "pauses"),
+    "dropouts": ("possible dropout", "possible dropouts"),
+    "full scale": ("run at full scale", "runs at full scale"),
+}
+"""How the marks of a lane are counted."""
 
 
 def drawn(
@@ -50,8 +58,8 @@ def drawn(
         top += lane.height
     parts += ruler(scale, top + 6)
     words = " ".join(lane.told for lane in ordered)
-    counted = "; ".join(f"{label}: {count(len(found), 'mark')}" for label, found in marks.items())
-    captions = (f"{counted}." if counted else "", *(lane.caption for lane in ordered))
+    counted = ", ".join(count(len(found), *_COUNTED[label]) for label, found in marks.items())
+    captions = (f"Marked: {counted}." if counted else "", *(lane.caption for lane in ordered))
     return Drawing(
         svg=svg.drawing(
             name,
@@ -77,7 +85,7 @@ def _lane(label: str, marks: list[Mark], scale: Scale, name: str) -> Lane:
         for start, end, kind in marks[:_MOST]:
             yield _mark(scale.place(start), scale.place(end), top, kind, name)
 
-    told = f"{label}: {_told(marks, scale.rate)}"
+    told = f"{label.capitalize()}: {_told(marks, scale.rate)}"
     return Lane(height=_ROW, draw=draw, told=told)
 
 
