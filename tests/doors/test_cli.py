@@ -745,3 +745,11 @@ def test_escaped_names_can_still_be_read(cli: Cli, bench: Any) -> None:
     assert EVIL_SHOWN in cli("check", path).err
     (told,) = lines(cli("measure", "--json", path).out)
     assert EVIL_SHOWN in told["path"]
+
+
+def test_the_list_of_commands_cuts_no_sentence_off(cli: Cli) -> None:
+    listed = cli("--help").out.partition("Commands:\n")[2]
+    assert "..." not in listed
+    entries = re.split(r"\n  (?=[a-z])", listed.strip())
+    assert len(entries) >= 24
+    assert [one for one in entries if not one.rstrip().endswith(".")] == []

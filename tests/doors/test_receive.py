@@ -91,3 +91,12 @@ def test_a_drive_that_is_mounted_read_only(cli: Cli, drive: Path, tmp_path: Path
         assert "The drive is mounted read-only." in ran.out
     finally:
         subprocess.run(["umount", drive], check=True)
+
+
+@pytest.mark.parametrize("typed", ["thirty", "0", "3651", "3.5", "-1", "", "３０", "9" * 5000])
+def test_days_that_are_none_are_told_with_their_reach(
+    cli: Callable[..., Any], tmp_path: Path, typed: str
+) -> None:
+    ran = cli("receive", tmp_path, "-o", tmp_path / "in", "--within", typed)
+    assert ran.code == 2
+    assert "is no whole number from 1 to 3650." in ran.err

@@ -419,3 +419,9 @@ def test_every_form_as_begun_is_read_without_a_fault(
     if names_a_capture:
         bench.put("../next/captures/side-a.wav", bench.wave())
         assert faults(job) == []
+
+
+def test_a_studio_that_is_a_file_is_told_as_one(bench: Any) -> None:
+    with pytest.raises(UsageError, match=r"studio\.toml is a file\. Name the studio's folder"):
+        begun(bench.root / "next", studio=bench.studio / "studio.toml")
+    assert not (bench.root / "next").exists()

@@ -484,8 +484,7 @@ def test_the_odds_of_a_sample_are_told(lot: Path, tmp_path: Path) -> None:
     outcome = judged(received(lot, tmp_path / "in"), share=25)
     # 1 of 8 faulty, 2 drawn: C(7,2) / C(8,2) = 21 / 28.
     assert outcome.sample.odds[0] == (
-        "Were 1 of the 8 files faulty, none of them would be among the 2 drawn in 75.0 of 100 "
-        "draws."
+        "If 1 of the 8 files is faulty, 75.0 of 100 such draws meet none that is."
     )
     assert re.search(r"at most \d of the 8 are faulty", outcome.sample.odds[-1])
 

@@ -14,7 +14,7 @@ def refuse_if_there(final: Path, disk: Disk) -> None:
     if disk.is_there(final):
         raise RefusedError(
             f"{final} is there already; nothing was written.",
-            "Choose another place or name; a package is never overwritten.",
+            "Choose another place or name; nothing that stands is overwritten.",
         )
 
 
@@ -51,7 +51,7 @@ def commit(staged: Path, final: Path, disk: Disk) -> None:
     except FileExistsError as error:
         raise RefusedError(
             f"{final} came to be while it was built; nothing was kept.",
-            "Choose another place or name; a package is never overwritten.",
+            "Choose another place or name; nothing that stands is overwritten.",
         ) from error
     try:
         disk.sync_directory(final.parent)

@@ -109,6 +109,9 @@ def begin(job: Path, wish: Wish, *, job_id: str, disk: Disk) -> Begun:
 
 def _studio_of(job: Path, wish: Wish) -> Path:
     if wish.studio is not None:
+        if wish.studio.is_file():
+            shown = printable(str(wish.studio))
+            raise UsageError(f"{shown} is a file.", "Name the studio's folder.")
         return Path(os.path.abspath(wish.studio))  # noqa: PTH100  as for the job itself
     found = studio_above(job)
     if found is None and wish.like is not None:

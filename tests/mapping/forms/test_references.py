@@ -218,3 +218,11 @@ def test_a_transfer_that_stands_by_itself_names_what_is_in_it() -> None:
         "/reel/sides/0/regions/0/capture",
         "/reel/images/0/file",
     ]
+
+
+def test_a_photograph_whose_name_differs_in_the_case_of_letters_is_named(bench: Any) -> None:
+    form = '[[reel.images]]\nfile = "images/Box.JPG"\nrole = "box"\n'
+    stated = bench.state(form, present=frozenset({"images/box.jpg", "images/spine.jpg"}))
+    assert [text for _, text in stated.said] == [
+        "there is no file 'images/Box.JPG' in the job folder; did you mean 'images/box.jpg'?"
+    ]

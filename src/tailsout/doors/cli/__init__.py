@@ -48,6 +48,8 @@ _COMMANDS = (
     ),
     "demo",
 )
+_SENTENCE = 200
+"""Characters that the first sentence about a command may have."""
 _UNHEARD = 4
 _INTERRUPTED = 130
 _BUG = 70
@@ -68,6 +70,14 @@ class _Late(click.Group):
         module = importlib.import_module(f"tailsout.doors.cli.{cmd_name}")
         command: click.Command = module.command
         return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands, each with its first sentence whole: the library cuts it off."""
+        commands = ((name, self.get_command(ctx, name)) for name in _COMMANDS)
+        with formatter.section("Commands"):
+            formatter.write_dl(
+                [(name, one.get_short_help_str(_SENTENCE)) for name, one in commands if one]
+            )
 
 
 @click.group(cls=_Late, context_settings={"help_option_names": ["-h", "--help"]})

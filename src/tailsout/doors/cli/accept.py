@@ -8,11 +8,12 @@ from tailsout import __version__
 from tailsout.doors.cli import printing
 from tailsout.doors.cli.named import packages_in
 from tailsout.doors.cli.showing import progress_of_many
+from tailsout.doors.cli.typed import Whole
 from tailsout.ground import clock
 from tailsout.ground.findings import Verdict
 from tailsout.ground.units import printable
 
-_DAYS = click.IntRange(0, 36500)
+_DAYS = Whole(0, 36500)
 
 
 @click.command("accept")

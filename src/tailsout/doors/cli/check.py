@@ -11,6 +11,7 @@ from tailsout import __version__
 from tailsout.doors.cli import printing
 from tailsout.doors.cli.named import lies_beside, packages_in
 from tailsout.doors.cli.showing import Many, progress_of_many
+from tailsout.doors.cli.typed import Whole
 from tailsout.ground import clock
 from tailsout.ground.errors import UsageError, from_os_error
 from tailsout.ground.findings import Judgement, Verdict
@@ -48,7 +49,7 @@ _MOST_JOBS = 64
 )
 @click.option(
     "--jobs",
-    type=click.IntRange(1, _MOST_JOBS),
+    type=Whole(1, _MOST_JOBS),
     metavar="N",
     help="Read N files at once; else one of a rotating disk, of others one a processor, at most 4.",
 )

@@ -12,6 +12,7 @@ from tailsout import __version__
 from tailsout.doors.cli import printing
 from tailsout.doors.cli.showing import progress, progress_of_many
 from tailsout.doors.cli.together import MOST_AT_ONCE, Together
+from tailsout.doors.cli.typed import Whole
 from tailsout.ground import clock
 from tailsout.ground.errors import UsageError
 from tailsout.ground.progress import Progress, Silent
@@ -53,7 +54,7 @@ if TYPE_CHECKING:
 @click.option(
     "--jobs",
     "at_once",
-    type=click.IntRange(1, MOST_AT_ONCE),
+    type=Whole(1, MOST_AT_ONCE),
     default=1,
     show_default=True,
     metavar="N",

@@ -9,6 +9,7 @@ from tailsout import __version__
 from tailsout.doors.cli import printing
 from tailsout.doors.cli.named import packages_in
 from tailsout.doors.cli.showing import progress
+from tailsout.doors.cli.typed import Whole
 from tailsout.ground import clock
 from tailsout.ground.errors import RefusedError
 from tailsout.ground.findings import Verdict
@@ -49,7 +50,7 @@ _MOST_NUMBER = 99
 @click.option(
     "--number",
     default=1,
-    type=click.IntRange(1, _MOST_NUMBER),
+    type=Whole(1, _MOST_NUMBER),
     metavar="N",
     help="Number of this delivery; a redelivery gets one of its own.",
 )

@@ -15,6 +15,7 @@ from tailsout.doors.cli import printing
 from tailsout.doors.cli.close import surroundings
 from tailsout.doors.cli.showing import progress, progress_of_many
 from tailsout.doors.cli.together import MOST_AT_ONCE, Together
+from tailsout.doors.cli.typed import Whole
 from tailsout.ground.errors import UsageError
 from tailsout.ground.progress import Progress, Silent
 from tailsout.ground.units import printable
@@ -52,7 +53,7 @@ _NICE = 15
 @click.option(
     "--jobs",
     "at_once",
-    type=click.IntRange(1, MOST_AT_ONCE),
+    type=Whole(1, MOST_AT_ONCE),
     default=1,
     show_default=True,
     metavar="N",
@@ -70,7 +71,7 @@ def command(
     sheet_file: Path | None,
     strict: bool,
 ) -> int:
-    """Tell what there is to know of the jobs in folders JOB at three moments.
+    """Tell what there is to know before a reel is threaded, unloaded and boxed, by its folder JOB.
 
     Before threading: a set-up sheet to print, stop signs first. Before unloading: whether the reel
     will be needed again, and what its recipient would say; first at once, from forms and headers,

@@ -9,7 +9,7 @@ import click
 from tailsout import __version__
 from tailsout.doors.cli import printing
 from tailsout.doors.cli.showing import progress_of_many
-from tailsout.doors.cli.typed import Number
+from tailsout.doors.cli.typed import Number, Whole
 from tailsout.ground import clock
 from tailsout.ground.findings import Verdict
 
@@ -21,7 +21,7 @@ _SOFTWARE = f"tailsout {__version__}"
 _MOST_JOBS = 64
 _MOST_LINES = 12
 """Packages and differences told on the screen; all are in the lists."""
-_DAYS = click.IntRange(1, 3650)
+_DAYS = Whole(1, 3650)
 
 
 @click.command("receive")
@@ -57,10 +57,8 @@ _DAYS = click.IntRange(1, 3650)
 @click.option(
     "--share", default="10", type=Number(), metavar="PERCENT", help="Of the files to listen to."
 )
-@click.option(
-    "--seconds", default=30, type=click.IntRange(1, 3600), metavar="N", help="At each position."
-)
-@click.option("--jobs", type=click.IntRange(1, _MOST_JOBS), metavar="N", help="As for check.")
+@click.option("--seconds", default=30, type=Whole(1, 3600), metavar="N", help="At each position.")
+@click.option("--jobs", type=Whole(1, _MOST_JOBS), metavar="N", help="As for check.")
 @click.option("--strict", is_flag=True, help="Exit with 1 for open questions too.")
 def command(
     drive: Path,

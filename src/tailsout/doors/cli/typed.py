@@ -20,6 +20,7 @@ _FRACTIONS = {
 }
 _WITH_FRACTION = re.compile(r"([0-9]{0,3}) ?([½¼¾⅛⅜⅝⅞])")
 _MIXED = re.compile(r"(?:([0-9]{1,3})[ -])?([0-9]{1,2})/([0-9]{1,2})")
+_WHOLE = re.compile(r"[0-9]{1,12}", re.ASCII)
 _LENGTH = re.compile(r"([0-9.]{1,12}) ?(ft|m)")
 _FEET_A_METRE = Decimal("0.3048")
 _MOST = Decimal(10) ** 12
@@ -64,6 +65,29 @@ class Number(click.ParamType):  # type: ignore[type-arg]
         if number is None:
             self.fail(f"{printable(str(value))!r} is no number; write 52 or -0.5.", param, ctx)
         return float(number)
+
+
+class Whole(click.ParamType):  # type: ignore[type-arg]
+    """A whole number from one to another."""
+
+    name = "number"
+
+    def __init__(self, least: int, most: int) -> None:
+        self._least, self._most = least, most
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401  click's own
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> int:
+        """Read `30`."""
+        text = str(value).strip()
+        number = int(text) if _WHOLE.fullmatch(text) else None
+        if number is None or not self._least <= number <= self._most:
+            reach = f"from {self._least} to {self._most}"
+            self.fail(f"{printable(text)!r} is no whole number {reach}.", param, ctx)
+        return number
 
 
 class Length(click.ParamType):  # type: ignore[type-arg]

@@ -190,9 +190,15 @@ def _files(forms: JobForms, present: frozenset[str]) -> _Broken:
 
 
 def _missing(named: Iterable[tuple[str, object]], present: frozenset[str], where: str) -> _Broken:
+    alike = {path.casefold(): path for path in present}
     for pointer, name in named:
-        if isinstance(name, str) and PurePosixPath(name).as_posix() not in present:
-            yield pointer, f"there is no file {printable(name)!r} {where}."
+        if not isinstance(name, str):
+            continue
+        path = PurePosixPath(name).as_posix()
+        if path not in present:
+            near = alike.get(path.casefold())
+            hint = f"; did you mean {printable(near)!r}?" if near else "."
+            yield pointer, f"there is no file {printable(name)!r} {where}{hint}"
 
 
 def _seen(job: dict[str, Any]) -> Iterator[tuple[str, object]]:

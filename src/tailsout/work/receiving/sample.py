@@ -228,8 +228,8 @@ def _odds(lot: int, drawn: int) -> Iterator[str]:
     for faulty in dict.fromkeys(math.ceil(Decimal(lot * percent) / 100) for percent in (1, 5, 10)):
         missed = chance_of_acceptance(lot=lot, faulty=faulty, sample=drawn)
         yield (
-            f"Were {faulty} of the {lot} files faulty, none of them would be among the {drawn} "
-            f"drawn in {100 * float(missed):.1f} of 100 draws."
+            f"If {faulty} of the {lot} files {'is' if faulty == 1 else 'are'} faulty, "
+            f"{100 * float(missed):.1f} of 100 such draws meet none that is."
         )
     most = most_faulty(lot=lot, sample=drawn)
     yield f"If all {drawn} drawn are sound, at most {most} of the {lot} are faulty (95 %)."
