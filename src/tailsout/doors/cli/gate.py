@@ -71,7 +71,7 @@ def command(
     sheet_file: Path | None,
     strict: bool,
 ) -> int:
-    """Tell what there is to know before a reel is threaded, unloaded and boxed, by its folder JOB.
+    """Tell what there is to know of job folder JOB before its reel is threaded, unloaded, boxed.
 
     Before threading: a set-up sheet to print, stop signs first. Before unloading: whether the reel
     will be needed again, and what its recipient would say; first at once, from forms and headers,
