@@ -459,7 +459,7 @@ def test_measure(cli: Cli, bench: Any) -> None:
     assert (ran.code, ran.err) == (0, "")
     assert "48000 Hz, 24-bit PCM, 1 channel" in ran.out
     assert "0:00.200 (9600 samples a channel)" in ran.out
-    assert "nothing to measure integrated" in ran.out
+    assert "  loudness    integrated: nothing to measure, range nothing to measure\n" in ran.out
 
 
 def test_measure_tells_programs_one_line_a_file(cli: Cli, bench: Any) -> None:

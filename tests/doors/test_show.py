@@ -76,8 +76,8 @@ def test_several_files_come_one_behind_the_other(cli: Cli, bench: Any) -> None:
     assert ran.out.count(f"{good}\n-") == 2
     assert f"\n\n{cut}\n-" in ran.out
     assert ran.err == (
-        f"tailsout: {bench.job}/c.wav is no package, job or wave file: it is empty. "
-        "Name a package, a job folder or a broadcast wave file.\n"
+        f"tailsout: {bench.job}/c.wav is no package, job or audio file: it is empty. "
+        "Name a package, a job folder or a wave or FLAC file.\n"
     )
     assert cli("show", good, good).code == 0
     assert cli("show", good, bench.root / "nothing").code == 2

@@ -72,3 +72,12 @@ def test_a_file_that_grows_while_it_is_measured(bench: Any, acting: Any) -> None
         measure_file(path, acting("Measuring", grow))
     os.utime(path)
     assert measure_file(path, Silent())[0].layout.damage != ()
+
+
+def test_what_is_no_plain_file_is_not_said_to_be_missing(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.wav")
+    for there in (tmp_path, tmp_path / "pipe.wav"):
+        with pytest.raises(UsageError, match="is no file that can be read through"):
+            measure_file(there, Silent())
+    with pytest.raises(UsageError, match="There is no file"):
+        measure_file(tmp_path / "gone.wav", Silent())

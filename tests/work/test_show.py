@@ -83,7 +83,7 @@ def test_a_cut_wave_file_shows_its_damage(bench: Any) -> None:
 
 def test_a_file_of_another_kind(bench: Any) -> None:
     bench.form({})
-    with pytest.raises(MaterialError, match="is no package, job or wave file"):
+    with pytest.raises(MaterialError, match="is no package, job or audio file"):
         show(bench.job / "job.toml", Silent())
 
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import BinaryIO
 
-from tailsout.ground.errors import MaterialError, UsageError, from_os_error
+from tailsout.ground.errors import MaterialError
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.measure.levels import hundredths
@@ -17,9 +17,9 @@ from tailsout.measure.passes.sound import Sound
 from tailsout.records.comparison import Comparison, OnePass
 from tailsout.records.sound import AudioFacts, Dropout
 from tailsout.wave.walk import read_at
-from tailsout.work.audio import audio_counted_in
 from tailsout.work.measure import measure_stream
-from tailsout.work.survey import Survey, survey_of
+from tailsout.work.named_audio import opened
+from tailsout.work.survey import Survey
 
 _SAME_DROPOUT_S = 0.05
 _WHOLE_LIST = 100
@@ -52,30 +52,21 @@ def compare(first: Path, second: Path, progress: Progress) -> Comparison:
 
 @contextmanager
 def _heard(path: Path, progress: Progress) -> Iterator[_Heard]:
-    shown = printable(str(path))
-    try:
-        if not path.is_file():
-            raise UsageError(f"There is no file {shown}.", "Name a wave or FLAC file.")
-        with path.open("rb") as stream:
-            audio = audio_counted_in(stream, shown)
-            seen = survey_of(audio, shown)
-            facts = measure_stream(audio.stream, seen, progress).facts
-            progress.begin(f"Laying {shown} on the other", seen.layout.data_octets)
-            yield _Heard(sound=_sound(audio.stream, seen, progress), facts=facts)
-    except OSError as error:
-        raise from_os_error(error, f"Reading {shown}") from error
+    with opened(path) as named:
+        stream, seen = named.audio.stream, named.seen
+        facts = measure_stream(stream, seen, progress).facts
+        progress.begin(f"Laying {seen.record.path} on the other", seen.layout.data_octets)
+        yield _Heard(sound=_sound(stream, seen, progress), facts=facts)
 
 
 def _sound(stream: BinaryIO, seen: Survey, progress: Progress) -> Sound:
-    layout = seen.layout
-    if layout.pcm is None or layout.data is None:
-        raise ValueError("what was measured has a format")
-    begins, width = layout.data.offset, layout.pcm.frame_octets
+    pcm, data = seen.sound()
 
     def read(position: int, frames: int) -> bytes:
-        return read_at(stream, begins + position * width, frames * width)
+        at = data.offset + position * pcm.frame_octets
+        return read_at(stream, at, frames * pcm.frame_octets)
 
-    return Sound(pcm=layout.pcm, frames=layout.frames, read=read, advance=progress.advance)
+    return Sound(pcm=pcm, frames=seen.layout.frames, read=read, advance=progress.advance)
 
 
 def _told(laid: Laid, first: AudioFacts, second: AudioFacts) -> Comparison:

@@ -6,14 +6,14 @@ from pathlib import Path
 from typing import BinaryIO
 
 from tailsout.ground.damage import Damage
-from tailsout.ground.errors import MaterialError, UsageError, from_os_error
+from tailsout.ground.errors import MaterialError
 from tailsout.ground.progress import Progress
-from tailsout.ground.units import printable
 from tailsout.measure import onepass
 from tailsout.measure.onepass import Measured
 from tailsout.rules.damage import HARMLESS
 from tailsout.wave.flac_audio import restored
-from tailsout.work.audio import Audio, audio_counted_in
+from tailsout.work.audio import Audio
+from tailsout.work.named_audio import opened
 from tailsout.work.survey import Survey, survey_of
 
 
@@ -23,16 +23,8 @@ def measure_file(path: Path, progress: Progress) -> tuple[Survey, Measured]:
     Raises UsageError if it is not there, MaterialError if it holds no audio that can be measured,
     SurroundingsError if it cannot be read through.
     """
-    shown = printable(str(path))
-    try:
-        if not path.is_file():
-            raise UsageError(f"There is no file {shown}.", "Name a wave or FLAC file.")
-        with path.open("rb") as stream:
-            audio = audio_counted_in(stream, shown)
-            seen = survey_of(audio, shown)
-            return _measured(stream, audio, seen, progress)
-    except OSError as error:
-        raise from_os_error(error, f"Reading {shown}") from error
+    with opened(path) as named:
+        return _measured(named.file, named.audio, named.seen, progress)
 
 
 def _measured(
@@ -76,18 +68,16 @@ def measure_stream(
 ) -> Measured:
     """Measure a surveyed file, open as a wave file; `regions` are told of by themselves.
 
-    Print-through is looked for if the shortest and the longest turn of the reel are given.
+    Print-through is looked for if the shortest and the longest turn of the reel are given. Raises
+    MaterialError if it holds no audio, SurroundingsError.
     """
+    pcm, data = seen.sound()
     layout = seen.layout
-    if layout.pcm is None or layout.data is None:
-        damage = seen.record.container.damage
-        why = damage[0].text if damage else f"it is {layout.form}."
-        raise MaterialError(f"{seen.record.path} holds no audio that can be measured: {why}")
     progress.begin(f"Measuring {seen.record.path}", layout.file_octets)
     return onepass.measure(
         stream,
-        layout.pcm,
-        data_offset=layout.data.offset,
+        pcm,
+        data_offset=data.offset,
         data_octets=layout.data_octets,
         file_octets=layout.file_octets,
         advance=progress.advance,

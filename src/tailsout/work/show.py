@@ -169,7 +169,7 @@ def _record(path: Path) -> tuple[FileRecord, tuple[Finding, ...]]:
         form = seen.record.container.form
         what = {"empty file": "it is empty", "unknown": "its first octets are of no form known"}
         raise MaterialError(
-            f"{name} is no package, job or wave file: {what.get(form, f'it is {form}')}.",
-            "Name a package, a job folder or a broadcast wave file.",
+            f"{name} is no package, job or audio file: {what.get(form, f'it is {form}')}.",
+            "Name a package, a job folder or a wave or FLAC file.",
         )
     return seen.record, seen.findings

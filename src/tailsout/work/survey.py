@@ -4,7 +4,9 @@ from dataclasses import dataclass, replace
 from typing import BinaryIO
 
 from tailsout.ground.damage import Damage
+from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding
+from tailsout.ground.pcm import Pcm
 from tailsout.mapping.embedded import container_of, embedded_of, flac_container_of
 from tailsout.records.dossier import FileRecord
 from tailsout.records.facts import ContainerFacts
@@ -12,7 +14,7 @@ from tailsout.wave import bext
 from tailsout.wave.beside import Faults
 from tailsout.wave.bext import Bext
 from tailsout.wave.flac import FlacLayout
-from tailsout.wave.riff import Layout, read_chunk, read_layout
+from tailsout.wave.riff import Chunk, Layout, read_chunk, read_layout
 from tailsout.work.audio import Audio, audio_in
 from tailsout.work.beside import look_beside
 
@@ -31,6 +33,14 @@ class Survey:
     """None for a wave file."""
     findings: tuple[Finding, ...] = ()
     """Of the documents inside it."""
+
+    def sound(self) -> tuple[Pcm, Chunk]:
+        """Return format and data chunk. Raises MaterialError if there is nothing to be measured."""
+        if self.layout.pcm is None or self.layout.data is None:
+            damage = self.record.container.damage
+            why = damage[0].text if damage else f"it is {self.layout.form}."
+            raise MaterialError(f"{self.record.path} holds no audio that can be measured: {why}")
+        return self.layout.pcm, self.layout.data
 
 
 def survey(stream: BinaryIO, path: str) -> Survey:

@@ -14,9 +14,9 @@ from tailsout.measure.line_up import ToneReading, read_line_up
 from tailsout.records.machine import CalibrationTape, Head
 from tailsout.records.session import Reading
 from tailsout.records.tones import FoundTone, ToneFacts
-from tailsout.work.audio import audio_counted_in
 from tailsout.work.measure import with_damage
-from tailsout.work.survey import Survey, survey_of
+from tailsout.work.named_audio import opened
+from tailsout.work.survey import Survey
 
 SHELF = "calibration_tapes"
 
@@ -64,17 +64,9 @@ def read_tones(
     Without a tape they are the reel's own. Raises UsageError if it is not there, MaterialError if
     it holds no audio that can be measured, SurroundingsError if it cannot be read through.
     """
-    shown = printable(str(path))
-    try:
-        if not path.is_file():
-            raise UsageError(f"There is no file {shown}.", "Name a wave or FLAC file.")
-        with path.open("rb") as stream:
-            audio = audio_counted_in(stream, shown)
-            seen = survey_of(audio, shown)
-            found = tones_in(audio.stream, seen, tape, head, progress)
-            return with_damage(seen, audio.proof()), found
-    except OSError as error:
-        raise from_os_error(error, f"Reading {shown}") from error
+    with opened(path) as named:
+        found = tones_in(named.audio.stream, named.seen, tape, head, progress)
+        return with_damage(named.seen, named.audio.proof()), found
 
 
 def tones_in(
@@ -88,17 +80,13 @@ def tones_in(
 
     Raises MaterialError if it holds no audio that can be measured, SurroundingsError.
     """
-    layout = seen.layout
-    if layout.pcm is None or layout.data is None:
-        damage = seen.record.container.damage
-        why = damage[0].text if damage else f"it is {layout.form}."
-        raise MaterialError(f"{seen.record.path} holds no audio that can be measured: {why}")
-    progress.begin(f"Reading the tones of {seen.record.path}", layout.data_octets)
+    pcm, data = seen.sound()
+    progress.begin(f"Reading the tones of {seen.record.path}", seen.layout.data_octets)
     return read_line_up(
         stream,
-        layout.pcm,
-        data_offset=layout.data.offset,
-        data_octets=layout.data_octets,
+        pcm,
+        data_offset=data.offset,
+        data_octets=seen.layout.data_octets,
         tape=tape,
         head=head,
         advance=progress.advance,

@@ -1,5 +1,6 @@
 """`tailsout measure`: what one read of a wave file shows."""
 
+from decimal import Decimal
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
@@ -73,23 +74,22 @@ def _one(name: str, *, as_json: bool, folder: Path | None) -> int:
 
 def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
     from tailsout.views import measured  # noqa: PLC0415  help must not wait for it
-    from tailsout.views.measured import figure  # noqa: PLC0415
 
     channels = counted(pcm.channels, "channel")
     length = clock_time(facts.frames, facts.sample_rate_hz)
-    momentary = figure(facts.momentary_max_lufs, "LUFS")
-    short_term = figure(facts.short_term_max_lufs, "LUFS")
-    integrated = figure(facts.integrated_lufs, "LUFS")
-    true_peak = figure(facts.true_peak_dbtp, "dBTP")
-    sample_peak = figure(facts.sample_peak_dbfs, "dBFS")
+    integrated = _figure(facts.integrated_lufs, "LUFS", "integrated")
+    momentary = _figure(facts.momentary_max_lufs, "LUFS", "momentary")
+    short_term = _figure(facts.short_term_max_lufs, "LUFS", "short-term")
+    true_peak = _figure(facts.true_peak_dbtp, "dBTP", "true")
+    sample_peak = _figure(facts.sample_peak_dbfs, "dBFS", "sample")
     lines = [
         printable(name),
         f"  format      {pcm.sample_rate_hz} Hz, {pcm.coding}, {channels}",
         f"  length      {length} ({facts.frames} samples a channel)",
         f"  samples     sha256 {facts.essence_sha256}",
-        f"  loudness    {integrated} integrated, range {figure(facts.range_lu, 'LU')}",
-        f"  maxima      {momentary} momentary, {short_term} short-term",
-        f"  peak        {true_peak} true, {sample_peak} sample",
+        f"  loudness    {integrated}, range {measured.figure(facts.range_lu, 'LU')}",
+        f"  maxima      {momentary}, {short_term}",
+        f"  peak        {true_peak}, {sample_peak}",
     ]
     for label, told in (*measured.channels(facts), *measured.together(facts)):
         start, more = f"  {label:<11} ", " " * 14
@@ -97,3 +97,7 @@ def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
     if facts.non_finite_samples:
         lines.append(f"  danger      {facts.non_finite_samples} samples are no numbers")
     return lines
+
+
+def _figure(value: Decimal | None, unit: str, what: str) -> str:
+    return f"{value} {unit} {what}" if value is not None else f"{what}: nothing to measure"
