@@ -8,7 +8,7 @@ import pytest
 
 from tailsout.records.carrier import Condition, Leader
 from tailsout.records.machine import CareEvent, Tone
-from tailsout.records.playing import SetUp
+from tailsout.records.playing import Channel, SetUp
 from tailsout.records.reel import Equalisation
 from tailsout.records.session import CalibrationSetting, Reading
 from tailsout.records.sound import AudioFacts
@@ -76,6 +76,8 @@ def test_what_was_found_is_told_from_what_was_left_and_what_was_said_from_what_i
     )
     state = Condition(moment="on arrival", odour="vinegar", mould="slight", shedding="severe")
     assert inline(state) == "on arrival; odour: vinegar; mould: slight; shedding: severe"
+    channel = Channel(channel=1, track="1", head_core="upper", direction="forward")
+    assert inline(channel) == "channel: 1; track: 1; head core: upper; direction: forward"
     assert inline(Correction(about="speed", said="7½", is_so="3¾")) == "speed; said: 7½; is so: 3¾"
 
 

@@ -131,12 +131,13 @@ def inline(record: object, *, but: Iterable[str] = ()) -> str:
 _NAMED = frozenset(
     {
         "agent", "approved_by", "as_found", "as_left", "azimuth", "by", "colour", "converter",
-        "decoder", "edges", "expected", "found", "from_date", "held_with", "helper_reel",
-        "inherited_from", "is_so", "kept_where", "lifters", "machine", "meter_switch", "mould",
-        "new_text", "noise_reduction", "odour", "old_text", "opens_how", "original_name",
-        "outcome", "pass_id", "purity", "recorded_equalisation", "reel_size_supply",
-        "reel_size_take_up", "rivals", "said", "said_by", "serial", "session", "set_up",
-        "shedding", "started", "tape", "tape_ran", "to_date", "why",
+        "converter_input", "decoder", "direction", "edges", "expected", "found", "from_date",
+        "head_core", "held_with", "helper_reel", "inherited_from", "is_so", "kept_where",
+        "lifters", "machine", "meter_switch", "mould", "new_text", "noise_reduction", "odour",
+        "old_text", "opens_how", "original_name", "outcome", "output", "pass_id", "purity",
+        "recorded_equalisation", "reel_size_supply", "reel_size_take_up", "rivals", "said",
+        "said_by", "serial", "session", "set_up", "shedding", "started", "tape", "tape_ran",
+        "to_date", "track", "why",
     }
 )  # fmt: skip
 """Fields whose text says little without the name of the field."""
