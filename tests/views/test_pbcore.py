@@ -10,6 +10,9 @@ from lxml import etree
 from tailsout.bag.open import open_bag
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import InfoLine, PackageFacts
+from tailsout.records.recording import Recording
+from tailsout.records.reel import Reel
+from tailsout.records.transfer import Studio, Transfer
 from tailsout.views import pbcore
 from tailsout.work.check import read_package
 
@@ -29,6 +32,27 @@ def read(dossier: Dossier) -> Any:
 
 def texts(root: Any, path: str) -> list[str]:
     return [one.text for one in root.iterfind(path, NS)]
+
+
+def test_what_is_the_recordings_or_the_studios_is_not_taken_for_the_reels() -> None:
+    recording = Recording(languages=("eng", "dialect"), sensitivity="names")
+    stated = Transfer(
+        job_id="j",
+        package_id="SKL-7",
+        studio=Studio(name="Saltpan Row", place="Skerrow Haven"),
+        reel=Reel(),
+        recording=recording,
+    )
+    root = read(Dossier(origin="received", transfer=stated))
+    assert texts(root, ".//b:instantiationLanguage") == ["eng"]
+    notes = {
+        one.get("annotationType"): one.text
+        for one in root.iterfind(".//b:instantiationAnnotation", NS)
+    }
+    assert notes["recording language"] == "dialect"
+    assert notes["recording sensitivity"] == "names"
+    assert notes["studio place"] == "Skerrow Haven"
+    assert not {"name", "place", "languages"} & set(notes)
 
 
 def test_the_reel_and_each_master_are_instantiations_of_one_recording(kept: Dossier) -> None:

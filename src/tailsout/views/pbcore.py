@@ -4,6 +4,7 @@ Each region is an essence track with its own playback speed, of the file it lies
 to the reel stands in annotations.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from tailsout.ground.findings import Finding
@@ -22,6 +23,7 @@ from tailsout.views.rows import inline, pairs
 from tailsout.views.xml_text import holdable
 
 PBCORE = "http://www.pbcore.org/PBCore/PBCoreNamespace.html"
+_THREE_LETTERS = re.compile("[a-z]{3}")
 NOT_RECORDED = "not recorded"
 """Stands where the schema wants a text and nobody gave one."""
 
@@ -138,11 +140,20 @@ def _reel(packaged: Packaged, transfer: Transfer) -> Iterator[Element]:
     recording = transfer.recording
     if recording is not None and recording.generation:
         yield _made("instantiationGenerations", recording.generation)
+    known, _ = _languages(recording)
+    yield from (_made("instantiationLanguage", code) for code in known)
     in_files = {one.pointer for one in packaged.stretches}
     for pointer, side, region in packaged.regions():
         if pointer not in in_files:
             yield _made("instantiationEssenceTrack", _track(side.id, region, (0, None), None))
     yield from _annotations(transfer, reel)
+
+
+def _languages(recording: Recording | None) -> tuple[list[str], list[str]]:
+    """Part codes that the schema takes from what else stands for a language."""
+    every = recording.languages if recording is not None else ()
+    known = [one for one in every if _THREE_LETTERS.fullmatch(one)]
+    return known, [one for one in every if one not in known]
 
 
 def _annotations(transfer: Transfer, reel: Reel) -> Iterator[Element]:
@@ -151,9 +162,15 @@ def _annotations(transfer: Transfer, reel: Reel) -> Iterator[Element]:
         *pairs(reel, but=but),
         *(("side", inline(side, but=("regions",))) for side in reel.sides),
     ]
+    told += (("recording language", one) for one in _languages(transfer.recording)[1])
     left = ("what", "when", "place", "country", "recorded_by", "speakers", "performers")
-    told += pairs(transfer.recording, but=(*left, "rights", "generation"))
-    told += pairs(transfer.studio)
+    elsewhere = (*left, "languages", "rights", "generation")
+    # What is the recording's or the studio's must not be taken for the reel's.
+    for of, rest in (
+        ("recording", pairs(transfer.recording, but=elsewhere)),
+        ("studio", pairs(transfer.studio)),
+    ):
+        told += ((f"{of} {label}", text) for label, text in rest)
     here = {"kind", "not played because", "not played category", "note", "package id", "not stated"}
     told += [pair for pair in pairs(transfer) if pair[0] in here]
     for label, text in told:
