@@ -222,6 +222,7 @@ def test_names_of_files_are_written_as_addresses() -> None:
         ("2026-03-15T08:00:00.25+14:00", True),
         ("2026-03-15T08:00:00-14:30", False),
         ("2026-03-15", False),
+        ("2026-03-15T08:00Z", False),
     ],
 )
 def test_when_it_was_made_is_told_where_the_schema_knows_such_a_moment(

@@ -25,7 +25,11 @@ from tailsout.views.xml_text import holdable
 __all__ = ["NOT_HELD", "lost", "render"]
 
 DESCRIPTIVE = "dc"
-_MOMENT = re.compile(r"[^T]+T[^+-]+?(?:Z|[+-](?:0[0-9]|1[0-3]):[0-9]{2}|[+-]14:00)", re.ASCII)
+_MOMENT = re.compile(
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}(?:\.[0-9]+)?"
+    r"(?:Z|[+-](?:0[0-9]|1[0-3]):[0-9]{2}|[+-]14:00)",
+    re.ASCII,
+)
 """A day with its time, no further from UTC than XML Schema knows (part 2, §3.2.7.3)."""
 
 
