@@ -82,12 +82,15 @@ def main() -> None:
     asked = parser(__doc__)
     asked.add_argument("--pairs", type=int, default=50)
     asked.add_argument("--step", type=int, default=1)
+    asked.add_argument("--first", type=int, default=0)
     asked.add_argument("--system-calls", action="store_true")
     arguments = asked.parse_args()
     with workplace(arguments.dir) as root:
         rig = Amending(root, arguments.seed)
         if arguments.system_calls:
-            left, builds, resumes = system_calls.run(rig, root, step=arguments.step)
+            left, builds, resumes = system_calls.run(
+                rig, root, step=arguments.step, first=arguments.first
+            )
         else:
             report = every_call.run(rig, root, pairs=arguments.pairs, starts=1, step=arguments.step)
             left, builds, resumes = report.left, report.builds, report.resumes

@@ -66,10 +66,11 @@ def killed(rig: Rig, parent: Path, at: Point, *, resume: bool = False) -> bool:
     return code != 0
 
 
-def run(rig: Rig, root: Path, *, step: int = 1) -> tuple[Counter[str], int, int]:
+def run(rig: Rig, root: Path, *, step: int = 1, first: int = 0) -> tuple[Counter[str], int, int]:
     """Return what was left, and how many builds and resumes were killed. Raises BrokenError.
 
-    Threads wait now more, now less often: a point that a build does not come to is not counted.
+    Every `step`-th call from the `first` on, so that several runs may share the work. Threads wait
+    now more, now less often: a point that a build does not come to is not counted.
     """
     warm_up(root)
     left: Counter[str] = Counter()
@@ -77,14 +78,14 @@ def run(rig: Rig, root: Path, *, step: int = 1) -> tuple[Counter[str], int, int]
     place.mkdir()
     build = points_of(lambda: rig.build(place), log, "mkdir")
     shutil.rmtree(place)
-    builds = _every(rig, root, left, build[::step])
+    builds = _every(rig, root, left, build[first::step])
     # Where the stage is about to get its name most is there to be taken up.
     cut = build[[call for call, _ in build].index("renameat2")]
     place.mkdir()
     killed(rig, place, cut)
     resume = points_of(lambda: rig.build(place, resume=True), log)
     shutil.rmtree(place)
-    resumes = _every(rig, root, left, resume[::step], cut)
+    resumes = _every(rig, root, left, resume[first::step], cut)
     return left, builds, resumes
 
 
@@ -110,10 +111,11 @@ def main() -> None:
     asked = parser(__doc__)
     asked.add_argument("--shape", choices=SHAPES, default="small")
     asked.add_argument("--step", type=int, default=1)
+    asked.add_argument("--first", type=int, default=0)
     arguments = asked.parse_args()
     with workplace(arguments.dir) as root:
         rig = Rig(root, arguments.shape, arguments.seed)
-        left, builds, resumes = run(rig, root, step=arguments.step)
+        left, builds, resumes = run(rig, root, step=arguments.step, first=arguments.first)
     tell(
         "builds killed before each system call, and resumes",
         f"{builds:,} builds and {resumes:,} resumes killed: 0 sources changed, 0 half packages, "
