@@ -7,7 +7,7 @@ import pytest
 
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding
-from tailsout.mapping import schemas
+from tailsout.mapping import text_formats
 from tailsout.mapping.descriptions import official, read
 from tailsout.records.description import Departure, DescribedFile, Description, Loose, Moment
 
@@ -136,8 +136,8 @@ def test_edtf(when: str, is_edtf: bool, capsys: pytest.CaptureFixture[str]) -> N
 
 @pytest.mark.parametrize("text", ["10", "1\u0661", "1961^", "[1961", "{X..}", "^-XX-XX", "197!"])
 def test_whatever_stands_for_a_date_breaks_nothing(text: str) -> None:
-    assert not schemas.is_edtf(f"{text}/")
-    assert not schemas.is_edtf(f"../{text}")
+    assert not text_formats.is_edtf(f"{text}/")
+    assert not text_formats.is_edtf(f"../{text}")
 
 
 def test_a_file_of_premis_is_known_by_its_path() -> None:

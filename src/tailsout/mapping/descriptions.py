@@ -10,7 +10,7 @@ from itertools import islice
 
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.units import printable
-from tailsout.mapping import schemas, xml
+from tailsout.mapping import text_formats, xml
 from tailsout.mapping.addresses import path_at
 from tailsout.mapping.xml import Element, Official
 from tailsout.records.description import Departure, DescribedFile, Description, Loose, Moment
@@ -198,5 +198,5 @@ def _dates(every: tuple[Element, ...]) -> Iterator[Moment]:
         if _local(one) in _DATES:
             when = (one.text or "").strip()
             what = of if _local(one) == "eventDateTime" else _local(one)
-            known = schemas.is_edtf(when)
+            known = text_formats.is_edtf(when)
             yield Moment(line=one.sourceline or 0, of=what, when=when, is_edtf=known)

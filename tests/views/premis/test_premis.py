@@ -11,7 +11,7 @@ from edtf import parse_edtf
 from lxml import etree
 
 from tailsout.ground.pcm import Pcm
-from tailsout.mapping.schemas import is_edtf
+from tailsout.mapping.text_formats import is_edtf
 from tailsout.records.amendment import Amendment, FileChange, StatementChange
 from tailsout.records.capture import Capture
 from tailsout.records.carrier import Condition, Custody
