@@ -12,8 +12,6 @@ from tailsout.tape.geometry import speed_mm_s
 
 MINUTE = math.pi / (180.0 * 60.0)
 """An arc-minute in radians."""
-TRACK_SPACINGS_MM = {"quarter-track stereo": 3.4, "half-track stereo": 4.25}
-"""Centre to centre of the two tracks read together (common practice; the head's own counts)."""
 TRACK_WIDTHS_MM = {
     "full-track mono": 6.3,
     "half-track mono": 2.1,
@@ -22,8 +20,6 @@ TRACK_WIDTHS_MM = {
     "quarter-track mono": 1.0,
 }
 """Common ¼-inch widths by IEC 60094 (from memory); at least three standards of two-track exist."""
-WANDER_PEAK_TO_PEAK_RAD = 600e-6
-"""How far azimuth wanders as slit tape sways (read in a paper on azimuth; peak to peak)."""
 
 
 def wavelength_um(frequency_hz: float, speed_ips: float) -> float:

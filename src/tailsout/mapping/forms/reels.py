@@ -24,7 +24,6 @@ from tailsout.records.vocab import Absence
 SCHEMA_NAME = "job-0.1"
 FOLDER = "folder"
 """The one column that is no key: what the folder of the job is called."""
-MOST_ENTRIES = 99
 _GIVEN = frozenset({"job_id", "studio", "absent"})
 """Keys that `begin` itself fills in."""
 _PART = re.compile(r"([a-z][a-z0-9_]*)(?:\[([1-9][0-9]?)\])?")

@@ -28,7 +28,7 @@ Kind = Literal["svg", "png"]
 WIDTH = 180.0
 LEFT, RIGHT = 22.0, 176.0
 """The ruled margin, and where the paper's lines end on the other side."""
-INK, PENCIL, SHADE, FAINT = "0.0", "0.35", "0.72", "0.85"
+INK, PENCIL, FAINT = "0.0", "0.35", "0.85"
 """Greys that stay apart on any printer."""
 HAIR, RULE, BOLD = 0.4, 0.8, 1.4
 """Line widths, points."""
