@@ -8,7 +8,15 @@ import pytest
 from tailsout.doors.cli.named import packages_in
 from tailsout.ground.errors import UsageError
 
-DRIVE = ("A", "A.receipt.json", "B.tar", "B.tar.sha512", "delivery-01.csv", "A-label.svg")
+DRIVE = (
+    "A",
+    "A.receipt.json",
+    "A.label.svg",
+    "B.tar",
+    "B.tar.sha512",
+    "delivery-01.csv",
+    "A-label.svg",
+)
 
 
 @pytest.fixture

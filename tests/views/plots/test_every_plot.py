@@ -17,7 +17,7 @@ from matplotlib.ft2font import FT2Font
 from tailsout.ground.findings import Place
 from tailsout.mapping import xml
 from tailsout.views.plots import flutter
-from tailsout.views.plots.sheet import FAINT, INK, PENCIL, SHADE
+from tailsout.views.plots.sheet import FAINT, INK, PENCIL
 
 NAMES = ("waveform", "spectrogram", "response", "azimuth", "flutter", "flutter-spectrum")
 A4_PIXELS = 180 / 25.4 * 200
@@ -275,5 +275,5 @@ def test_what_the_process_has_set_stays_set(bench: Any) -> None:
 
 
 def test_greys_of_the_scale_stay_apart() -> None:
-    greys = sorted(map(float, (INK, PENCIL, SHADE, FAINT, "1.0")))
+    greys = sorted(map(float, (INK, PENCIL, FAINT, "1.0")))
     assert min(b - a for a, b in pairwise(greys)) > 0.1

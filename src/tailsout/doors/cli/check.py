@@ -9,7 +9,7 @@ import click
 
 from tailsout import __version__
 from tailsout.doors.cli import printing
-from tailsout.doors.cli.named import lies_beside, packages_in
+from tailsout.doors.cli.named import packages_in, proves_another
 from tailsout.doors.cli.showing import Many, progress_of_many
 from tailsout.doors.cli.typed import Whole
 from tailsout.ground import clock
@@ -90,7 +90,7 @@ def command(
     report = _Printed(wish, as_json=as_json, strict=strict, since=since or "")
     named = packages_in(packages)
     with progress_of_many(len(named)) as shown:
-        beside = sum(map(lies_beside, packages))
+        beside = sum(map(proves_another, packages))
         if beside:
             shown.say(f"Receipts and digests are read with the packages beside them: {beside}.")
         earlier = _earlier(since, wish, shown) if since is not None else {}

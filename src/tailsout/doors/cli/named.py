@@ -8,18 +8,20 @@ import click
 from tailsout.ground.errors import UsageError
 from tailsout.ground.units import printable
 
-_BESIDE = (".receipt.json", ".sha512")
+_PROOF = (".receipt.json", ".sha512")
+_BESIDE = (*_PROOF, ".label.svg")
+"""Endings of what is written beside packages by this program."""
 _MOST_NAMED = 5
 
 
 def packages_in(named: Sequence[str]) -> list[str]:
-    """Return what may be a package: no receipt, no digest, and no file that is no archive.
+    """Return what may be a package: no receipt, digest or label, and no file that is no archive.
 
     Files of the last sort, such as lists of a delivery, are passed over, which is said; where
     nothing else is named they are not, so that their fault is told. Links are passed over where
-    there are several names. Raises UsageError if nothing but links, receipts and digests is named.
+    there are several names. Raises UsageError if nothing but links and the former is named.
     """
-    rest = [one for one in named if not lies_beside(one)]
+    rest = [one for one in named if not _is_file(one, _BESIDE)]
     if not rest:
         raise UsageError(
             f"{printable(named[0])} lies beside a package and is none.", "Name the package."
@@ -45,9 +47,13 @@ def _say_passed_over(why: str, names: Sequence[str]) -> None:
     click.echo(f"Passed over, {why}: {', '.join(shown)}.", err=True)
 
 
-def lies_beside(name: str) -> bool:
+def proves_another(name: str) -> bool:
     """Tell whether a name is that of a receipt or digest."""
-    return name.endswith(_BESIDE) and Path(name).is_file()
+    return _is_file(name, _PROOF)
+
+
+def _is_file(name: str, endings: tuple[str, ...]) -> bool:
+    return name.endswith(endings) and Path(name).is_file()
 
 
 def _is_no_archive(path: Path) -> bool:
