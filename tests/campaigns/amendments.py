@@ -68,14 +68,12 @@ class Amending(Rig):
         return tree_of(self._old), times
 
     def _beside(self, there: AbstractSet[str]) -> AbstractSet[str]:
-        receipt = f"{self.name}.receipt.json"
+        beside = {f"{self.name}.receipt.json", f"{self.name}.label.svg"}
         if self.name in there and f".{self.name}.part.journal" not in there:
-            promise(receipt in there, "no receipt, and no journal that tells of it")
-            # The label comes last of all, and may be wanting: it can be made at any time.
-            label = f"{self.name}.label.svg"
-            return {receipt, label, f".{label}.part"}
-        # It is written under another name first.
-        return {receipt, f".{receipt}.part"} if self.name in there else frozenset()
+            promise(beside <= there, "no receipt or no label, and no journal that tells of it")
+            return beside
+        # They are written under other names first.
+        return {*beside, *(f".{one}.part" for one in beside)} if self.name in there else frozenset()
 
 
 def main() -> None:

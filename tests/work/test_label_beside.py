@@ -4,8 +4,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from tailsout.bag.disk import Disk
-from tailsout.ground.errors import SurroundingsError
+from tailsout.ground.errors import CutOffError, SurroundingsError
 from tailsout.ground.progress import Silent
 from tailsout.work.amend import amend
 from tailsout.work.close_out import close
@@ -77,3 +79,23 @@ def test_a_disk_that_takes_no_label_commits_all_the_same(
     assert outcome.label is None
     assert sorted(one.name for one in bench.out.iterdir()) == ["TT-1", "TT-1.receipt.json"]
     assert any("The disk is full" in one for one in heard.said)
+
+
+def test_a_label_that_was_cut_off_is_laid_by_the_resume(
+    bench: Any, around: Callable[..., Any]
+) -> None:
+    class CutOff(Disk):
+        def write_beside(self, path: Path, content: bytes) -> None:
+            if path.name.endswith(".label.svg"):
+                raise KeyboardInterrupt
+            super().write_beside(path, content)
+
+    bench.fill()
+    with pytest.raises(CutOffError, match="with its receipt"):
+        close(bench.job, bench.out, around(disk=CutOff()))
+    assert not (bench.out / "TT-1.label.svg").exists()
+    resumed = close(bench.job, bench.out, around(), resume=True)
+    assert resumed.label == bench.out / "TT-1.label.svg"
+    content = (bench.out / "TT-1.label.svg").read_bytes()
+    assert content == label(bench.package, Silent())
+    assert len(list(bench.out.iterdir())) == 3

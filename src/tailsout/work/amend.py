@@ -31,7 +31,6 @@ from tailsout.work.amending.next_version import NextVersion
 from tailsout.work.amending.superseded import Superseded
 from tailsout.work.amending.wished import Draft, held_against
 from tailsout.work.close_out import Outcome
-from tailsout.work.label import lay
 from tailsout.work.surroundings import Surroundings
 
 _STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED})
@@ -193,7 +192,6 @@ def _next(
                 progress=around.progress,
                 resume=place.resume,
             )
-            label = lay(done.dossier, done.built, disk=around.disk, progress=around.progress)
         except KeyboardInterrupt as error:
             if not around.disk.is_there(place.final):
                 raise
@@ -203,7 +201,7 @@ def _next(
         plan=plan,
         built=done.built,
         receipt=place.receipt,
-        label=label,
+        label=done.label,
     )
     return replace(told, outcome=outcome)
 

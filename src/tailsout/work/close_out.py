@@ -37,7 +37,6 @@ from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
 from tailsout.work.contents import Contents
 from tailsout.work.job import Stated, state
-from tailsout.work.label import lay
 from tailsout.work.located import find, wants_interleaved
 from tailsout.work.paths import check_names, made_of
 from tailsout.work.recount import held
@@ -152,13 +151,14 @@ def close(
                 bagit_profile=bagit_profile,
             )
             _log(forms, dossier, transfer, around)
-            label = lay(done.dossier, done.built, disk=around.disk, progress=around.progress)
         except KeyboardInterrupt as error:
             if not around.disk.is_there(final):
                 raise
             raise commit.cut_off(final, receipt, around.disk) from error
     judgement = with_proof(judgement, done.proof)
-    return Outcome(judgement=judgement, plan=plan, built=done.built, receipt=receipt, label=label)
+    return Outcome(
+        judgement=judgement, plan=plan, built=done.built, receipt=receipt, label=done.label
+    )
 
 
 def discard(job: Path, parent: Path, around: Surroundings) -> tuple[Path, bool]:

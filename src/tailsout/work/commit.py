@@ -1,4 +1,4 @@
-"""Writes a package that was laid out, proves it, names it and lays the receipt beside it."""
+"""Writes a package that was laid out, proves it, names it, lays receipt and label beside it."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -16,9 +16,9 @@ from tailsout.ground.units import printable
 from tailsout.mapping import told
 from tailsout.mapping.plain import json_page
 from tailsout.records.bagit_profile import BagItProfile
-from tailsout.records.dossier import Dossier
 from tailsout.rules.rule import package_of
 from tailsout.work.check import Checked, check
+from tailsout.work.label import lay
 
 _BY_RESUME = "The same command with --resume proves it once more and writes the receipt."
 
@@ -29,8 +29,8 @@ class Committed:
 
     built: Built
     proof: Judgement
-    dossier: Dossier
-    """As that code read it."""
+    label: Path | None
+    """None if none could be laid beside it."""
 
 
 @contextmanager
@@ -75,6 +75,7 @@ def commit(
     SurroundingsError if the disk refuses, and what `bag.build` raises.
     """
     proofs: list[Checked] = []
+    labels: list[Path | None] = []
 
     def prove(stage: Path) -> Verdict:
         proofs.append(check(stage, progress, just_built=True, bagit_profile=bagit_profile))
@@ -87,15 +88,18 @@ def commit(
     def record(built: Built) -> None:
         page = json_page(_receipt(plan, built, proofs[-1]))
         try:
-            if resume and disk.is_there(receipt) and receipt.read_bytes() == page:
-                return
-            disk.write_beside(receipt, page)
+            if not (resume and disk.is_there(receipt) and receipt.read_bytes() == page):
+                disk.write_beside(receipt, page)
         except TailsoutError as error:
             raise SurroundingsError(
                 f"{printable(str(built.path))} stands complete and proved, but without its "
                 f"receipt: {error.sentence}",
                 _BY_RESUME,
             ) from error
+        # What was judged may have stood under the name of its stage.
+        package = replace(package_of(proofs[-1].dossier), name=plan.name)
+        dossier = replace(proofs[-1].dossier, package=package)
+        labels.append(lay(dossier, built, disk=disk, progress=progress))
 
     built = build(
         plan,
@@ -106,12 +110,7 @@ def commit(
         record=record,
         resume=resume,
     )
-    proof = proofs[-1]
-    # What was judged may have stood under the name of its stage.
-    package = replace(package_of(proof.dossier), name=plan.name)
-    return Committed(
-        built=built, proof=proof.judgement, dossier=replace(proof.dossier, package=package)
-    )
+    return Committed(built=built, proof=proofs[-1].judgement, label=labels[-1])
 
 
 def _receipt(plan: Plan, built: Built, proof: Checked) -> dict[str, object]:

@@ -10,6 +10,7 @@ from tailsout.bag.readable import ReadableBag
 from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import MaterialError, TailsoutError
 from tailsout.ground.progress import Progress
+from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
 from tailsout.views import label as views
 from tailsout.views.label import layout
@@ -39,19 +40,22 @@ def label(path: Path, progress: Progress, *, form: Form = "svg", spine: bool = F
 
 
 def lay(dossier: Dossier, built: Built, *, disk: Disk, progress: Progress) -> Path | None:
-    """Lay the label of a package that was just committed beside it; None if it could not be.
+    """Lay the label of a package that stands beside it; None if it could not be.
 
-    It can be made again at any time, so that nothing fails for want of it, and what stands there
-    already stays.
+    It can be made again at any time, so that nothing fails for want of it, and what else stands
+    there already stays.
     """
     name = max(built.tag_manifests)
     told = f"{name} SHA-256 {built.tag_manifests[name]['sha256']}"
+    content = views.drawn(layout.box(dossier, told))
     place = built.path.with_name(f"{built.path.name}.label.svg")
     try:
-        disk.write_beside(place, views.drawn(layout.box(dossier, told)))
-    except TailsoutError as error:
+        if not (place.is_file() and place.read_bytes() == content):
+            disk.write_beside(place, content)
+    except (TailsoutError, OSError) as error:
         again = f"`tailsout label {built.path.name} -o FILE` makes it"
-        progress.say(f"No label was laid beside it ({error.sentence}); {again}.")
+        why = error.sentence if isinstance(error, TailsoutError) else printable(str(error))
+        progress.say(f"No label was laid beside it ({why}); {again}.")
         return None
     return place
 
