@@ -179,6 +179,18 @@ HOSTILE: dict[str, tuple[Change, str]] = {
         f"F21 bare {text}": (swapped(NUMBER, f'"frames": {text}'), NOT_JSON)
         for text in ("٣٨", "24_000", "24,000", "+24000", "024000", "0x5dc0")
     },
+    # the lines of numbers that a waveform is drawn from
+    **{
+        f"F21 a line of {text[:12]!r}": (
+            valued("this_file.overview.channels.0.high", text),
+            NOT_ALLOWED,
+        )
+        for text in ("1,2", "1 2\n", "٣٨ 1", "1 " * 3000 + "1")
+    },
+    "F16 100,000 bands": (
+        valued("this_file.overview.spectrogram.levels", ["0"] * 100_000),
+        NOT_ALLOWED,
+    ),
     "F21 true": (swapped(NUMBER, '"frames": true'), NOT_ALLOWED),
     "F21 null": (swapped(NUMBER, '"frames": null'), NOT_ALLOWED),
 }
