@@ -334,7 +334,7 @@ def test_a_full_disk(process: Cli, bench: Any) -> None:
         "shutil.disk_usage = lambda path: usage(2, 1, 1)\n"
     )
     ran = process(bench.job, bench.out, code=CLOSE.format(before=patch))
-    assert "has 1 octets free" in error(ran, 4)
+    assert "has 1 octet free" in error(ran, 4)
     assert bench.sources() == before
     assert bench.left() == []
 

@@ -153,7 +153,7 @@ REFUSED: dict[str, tuple[Callable[[Any], bytes], str]] = {
     "too fast": (lambda m: wave(m, pcm_of(8, 1, rate=655_360), bytes(8)), "a rate of 655360 Hz"),
     "too odd": (lambda m: wave(m, pcm_of(8, 1, rate=96_001), bytes(8)), "a rate of 96001 Hz"),
     "no sample": (lambda m: wave(m, pcm_of(8, 1), b""), "0 samples"),
-    "half a frame": (lambda m: wave(m, pcm_of(16, 1), bytes(9)), "4 samples and 1 octets"),
+    "half a frame": (lambda m: wave(m, pcm_of(16, 1), bytes(9)), "4 samples and 1 octet"),
 }
 
 

@@ -219,7 +219,7 @@ def test_what_was_delivered_is_what_arrives(drive: Path, tmp_path: Path) -> None
     ("column", "value", "told"),
     [
         ("files", "17000", "states 17000 files"),
-        ("octets", "1", "states 1 octets"),
+        ("octets", "1", "states 1 octet;"),
         ("tag manifests (sha512)", "tagmanifest-sha512.txt " + "0" * 128, "is not the one that"),
         ("tag manifests (sha512)", "tagmanifest-md5.txt 00", "which is not there"),
     ],

@@ -31,7 +31,7 @@ from tailsout.ground.errors import (
 )
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Progress
-from tailsout.ground.units import printable
+from tailsout.ground.units import counted, printable
 from tailsout.records.facts import FoundFile
 
 ALGORITHM = "sha512"
@@ -180,7 +180,7 @@ class _Copy:
                         kept[path] = one
             finally:
                 tree.close()
-            self._progress.say(f"Read back and kept: {len(kept)} large files.")
+            self._progress.say(f"Read back and kept: {counted(len(kept), 'large file')}.")
         else:
             journal.remove()
         clear_all_but(kept, self._stage.path, self._disk)

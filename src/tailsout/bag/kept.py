@@ -13,6 +13,7 @@ from tailsout.bag.tree import Tree
 from tailsout.ground.digests import BLOCK_OCTETS, Hashing
 from tailsout.ground.errors import MaterialError, SurroundingsError
 from tailsout.ground.progress import Progress
+from tailsout.ground.units import counted
 
 
 def keep_finished(
@@ -42,7 +43,7 @@ def keep_finished(
         tree.close()
     clear_all_but(kept, stage, disk)
     if begun is not None:
-        progress.say(f"Read back and kept: {len(kept)} of {len(sure)} large files.")
+        progress.say(f"Read back and kept: {len(kept)} of {counted(len(sure), 'large file')}.")
     return kept
 
 

@@ -28,7 +28,7 @@ from tailsout.bag.tree import Met, Tree
 from tailsout.ground.digests import ALGORITHMS
 from tailsout.ground.errors import TailsoutError, UsageError, from_os_error
 from tailsout.ground.portable import composed, has_invisible, is_decoded, not_portable, twin_key
-from tailsout.ground.units import printable
+from tailsout.ground.units import counted, printable
 from tailsout.records.facts import FoundFile, InfoLine, Manifest, ManifestLine, PackageFacts
 
 DEFAULT_CAPS = Caps()
@@ -340,7 +340,7 @@ class _Reader:
             elif one.octets not in {"-", str(self._files[path].octets)}:
                 said = f"{printable(path, 200)!r} has {self._files[path].octets} octets here."
                 self._notes.add("fetch-length-differs", name, one.line, said)
-        said = f"It names {count} files to fetch; nothing is fetched."
+        said = f"It names {counted(count, 'file')} to fetch; nothing is fetched."
         self._notes.add("fetch-txt", name, None, said)
 
     def _bag_info(self, declared: grammar.Declaration) -> tuple[InfoLine, ...]:

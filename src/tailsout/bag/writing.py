@@ -14,7 +14,7 @@ from tailsout.bag.plan import Made, Plan, Streamed, Written
 from tailsout.ground.digests import Hashing
 from tailsout.ground.errors import SurroundingsError
 from tailsout.ground.progress import Progress
-from tailsout.ground.units import size
+from tailsout.ground.units import counted, size
 
 _FLUSH_EVERY = 32 << 20
 """Octets after which the disk is set to work, so that the final sync has little left to do."""
@@ -72,7 +72,7 @@ class Writer:
         written = self._file(item.path, item.write, self._progress.advance)
         if written.octets != item.octets:
             raise SurroundingsError(
-                f"{item.path} came to {written.octets} octets instead of {item.octets}: "
+                f"{item.path} came to {counted(written.octets, 'octet')} instead of {item.octets}: "
                 "its source changed while it was read.",
                 "Wait until nothing writes to the source, then run the same command again.",
             )

@@ -38,7 +38,7 @@ def size(octets: int) -> str:
     for unit, factor in (("TB", 10**12), ("GB", 10**9), ("MB", 10**6), ("kB", 10**3)):
         if octets >= factor:
             return f"{octets / factor:.2f} {unit}"
-    return f"{octets} octets"
+    return counted(octets, "octet")
 
 
 def counted(number: int, one: str, several: str = "") -> str:

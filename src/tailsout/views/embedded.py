@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from tailsout.ground.units import clock_time, printable
+from tailsout.ground.units import clock_time, counted, printable
 from tailsout.records.facts import Embedded
 from tailsout.records.ixml import Ixml
 from tailsout.records.tags import (
@@ -114,7 +114,7 @@ def tag_lines(tags: Tags, rate: int) -> _Lines:
     if tags.fact_frames is not None or tags.code_page is not None or tags.listed:
         yield from heading("Other chunks")
         if tags.fact_frames is not None:
-            yield from row("fact", f"states {tags.fact_frames} samples a channel")
+            yield from row("fact", f"states {counted(tags.fact_frames, 'sample')} a channel")
         if tags.code_page is not None:
             yield from row("CSET", f"states code page {tags.code_page}")
         ids = [printable(one).rstrip() or repr(one) for one in tags.listed]
@@ -161,7 +161,7 @@ def _said(mark: SetMark) -> str:
 
 
 def _document(document: XmlDocument) -> _Lines:
-    yield from heading(f"{document.chunk} ({document.octets} octets of XML)")
+    yield from heading(f"{document.chunk} ({counted(document.octets, 'octet')} of XML)")
     yield from row("root", document.root or "not read")
     yield from row("namespace", document.namespace)
     if document.ixml is not None:
@@ -173,8 +173,8 @@ def _ixml(ixml: Ixml) -> _Lines:
     yield from rows(ixml, but=apart)
     if ixml.timestamp is not None:
         rate = ixml.timestamp_sample_rate_hz or ixml.sample_rate_hz or 0
-        counted = f", counted at {rate} Hz" if ixml.timestamp_sample_rate_hz else ""
-        yield from row("time stamp", _since_midnight(ixml.timestamp, rate) + counted)
+        stamped = f", counted at {rate} Hz" if ixml.timestamp_sample_rate_hz else ""
+        yield from row("time stamp", _since_midnight(ixml.timestamp, rate) + stamped)
     for number, track in enumerate(ixml.tracks[:MOST_ROWS], start=1):
         figures = (
             f"{name} {figure}"
@@ -183,9 +183,9 @@ def _ixml(ixml: Ixml) -> _Lines:
         )
         yield from row(f"track {number}", _joined(track.name, track.function, *figures))
     for number, point in enumerate(ixml.sync_points[:MOST_ROWS], start=1):
-        counted = "since midnight" if point.since_midnight else "of the file"
-        place = f"sample {point.samples} {counted}"
-        length = f"{point.frames} samples long" if point.frames else ""
+        since = "since midnight" if point.since_midnight else "of the file"
+        place = f"sample {point.samples} {since}"
+        length = f"{counted(point.frames, 'sample')} long" if point.frames else ""
         told = _joined(place, length, point.function, point.comment)
         yield from row(f"sync point {number}", told)
     for name, value in ixml.bext[:MOST_ROWS]:
@@ -212,7 +212,8 @@ def _envelope(envelope: PeakEnvelope) -> _Lines:
     yield from heading(f"levl, version {envelope.version} (EBU Tech 3285 s3)")
     yield from row("channels", str(envelope.channels))
     yield from row(
-        "values a channel", f"{envelope.peak_frames}, each of {envelope.block_frames} samples"
+        "values a channel",
+        f"{envelope.peak_frames}, each of {counted(envelope.block_frames, 'sample')}",
     )
     bits = f"{envelope.bits} bits" if envelope.bits else "unknown form"
     yield from row("points a value", f"{envelope.points_per_value}, of {bits}")

@@ -66,7 +66,7 @@ def _audio(file: FileRecord) -> _Lines:
     yield from row("format", f"{file.pcm.sample_rate_hz} Hz, {file.pcm.coding}, {channels}{places}")
     if file.frames is not None:
         length = clock_time(file.frames, file.pcm.sample_rate_hz)
-        yield from row("length", f"{length} ({file.frames} samples a channel)")
+        yield from row("length", f"{length} ({counted(file.frames, 'sample')} a channel)")
 
 
 def _chunks(file: FileRecord) -> _Lines:

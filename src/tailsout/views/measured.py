@@ -227,7 +227,9 @@ def calibration(one: CalibrationFacts) -> str:
 def _tones(tones: ToneFacts) -> Iterator[str]:
     if tones.fit is not None and tones.fit != "fits":
         yield f"these are not its tones: {tones.fit}"
-    yield f"{len(tones.tones)} tones" + (f", {len(tones.missing)} missing" if tones.missing else "")
+    yield counted(len(tones.tones), "tone") + (
+        f", {len(tones.missing)} missing" if tones.missing else ""
+    )
     if tones.speed_error_percent is not None:
         yield f"speed {tones.speed_error_percent:+} %"
     for channel in tones.channels:

@@ -237,7 +237,7 @@ def _file(file: FileRecord, transfer: Transfer | None) -> _Lines:
         yield from row("format", f"{rate}, {file.pcm.coding}, {channels}")
         frames = file.frames or 0
         length = clock_time(frames, file.pcm.sample_rate_hz)
-        yield from row("length", f"{length} ({frames} samples a channel)")
+        yield from row("length", f"{length} ({counted(frames, 'sample')} a channel)")
     facts = file.measured or (file.stated.measured if file.stated else None)
     if facts is not None:
         yield from measured.facts(facts)

@@ -64,7 +64,7 @@ def summary(arrival: Arrival) -> Iterator[str]:
         yield from _folded(f"{one.what}: {one.told}", "")
     if arrival.first_received:
         again = sum(one.came_before for one in arrival.packages)
-        yield f"First received {arrival.first_received}; {again} packages came before."
+        yield f"First received {arrival.first_received}; {counted(again, 'package')} came before."
         for name in arrival.outstanding:
             yield f"Still to come again: {name}"
     if arrival.answer_by:

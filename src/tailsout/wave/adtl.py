@@ -15,6 +15,7 @@ from types import MappingProxyType
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
+from tailsout.ground.units import counted
 from tailsout.wave import lists, zstr
 from tailsout.wave.lists import Part
 from tailsout.wave.walk import is_id, shown
@@ -104,7 +105,7 @@ def decode(
             continue
         name = shown(part.id)
         if len(part.payload) < needed:
-            text = f"A {name} of adtl has {len(part.payload)} octets, it needs {needed}."
+            text = f"A {name} of adtl has {counted(len(part.payload), 'octet')}, it needs {needed}."
             damage.append(Damage(kind="adtl-short", offset=part.offset, text=text))
             continue
         (number,) = _NUMBER.unpack_from(part.payload)

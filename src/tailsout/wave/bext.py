@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
+from tailsout.ground.units import counted
 
 VERSION = 2
 """The version that is written."""
@@ -128,7 +129,7 @@ def decode(
     loudness are read only where the version has them.
     """
     if len(payload) < FIXED_OCTETS:
-        text = f"The bext chunk has {len(payload)} octets, it needs {FIXED_OCTETS}."
+        text = f"The bext chunk has {counted(len(payload), 'octet')}, it needs {FIXED_OCTETS}."
         return None, (Damage(kind="bext-short", offset=offset, text=text),)
     reading = _Reading(payload, offset)
     if octets > MAX_OCTETS:

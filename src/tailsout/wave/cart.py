@@ -8,6 +8,7 @@ import struct
 from dataclasses import dataclass, fields
 
 from tailsout.ground.damage import Damage
+from tailsout.ground.units import counted
 from tailsout.wave import fixed_text
 
 _FIXED = struct.Struct("<4s64s64s64s64s64s64s64s10s8s10s8s64s64s64sI64s276x1024s")
@@ -59,7 +60,7 @@ class Cart:
 def decode(payload: bytes, *, offset: int = 0) -> tuple[Cart | None, tuple[Damage, ...]]:
     """Read a `cart` payload that lies at `offset` in the file; None where it is too short."""
     if len(payload) < FIXED_OCTETS:
-        text = f"The cart chunk has {len(payload)} octets, it needs {FIXED_OCTETS}."
+        text = f"The cart chunk has {counted(len(payload), 'octet')}, it needs {FIXED_OCTETS}."
         return None, (Damage(kind="cart-short", offset=offset, text=text),)
     *raw, level, timers, url = _FIXED.unpack_from(payload)
     found = [fixed_text.read(one) for one in (*raw, url, payload[FIXED_OCTETS:MAX_OCTETS])]

@@ -11,6 +11,7 @@ import struct
 from dataclasses import dataclass
 
 from tailsout.ground.damage import Damage
+from tailsout.ground.units import counted
 from tailsout.wave import fixed_text
 
 _HEAD = struct.Struct("<HH")
@@ -48,7 +49,7 @@ def decode(payload: bytes, *, offset: int = 0) -> tuple[Chna | None, tuple[Damag
     Of rows that are stated and not there, those that are there are read.
     """
     if len(payload) < _HEAD.size:
-        text = f"The chna chunk has {len(payload)} octets, it needs {_HEAD.size}."
+        text = f"The chna chunk has {counted(len(payload), 'octet')}, it needs {_HEAD.size}."
         return None, (Damage(kind="chna-short", offset=offset, text=text),)
     tracks, stated = _HEAD.unpack_from(payload)
     damage = []
@@ -68,6 +69,6 @@ def decode(payload: bytes, *, offset: int = 0) -> tuple[Chna | None, tuple[Damag
         rows.append(Row(track=track, uid=uid, track_format=track_format, pack_format=pack_format))
     named = len({row.track for row in rows} - {0})
     if named != tracks and count == stated:
-        text = f"The chna chunk states {tracks} tracks and its rows name {named}."
+        text = f"The chna chunk states {counted(tracks, 'track')} and its rows name {named}."
         damage.append(Damage(kind="chna-tracks", offset=offset, text=text))
     return Chna(tracks=tracks, rows=tuple(rows)), tuple(damage)

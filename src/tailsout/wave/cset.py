@@ -11,6 +11,7 @@ from types import MappingProxyType
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
+from tailsout.ground.units import counted
 
 _LAYOUT = struct.Struct("<HHHH")
 
@@ -45,7 +46,7 @@ def decode(payload: bytes, *, offset: int = 0) -> tuple[Cset | None, tuple[Damag
     """Read a `CSET` payload that lies at `offset` in the file; None where it is too short."""
     damage: tuple[Damage, ...] = ()
     if len(payload) != _LAYOUT.size:
-        text = f"The CSET chunk has {len(payload)} octets, not {_LAYOUT.size}."
+        text = f"The CSET chunk has {counted(len(payload), 'octet')}, not {_LAYOUT.size}."
         damage = (Damage(kind="cset-size", offset=offset, text=text),)
     if len(payload) < _LAYOUT.size:
         return None, damage

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
+from tailsout.ground.units import counted
 from tailsout.wave.walk import shown
 
 MAX_POINTS = 10_000
@@ -53,15 +54,16 @@ def decode(
     where it is known.
     """
     if len(payload) < _COUNT_OCTETS:
-        text = f"The cue chunk has {len(payload)} octets, its count alone needs {_COUNT_OCTETS}."
+        octets = counted(len(payload), "octet")
+        text = f"The cue chunk has {octets}, its count alone needs {_COUNT_OCTETS}."
         return (), (Damage(kind="cue-short", offset=offset, text=text),)
     count = int.from_bytes(payload[:_COUNT_OCTETS], "little")
     room, rest = divmod(len(payload) - _COUNT_OCTETS, _POINT.size)
     damage = []
     if count != room or rest:
         text = (
-            f"The cue chunk states {count} points, its {len(payload)} octets hold {room}; "
-            f"{min(count, room)} are read."
+            f"The cue chunk states {counted(count, 'point')}, its {len(payload)} octets hold "
+            f"{room}; {min(count, room)} are read."
         )
         damage.append(Damage(kind="cue-count", offset=offset, text=text))
     wanted = min(count, room)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
+from tailsout.ground.units import counted
 
 UNSTATED = 0xFFFF_FFFF
 """What a 32-bit size holds where `ds64` has the true one."""
@@ -47,8 +48,8 @@ def decode(payload: bytes, *, offset: int = 0) -> tuple[Sizes | None, tuple[Dama
     """Read a `ds64` payload that lies at `offset` in the file; None where it is too short."""
     if len(payload) < FIXED_OCTETS:
         text = (
-            f"The ds64 chunk has {len(payload)} octets, it needs {FIXED_OCTETS}; the walk goes on "
-            "with the 32-bit sizes."
+            f"The ds64 chunk has {counted(len(payload), 'octet')}, it needs {FIXED_OCTETS}; the "
+            "walk goes on with the 32-bit sizes."
         )
         return None, (Damage(kind="ds64-short", offset=offset, text=text),)
     riff, data, samples, rows = _FIXED.unpack_from(payload)

@@ -6,6 +6,7 @@ does not fit stands in `ds64` (EBU Tech 3306).
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
+from tailsout.ground.units import counted
 from tailsout.wave.ds64 import UNSTATED
 
 _OCTETS = 4
@@ -20,7 +21,7 @@ def decode(
     those of the audio, where they are known.
     """
     if len(payload) < _OCTETS:
-        text = f"The fact chunk has {len(payload)} octets, it needs {_OCTETS}."
+        text = f"The fact chunk has {counted(len(payload), 'octet')}, it needs {_OCTETS}."
         return None, (Damage(kind="fact-short", offset=offset, text=text),)
     stated = int.from_bytes(payload[:_OCTETS], "little")
     if rf64 and stated == UNSTATED:

@@ -11,6 +11,7 @@ from typing import BinaryIO
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.pcm import Pcm
+from tailsout.ground.units import counted
 from tailsout.wave import streaminfo
 from tailsout.wave.streaminfo import StreamInfo
 from tailsout.wave.walk import octets_of, read_at
@@ -180,7 +181,7 @@ class _Walk:
         for _ in range(MAX_BLOCKS):
             header = read_at(self.stream, self.at, HEADER_OCTETS)
             if len(header) < HEADER_OCTETS:
-                text = f"{len(header)} octets are left, a block header takes 4; the walk stops."
+                text = f"A block header takes 4 octets, left are {len(header)}; the walk stops."
                 self._tell("flac-truncated", self.at, text)
                 return
             is_last, sort = divmod(header[0], 0x80)
@@ -205,8 +206,8 @@ class _Walk:
         self.blocks.append(block)
         if octets > present:
             text = (
-                f"The {block.name} block declares {octets} octets, the file holds {present} of "
-                "them; the walk stops."
+                f"The {block.name} block declares {counted(octets, 'octet')}, the file holds "
+                f"{present} of them; the walk stops."
             )
             self._tell("flac-truncated", self.at, text)
             return False
@@ -215,7 +216,7 @@ class _Walk:
         elif sort == VORBIS_COMMENT:
             self._comment(block)
         elif sort == APPLICATION and octets < len("riff"):
-            text = f"An APPLICATION block has {octets} octets, it needs 4 to say whose it is."
+            text = f"An APPLICATION block has {counted(octets, 'octet')}, whose it is takes 4."
             self._tell("flac-application", self.at, text)
         self.at = offset + octets
         return True
@@ -229,7 +230,7 @@ class _Walk:
             text = "The STREAMINFO block must be the first, it is not."
             self._tell("flac-streaminfo", self.at, text)
         if block.octets != streaminfo.OCTETS:
-            text = f"The STREAMINFO block has {block.octets} octets, it must have 34."
+            text = f"The STREAMINFO block has {counted(block.octets, 'octet')}, it must have 34."
             self._tell("flac-streaminfo", self.at, text)
         payload = read_at(self.stream, block.offset, min(block.octets, streaminfo.OCTETS))
         self.info, faults = streaminfo.decode(payload, offset=block.offset)
@@ -262,10 +263,8 @@ class _Walk:
             text = "No audio frame starts behind the metadata."
             yield Damage(kind="flac-no-audio", offset=self.audio_offset, text=text)
         elif self.info.frames > -(-octets // _SMALLEST_FRAME) * _LARGEST_BLOCK:
-            text = (
-                f"The file states {self.info.frames} samples a channel, its {octets} octets of "
-                "audio cannot hold them."
-            )
+            frames = counted(self.info.frames, "sample")
+            text = f"The file states {frames} a channel, its {octets} octets cannot hold them."
             yield Damage(kind="flac-length", offset=self.audio_offset, text=text)
 
 
@@ -281,7 +280,7 @@ def _comments_in(payload: bytes) -> tuple[str, tuple[tuple[str, str], ...], str]
         # A field takes four octets at least, so a count that lies ends here.
         field, at = _counted(payload, at)
         if field is None:
-            return vendor, tuple(fields), f"it states {count} fields, {len(fields)} can be read"
+            return vendor, tuple(fields), f"{len(fields)} of {counted(count, 'field')} can be read"
         key, _, value = field.partition("=")
         fields.append((key, value))
     return vendor, tuple(fields), ""

@@ -10,6 +10,7 @@ import struct
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.pcm import Pcm
+from tailsout.ground.units import counted
 
 PCM = 0x0001
 IEEE_FLOAT = 0x0003
@@ -157,7 +158,7 @@ def _name_of(tag: int) -> str:
 
 
 def _short(octets: int, needed: int, offset: int) -> Damage:
-    text = f"The fmt chunk has {octets} octets, it needs {needed}."
+    text = f"The fmt chunk has {counted(octets, 'octet')}, it needs {needed}."
     return Damage(kind="fmt-short", offset=offset, text=text)
 
 

@@ -7,6 +7,7 @@ import struct
 from dataclasses import dataclass
 
 from tailsout.ground.damage import Damage
+from tailsout.ground.units import counted
 from tailsout.wave import fixed_text
 
 _HEAD = struct.Struct("<8I28s60x")
@@ -42,7 +43,7 @@ class Levl:
 def decode(payload: bytes, *, offset: int = 0) -> tuple[Levl | None, tuple[Damage, ...]]:
     """Read the head of a `levl` payload that lies at `offset`; None where it is too short."""
     if len(payload) < HEAD_OCTETS:
-        text = f"The levl chunk has {len(payload)} octets, its head needs {HEAD_OCTETS}."
+        text = f"The levl chunk has {counted(len(payload), 'octet')}, its head needs {HEAD_OCTETS}."
         return None, (Damage(kind="levl-short", offset=offset, text=text),)
     version, form, points, block, channels, frames, peak, peaks_at, raw = _HEAD.unpack_from(payload)
     made, is_ascii = fixed_text.read(raw)

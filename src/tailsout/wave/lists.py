@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
+from tailsout.ground.units import counted
 from tailsout.wave.walk import HEADER, is_id, shown
 
 MAX_PARTS = 10_000
@@ -40,7 +41,8 @@ def parts(payload: bytes, *, offset: int = 0) -> tuple[bytes, tuple[Part, ...], 
     where the payload is too short to have one.
     """
     if len(payload) < _TYPE_OCTETS:
-        text = f"The LIST chunk has {len(payload)} octets, its type alone needs {_TYPE_OCTETS}."
+        octets = counted(len(payload), "octet")
+        text = f"The LIST chunk has {octets}, its type alone needs {_TYPE_OCTETS}."
         return b"", (), (Damage(kind="list-short", offset=offset, text=text),)
     reading = _Reading(payload, offset)
     reading.run()

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.pcm import Pcm
+from tailsout.ground.units import counted
 
 OCTETS = 34
 MD5_OFFSET = 18
@@ -124,5 +125,5 @@ def hindrance(octets: int, pcm: Pcm) -> str:
     if rate > MAX_RATE_HZ or (rate > _ANY_RATE_HZ and rate % 10):
         return f"a rate of {rate} Hz"
     if rest or not 0 < frames <= MAX_FRAMES:
-        return f"{frames} samples and {rest} octets"
+        return f"{counted(frames, 'sample')} and {counted(rest, 'octet')}"
     return ""

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
+from tailsout.ground.units import counted
 
 BASIC_OCTETS = 32
 EXTENDED_OCTETS = 64
@@ -59,7 +60,7 @@ def decode(octets: bytes, *, offset: int = 0) -> tuple[Umid | None, tuple[Damage
     if not octets.strip(b"\0"):
         return None, ()
     if len(octets) < BASIC_OCTETS:
-        text = f"The UMID has {len(octets)} octets, the shortest has {BASIC_OCTETS}."
+        text = f"The UMID has {counted(len(octets), 'octet')}, the shortest has {BASIC_OCTETS}."
         return None, (Damage(kind="umid-short", offset=offset, text=text),)
     if not octets.startswith(_LABELS):
         text = "The UMID does not begin with the label of SMPTE ST 330; its octets are kept."

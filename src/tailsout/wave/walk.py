@@ -15,7 +15,7 @@ from typing import BinaryIO
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import from_os_error
-from tailsout.ground.units import printable
+from tailsout.ground.units import counted, printable
 from tailsout.wave import ds64
 from tailsout.wave.ds64 import UNSTATED
 from tailsout.wave.signature import HEAD_OCTETS, WAVE_FORMS, form_of
@@ -195,7 +195,7 @@ class _Walk:
         yield from self._judge_end(chunk_id, true, at)
 
     def _left_over(self, octets: int) -> Damage:
-        text = f"{octets} octets are left, a chunk header takes {HEADER.size}; the walk stops."
+        text = f"A chunk header takes {HEADER.size} octets, left are {octets}; the walk stops."
         # Where the RIFF form counts them, nothing was cut off: they are a filler without a header.
         whole = self.data_at is not None and self.riff_end == self.file_octets
         kind = "trailing-octets" if whole else "truncated"
@@ -289,8 +289,8 @@ class _Walk:
         elif octets > present:
             kind = "truncated"
             text = (
-                f"The {shown(chunk_id)} chunk declares {octets} octets, the file holds {present} "
-                "of them; the walk stops."
+                f"The {shown(chunk_id)} chunk declares {counted(octets, 'octet')}, the file holds "
+                f"{present} of them; the walk stops."
             )
         else:
             return

@@ -409,11 +409,11 @@ def test_c17_too_many_members(good_tar: bytes, tar: Any, found: Found) -> None:
 @pytest.mark.parametrize(
     ("files", "said"),
     [
-        ([], "At its top are 0 directories, 0 files: ."),
-        ([b"bagit.txt"], "At its top are 0 directories, 1 files: bagit.txt."),
-        ([b"reel-0001/bagit.txt", b"x"], "At its top are 1 directories, 1 files: reel-0001, x."),
-        ([b"a/bagit.txt", b"b/bagit.txt"], "At its top are 2 directories, 0 files: a, b."),
-        ([b"./bagit.txt"], "At its top are 0 directories, 1 files: bagit.txt."),
+        ([], "At its top stand 0 directories, 0 files: ."),
+        ([b"bagit.txt"], "At its top stand 0 directories, 1 file: bagit.txt."),
+        ([b"reel-0001/bagit.txt", b"x"], "At its top stand 1 directory, 1 file: reel-0001, x."),
+        ([b"a/bagit.txt", b"b/bagit.txt"], "At its top stand 2 directories, 0 files: a, b."),
+        ([b"./bagit.txt"], "At its top stand 0 directories, 1 file: bagit.txt."),
     ],
 )
 def test_c18_at_the_top_is_one_directory(

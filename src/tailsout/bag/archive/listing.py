@@ -14,7 +14,7 @@ from tailsout.bag.archive.tar import Member
 from tailsout.bag.names import unsafe
 from tailsout.bag.notes import Caps, Notes
 from tailsout.bag.tree import Met
-from tailsout.ground.units import printable
+from tailsout.ground.units import counted, printable
 
 
 class Listing:
@@ -85,7 +85,8 @@ class Listing:
         loose = sorted(path for path in self.files if "/" not in path)
         if len(directories) != 1 or loose:
             shown = ", ".join(printable(path, 80) for path in [*directories, *loose][:5])
-            text = f"At its top are {len(directories)} directories, {len(loose)} files: {shown}."
+            folders = counted(len(directories), "directory", "directories")
+            text = f"At its top stand {folders}, {counted(len(loose), 'file')}: {shown}."
             self._notes.add("archive-base", self._archive, None, text)
         elif directories[0] != stem:
             text = f"Its base directory is {printable(directories[0], 200)!r}."

@@ -8,7 +8,7 @@ from tailsout.bag.archive.limits import Limits
 from tailsout.bag.archive.source import BLOCK_OCTETS, Plain, Source, Unpacked
 from tailsout.bag.archive.tar import Member
 from tailsout.bag.archive.zip_records import damaged
-from tailsout.ground.units import printable
+from tailsout.ground.units import counted, printable
 
 
 def source(stream: BufferedReader, member: Member, limits: Limits) -> Source:
@@ -31,11 +31,13 @@ def proved(stream: BufferedReader, member: Member, limits: Limits) -> Iterator[b
     while block := from_zip.some(BLOCK_OCTETS):
         octets += len(block)
         if octets > member.octets:
-            raise damaged(f"{shown!r} holds more than the {member.octets} octets it states")
+            raise damaged(
+                f"{shown!r} holds more than the {counted(member.octets, 'octet')} it states"
+            )
         crc32 = zlib.crc32(block, crc32)
         yield block
     if octets < member.octets:
-        raise damaged(f"{shown!r} holds {octets} octets and states {member.octets}")
+        raise damaged(f"{shown!r} holds {counted(octets, 'octet')} and states {member.octets}")
     if isinstance(from_zip, Unpacked) and from_zip.has_tail:
         raise damaged(f"{shown!r} holds packed octets beyond its end")
     if crc32 != member.crc32:

@@ -15,7 +15,7 @@ from tailsout.doors.cli.typed import Whole
 from tailsout.ground import clock
 from tailsout.ground.errors import UsageError, from_os_error
 from tailsout.ground.findings import Judgement, Verdict
-from tailsout.ground.units import printable
+from tailsout.ground.units import counted, printable
 from tailsout.records.bagit_profile import BagItProfile
 
 if TYPE_CHECKING:
@@ -103,7 +103,7 @@ def command(
                     shown.done(one.package)
                     report.take(one)
         except KeyboardInterrupt:
-            shown.say(f"{report.count} of {len(named)} packages were judged.")
+            shown.say(f"Judged were {report.count} of {counted(len(named), 'package')}.")
             raise
     return report.end()
 
@@ -145,7 +145,7 @@ def _earlier(since: str, wish: "Wish", shown: Many) -> Mapping[str, "Entry"]:
     )
     for count, why in left_out:
         if count:
-            shown.say(f"Of {named}, {count} lines are {why}: those packages are read again.")
+            shown.say(f"Of {named}, lines {why}: {count}; those packages are read again.")
     return found.entries
 
 

@@ -85,7 +85,7 @@ def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
     lines = [
         printable(name),
         f"  format      {pcm.sample_rate_hz} Hz, {pcm.coding}, {channels}",
-        f"  length      {length} ({facts.frames} samples a channel)",
+        f"  length      {length} ({counted(facts.frames, 'sample')} a channel)",
         f"  samples     sha256 {facts.essence_sha256}",
         f"  loudness    {integrated}, range {measured.figure(facts.range_lu, 'LU')}",
         f"  maxima      {momentary}, {short_term}",
@@ -95,7 +95,7 @@ def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
         start, more = f"  {label:<11} ", " " * 14
         lines += wrap(told, _WIDTH, initial_indent=start, subsequent_indent=more)
     if facts.non_finite_samples:
-        lines.append(f"  danger      {facts.non_finite_samples} samples are no numbers")
+        lines.append(f"  danger      samples that are no numbers: {facts.non_finite_samples}")
     return lines
 
 

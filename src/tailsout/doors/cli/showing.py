@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tailsout.ground.progress import Progress
-from tailsout.ground.units import printable
+from tailsout.ground.units import counted, printable
 
 if TYPE_CHECKING:
     from rich.progress import Progress as Bars
@@ -86,7 +86,7 @@ class _ManyOnTerminal(Many):
         self._done += 1
         for bar in self._under_way.pop(package, ()):
             bar.end()
-        told = f"{self._done} of {self._count} packages"
+        told = f"{self._done} of {counted(self._count, 'package')}"
         self._bars.update(self._all, completed=self._done, told=told)
 
     def say(self, line: str) -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 
 from tailsout.ground.findings import Finding
-from tailsout.ground.units import clock_time, size
+from tailsout.ground.units import clock_time, counted, size
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.listening import SignalNote
 from tailsout.records.sound import AudioFacts
@@ -84,7 +84,7 @@ def _file(file: FileRecord) -> Iterator[tuple[str, str]]:
         yield "format", f"{file.pcm.sample_rate_hz} Hz, {file.pcm.coding}, {channels}"
         frames = file.frames or 0
         length = clock_time(frames, file.pcm.sample_rate_hz)
-        yield "length", f"{length} ({frames} samples a channel)"
+        yield "length", f"{length} ({counted(frames, 'sample')} a channel)"
 
 
 def _measured(file: FileRecord, transfer: Transfer | None) -> Iterator[tuple[str, str]]:

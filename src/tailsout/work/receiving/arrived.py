@@ -10,7 +10,7 @@ from tailsout.bag.drive import Found, is_read_only, look_over
 from tailsout.bag.names import to_disk
 from tailsout.ground import clock
 from tailsout.ground.errors import MaterialError, UsageError, from_os_error
-from tailsout.ground.units import printable
+from tailsout.ground.units import counted, printable
 from tailsout.mapping import csv_rows, deliveries
 from tailsout.mapping.deliveries import Claimed
 from tailsout.records.arrival import Arrival, Arrived, Difference, DifferenceKind, Happening
@@ -142,11 +142,11 @@ def _from_manifest(
 
 def _lies(said: Claimed, one: Arrived) -> Iterator[str]:
     for what, stated, found in (
-        ("files", said.files, one.files),
-        ("octets", said.octets, one.octets),
+        ("file", said.files, one.files),
+        ("octet", said.octets, one.octets),
     ):
         if stated is not None and stated != found:
-            yield f"the sender's manifest states {stated} {what}; {found} came."
+            yield f"the sender's manifest states {counted(stated, what)}; {found} came."
     for name, digest in said.tag_manifests.items():
         found_digest = one.tag_manifests.get(name)
         if found_digest is None:
