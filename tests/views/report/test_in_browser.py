@@ -21,6 +21,9 @@ import rendering
 from tailsout.ground.findings import Kind, Place, Severity
 from tailsout.ground.progress import Silent
 from tailsout.records.dossier import Dossier
+from tailsout.records.machine import CareEvent, Machine
+from tailsout.records.reel import Reel
+from tailsout.records.transfer import Studio, Transfer
 from tailsout.work.report import report
 
 pytestmark = pytest.mark.browser
@@ -103,7 +106,7 @@ def test_axe_finds_nothing_against_wcag_2_2_aa(
 
 
 @pytest.mark.parametrize("name", ["skerrow-light", "hostile"])
-@pytest.mark.parametrize("width", [320, 375, 600, 1000])
+@pytest.mark.parametrize("width", [320, 375, 600, 701, 1000])
 def test_nothing_stands_out_at_the_side(
     pages: Callable[..., Path], hostile: Dossier, name: str, width: int
 ) -> None:
@@ -111,6 +114,23 @@ def test_nothing_stands_out_at_the_side(
     path = pages(name, hostile if name == "hostile" else None)
     told = rendering.asked(path, "tell(''+document.documentElement.scrollWidth)", width=width)
     assert 0 < int(told) <= width
+
+
+@pytest.mark.parametrize("width", [701, 1000])
+def test_no_word_of_care_is_broken(page: Callable[..., Any], tmp_path: Path, width: int) -> None:
+    """A line is as high as the word is whole."""
+    care = CareEvent(kind="demagnetised", on="2026-03-14T09:25:00Z", note="heads and guides " * 9)
+    machine = Machine(id="mk3", care=(care,))
+    stated = Transfer(
+        job_id="j", package_id="SKL-7", studio=Studio(), reel=Reel(), machines=(machine,)
+    )
+    path = tmp_path / "page.html"
+    path.write_bytes(page(Dossier(origin="received", transfer=stated)).octets)
+    ask = (
+        "const c=[...document.querySelectorAll('td')].find(e=>e.textContent==='demagnetised');"
+        "const r=document.createRange();r.selectNodeContents(c);tell(''+r.getClientRects().length)"
+    )
+    assert rendering.asked(path, ask, width=width) == "1"
 
 
 def test_it_is_printed_on_a4(pages: Callable[..., Path], tmp_path: Path) -> None:
