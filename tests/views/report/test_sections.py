@@ -22,6 +22,7 @@ from tailsout.records.playing import Pass, Stop
 from tailsout.records.recipient import Recipient
 from tailsout.records.recording import Recording
 from tailsout.records.reel import Event, Identifier, Inscription, Reel, Region, Side, StockSection
+from tailsout.records.session import CalibrationSetting, Reading, Session
 from tailsout.records.statements import Answer, Correction, Jotting
 from tailsout.records.transfer import Person, Studio, Transfer
 
@@ -141,6 +142,23 @@ def test_how_it_was_recorded_and_what_a_side_is_called(page: Callable[..., Any])
     cells = [made.told(one) for one in made.named("td")]
     assert "7.5 ips recorded: 15 ips" in cells
     assert "calibration setting 7-nab; its first 3 s lie in the file before it too" in cells
+
+
+def test_a_setting_tells_its_readings_line_by_line_and_people_by_name(
+    page: Callable[..., Any],
+) -> None:
+    reading = Reading(frequency_hz=Decimal(1000), channel=1, level_db=Decimal("0.4"))
+    setting = CalibrationSetting(
+        id="7-nab", tape="ct-7", as_found=(reading,), as_left=(replace(reading, level_db=None),)
+    )
+    session = Session(id="s", by="tam", settings=(setting,))
+    people = (Person(id="tam", name="Tamsin Orrick"),)
+    rows = page(of(replace(BARE, sessions=(session,), people=people))).rows()
+    assert rows["by"] == "Tamsin Orrick"
+    assert rows["setting 7-nab"] == (
+        "tape: ct-7 as found: frequency: 1000 Hz; channel: 1; level: 0.4 dB as left: frequency: "
+        "1000 Hz; channel: 1"
+    )
 
 
 def test_no_caution_is_given_where_none_is_due(page: Callable[..., Any]) -> None:

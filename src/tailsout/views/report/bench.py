@@ -10,7 +10,7 @@ from tailsout.mapping import naming
 from tailsout.records.calibration import CalibrationFacts
 from tailsout.records.dossier import Dossier
 from tailsout.records.machine import Machine
-from tailsout.records.session import Session
+from tailsout.records.session import CalibrationSetting, Session
 from tailsout.records.tones import ToneFacts
 from tailsout.records.transfer import Transfer
 from tailsout.views import measured
@@ -84,7 +84,18 @@ def _session(one: Session, transfer: Transfer) -> Iterator[Block]:
     # What a pass or the transfer took over as it is stands there already.
     taken_over = [*(used.set_up for used in transfer.passes), transfer.chain]
     repeated = [key for key in ("set_up", "chain") if getattr(one, key) in taken_over]
-    yield from rows(pairs(one, but=("id", "inherited_from", *repeated)))
+    if one.by:
+        yield from rows([("by", who(transfer, one.by))])
+    yield from rows(pairs(one, but=("id", "by", "settings", "inherited_from", *repeated)))
+    yield from rows((f"setting {setting.id}", _setting(setting)) for setting in one.settings)
+
+
+def _setting(one: CalibrationSetting) -> str:
+    """Write a setting, and each reading on a line of its own."""
+    told = [inline(one, but=("id", "as_found", "as_left"))]
+    for moment_of, readings in (("as found", one.as_found), ("as left", one.as_left)):
+        told += (f"{moment_of}: {inline(reading)}" for reading in readings)
+    return "\n".join(part for part in told if part) or "nothing more is told"
 
 
 def _listed(transfer: Transfer) -> Iterator[Block]:
