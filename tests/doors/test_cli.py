@@ -747,9 +747,30 @@ def test_escaped_names_can_still_be_read(cli: Cli, bench: Any) -> None:
     assert EVIL_SHOWN in told["path"]
 
 
-def test_the_list_of_commands_cuts_no_sentence_off(cli: Cli) -> None:
-    listed = cli("--help").out.partition("Commands:\n")[2]
+@pytest.mark.parametrize(("group", "least"), [((), 24), (("reckon",), 15)])
+def test_the_list_of_commands_cuts_no_sentence_off(
+    cli: Cli, group: tuple[str, ...], least: int
+) -> None:
+    listed = cli(*group, "--help").out.partition("Commands:\n")[2]
     assert "..." not in listed
     entries = re.split(r"\n  (?=[a-z])", listed.strip())
-    assert len(entries) >= 24
+    assert len(entries) >= least
     assert [one for one in entries if not one.rstrip().endswith(".")] == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [(["chek"], "check"), (["recieve"], "receive"), (["reckon", "mismach"], "mismatch")],
+)
+def test_a_command_that_is_nearly_one(cli: Cli, typed: list[str], meant: str) -> None:
+    ran = cli(*typed, "x")
+    assert ran.code == 2
+    assert f"No such command {typed[-1]!r}. Did you mean {meant!r}?" in ran.err
+
+
+def test_a_command_that_is_like_none(cli: Cli) -> None:
+    assert cli("x" * 5000).err.endswith("x'.\n")
+
+
+def test_a_finding_that_is_nearly_one(cli: Cli) -> None:
+    assert "Did you mean 'asked-not-told'?" in cli("explain", "asked-not-tld").err

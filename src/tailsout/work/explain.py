@@ -2,9 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Kind
+from tailsout.ground.units import printable
 from tailsout.mapping import (
     bagit_profile,
     chunks,
@@ -62,7 +64,12 @@ def kind_of(code: str) -> Kind:
     """Return one kind. Raises UsageError if there is none of that code."""
     found = kinds().get(code)
     if found is None:
-        raise UsageError(f"There is no finding {code!r}.", "Run `tailsout explain` for the list.")
+        near = get_close_matches(code[:100], kinds(), n=1)
+        meant = f" Did you mean {near[0]!r}?" if near else ""
+        raise UsageError(
+            f"There is no finding {printable(code)!r}.{meant}",
+            "Run `tailsout explain` for the list.",
+        )
     return found
 
 

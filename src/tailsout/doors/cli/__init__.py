@@ -15,6 +15,7 @@ import click
 
 from tailsout import __version__
 from tailsout.doors.cli import streams
+from tailsout.doors.cli.listing import Listing
 from tailsout.doors.cli.printing import printable_lines
 from tailsout.ground import clock
 from tailsout.ground.errors import TailsoutError, ToldToEndError
@@ -48,15 +49,13 @@ _COMMANDS = (
     ),
     "demo",
 )
-_SENTENCE = 200
-"""Characters that the first sentence about a command may have."""
 _UNHEARD = 4
 _INTERRUPTED = 130
 _BUG = 70
 _OUTPUT_FAULTS = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EPIPE})
 
 
-class _Late(click.Group):
+class _Late(Listing):
     """Finds a subcommand in the module of its name, so that help starts fast."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -70,14 +69,6 @@ class _Late(click.Group):
         module = importlib.import_module(f"tailsout.doors.cli.{cmd_name}")
         command: click.Command = module.command
         return command
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the commands, each with its first sentence whole: the library cuts it off."""
-        commands = ((name, self.get_command(ctx, name)) for name in _COMMANDS)
-        with formatter.section("Commands"):
-            formatter.write_dl(
-                [(name, one.get_short_help_str(_SENTENCE)) for name, one in commands if one]
-            )
 
 
 @click.group(cls=_Late, context_settings={"help_option_names": ["-h", "--help"]})

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tailsout.doors.cli import printing
+from tailsout.doors.cli.listing import Listing
 from tailsout.doors.cli.typed import Constants, Lasting, Length, Number, Speed
 from tailsout.ground.errors import UsageError
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 # ruff: noqa: PLC0415, D401
 
 
-@click.group("reckon")
+@click.group("reckon", cls=Listing)
 def command() -> None:
     """Reckon what the trade reckons: time, length, reels, curves, flux, heads, echoes, loads.
 
