@@ -580,8 +580,12 @@ def test_a_package_that_changes_while_it_is_read(desk: Desk, acting: Callable[..
 @pytest.mark.parametrize(
     ("change", "code", "words"),
     [
-        (said("reel.titel", "corrected", '"x"'), "form-reference", "nothing stands there"),
-        (said("reel.sides[9].id", "corrected", '"x"'), "form-reference", "to go into"),
+        (said("reel.titel", "corrected", '"x"'), "form-reference", "did you mean 'reel.title'?"),
+        (
+            said("reel.sides[9].id", "corrected", '"x"'),
+            "form-reference",
+            "no reel.sides[9] to go into",
+        ),
         (said("reel.title.x", "corrected", '"x"'), "form-reference", "single value"),
         (said("reel..title", "corrected", '"x"'), "form-reference", "no key"),
         (said("/this_file/octets", "corrected", "1"), "form-reference", "only what is stated"),

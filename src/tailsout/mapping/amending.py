@@ -10,7 +10,9 @@ from dataclasses import dataclass, replace
 from typing import Any, get_args
 
 from tailsout.ground.errors import MaterialError
-from tailsout.mapping import schemas
+from tailsout.ground.units import printable
+from tailsout.mapping import key_paths, schemas
+from tailsout.mapping.key_paths import dotted
 from tailsout.mapping.plain import json_line
 from tailsout.records.amendment import StatementChange
 from tailsout.records.vocab import Absence, StatementAct
@@ -65,6 +67,8 @@ def change(transfer: dict[str, Any], wish: Wish) -> tuple[StatementChange, tuple
         raise MaterialError("it names the package and the job for ever.")
     wish = replace(wish, now=without_empties(wish.now))
     holder, key = _holder(transfer, pointer, adds=wish.change == "added")
+    if wish.change != "added":
+        _check_key(pointer)
     was = _value(holder, key)
     _check(wish, holder, key, was)
     told = StatementChange(
@@ -78,6 +82,17 @@ def change(transfer: dict[str, Any], wish: Wish) -> tuple[StatementChange, tuple
         return told, tuple(texts_of(was))
     _put(holder, key, wish.now)
     return told, ()
+
+
+def _check_key(pointer: str) -> None:
+    """Raise MaterialError for a key that no side-car has, with the nearest one."""
+    steps = pointer.split("/")[1:]
+    key = "".join("[]" if step.isdecimal() else f".{step}" for step in steps).removeprefix(".")
+    if steps[0] == "extensions" or key_paths.is_known(key):
+        return
+    near = key_paths.nearest(key)
+    hint = f"; did you mean {near!r}?" if near else "."
+    raise MaterialError(f"a side-car has no key {printable(key, 200)!r}{hint}")
 
 
 def without_empties(value: Any) -> Any:  # noqa: ANN401  any JSON value
@@ -119,10 +134,11 @@ def _holder(transfer: dict[str, Any], pointer: str, *, adds: bool) -> tuple[Any,
             _put_value(here, key, [])
             inside = here[key]
         if not isinstance(inside, dict | list):
+            place = dotted("".join(f"/{one}" for one in parts[: count + 1]))
             raise MaterialError(
-                f"there is no {part!r} to go into; add it as a whole."
+                f"there is no {place} to go into; add it as a whole."
                 if inside is None
-                else f"{part!r} is a single value, which holds nothing further."
+                else f"{place} is a single value, which holds nothing further."
             )
         here = inside
     raise MaterialError("it leads nowhere.")

@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from functools import cache
 from typing import Any
 
+from tailsout.ground.units import printable
 from tailsout.mapping import schemas
 
 THIS_FILE = "this_file"
@@ -29,6 +30,16 @@ class Met:
     """None where nothing stands."""
     absence: str = ""
     """The word that says why nothing stands there, or in what holds it."""
+
+
+def dotted(pointer: str, key: str = "") -> str:
+    """Write a JSON pointer as a form's reader would: `reel.sides[2].id`, counted from 1."""
+    shown = ""
+    for part in pointer.split("/")[1:]:
+        shown += f"[{int(part) + 1}]" if part.isdecimal() else f".{part}"
+    if key:
+        shown += f".{key}"
+    return printable(shown.removeprefix("."), 200)
 
 
 def is_known(key: str) -> bool:

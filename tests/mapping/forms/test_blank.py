@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from tailsout.mapping import schemas
-from tailsout.mapping.forms.blank import blank
+from tailsout.mapping.forms.blank import blank, offered
 
 JOB_ID = "5f0c7a52-3f5e-4c0e-9a53-6d1f5f3b2c07"
 GIVEN: Mapping[str, Mapping[str, str]] = {
@@ -265,3 +265,27 @@ def test_a_value_given_is_written_so_that_it_is_read_the_same(desk: Any, value: 
 
 def test_a_form_is_the_same_each_time() -> None:
     assert form("job-0.1") == form("job-0.1")
+
+
+@pytest.mark.parametrize("name", [*GIVEN, "amendment-0.1"])
+def test_what_is_explained_fits_a_screen(name: str) -> None:
+    rows = blank(name, GIVEN.get(name, {})).split("\n")
+    assert max(len(row) for row in rows if row.startswith("# ")) <= 96
+
+
+@pytest.mark.parametrize(
+    ("pointer", "line"),
+    [
+        ("/reel/sides/0/regions/3/start", 'start = "0:00"'),
+        ("/reel/stock/0/base_told_by", 'base_told_by = ["light through the pack"]'),
+        ("/reel/stock/0/base_told_by/1", ""),
+        ("/passes", ""),
+        ("/reel", ""),
+        ("/job_id", ""),
+        ("/absent", ""),
+        ("/nothing/of/this", ""),
+        ("", ""),
+    ],
+)
+def test_the_line_by_which_a_form_offers_a_key(pointer: str, line: str) -> None:
+    assert offered("job-0.1", pointer) == line

@@ -8,12 +8,12 @@ from tailsout.ground.findings import Place, Severity
 from tailsout.mapping.forms.reading import (
     KINDS,
     MAX_FORM_OCTETS,
-    dotted,
     place_in,
     places_in,
     read_job,
     studio_above,
 )
+from tailsout.mapping.key_paths import dotted
 
 
 def test_a_folder_without_a_job_is_a_usage_error(tmp_path: Path) -> None:

@@ -6,10 +6,8 @@ from pathlib import Path
 from typing import Any, Literal
 
 from tailsout.ground.findings import Finding, Place
-from tailsout.mapping import schemas
 from tailsout.mapping.amending import Wish
-from tailsout.mapping.forms.reading import FORM_VALUE, Form, dotted, form_at, places_in
-from tailsout.mapping.toml_lines import lines_of
+from tailsout.mapping.forms.reading import FORM_VALUE, Form, form_at, places_in, schema_findings
 
 SCHEMA_NAME = "amendment-0.1"
 
@@ -50,20 +48,9 @@ def read(path: Path) -> tuple[AmendmentForm | None, tuple[Finding, ...]]:
     form, found = form_at(path)
     if form is None:
         return None, found
-    faults = schemas.faults(form.data, SCHEMA_NAME)
+    faults = tuple(schema_findings(form, SCHEMA_NAME))
     if faults:
-        lines = lines_of(form.text, [(f.pointer, f.key) for f in faults])
-        return None, tuple(
-            FORM_VALUE.at(
-                Place(
-                    file=form.name,
-                    line=lines.get((fault.pointer, fault.key)),
-                    part=dotted(fault.pointer, fault.key),
-                ),
-                str(fault),
-            )
-            for fault in faults
-        )
+        return None, faults
     wished = AmendmentForm(
         form=form,
         by=form.data["by"],

@@ -15,6 +15,12 @@ import tomlkit
 from tailsout.mapping import schemas
 
 _WIDTH = 96
+_PREFACE = (
+    "Every key is optional unless it stands here without a # before it or is called needed. Take "
+    "away the # of the lines you fill in, and of the [table] they stand under; repeat a [[table]] "
+    "as often as you like. What is not known is said, never left empty: unknown, not applicable, "
+    "not examined, none found, not recorded, withheld."
+)
 _NOT_OFFERED = frozenset({"absent", "inherited_from", "hours_since", "jottings"})
 _MOST_INLINE = 3
 """Keys that a table of plain values may have to be written on one line."""
@@ -28,7 +34,7 @@ def blank(name: str, filled: Mapping[str, Any], *, short: bool = False) -> str:
     `filled` is nested as the form is. The short form offers only what changes from reel to reel.
     """
     schema = schemas.schema(name)
-    top = [f"# {schema['description']}", *_preface()]
+    top = [*_commented(str(schema["description"])), *_commented(_PREFACE)]
     body = "\n".join(_Writer(short=short).table(schema, (), filled)).strip("\n")
     return "\n".join([*top, "", body, ""])
 
@@ -52,14 +58,8 @@ def offered(name: str, pointer: str) -> str:
     return f"{key} = {_example(node)}"
 
 
-def _preface() -> list[str]:
-    text = (
-        "Every key is optional unless it stands here without a # before it or is called needed. "
-        "Take away the # of the lines you fill in, and of the [table] they stand under; repeat a "
-        "[[table]] as often as you like. What is not known is said, never left empty: unknown, "
-        "not applicable, not examined, none found, not recorded, withheld."
-    )
-    return [f"# {line}" for line in wrap(text, _WIDTH - 2, break_on_hyphens=False)]
+def _commented(text: str) -> Iterator[str]:
+    yield from (f"# {line}" for line in wrap(text, _WIDTH - 2, break_on_hyphens=False))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +115,7 @@ def _key(key: str, schema: _Schema, filled: Mapping[str, Any], *, needed: bool) 
 def _explained(text: str, schema: _Schema) -> Iterator[str]:
     words = schema.get("enum") or schema.get("items", {}).get("enum")
     told = f"{text} One of: {', '.join(words)}." if words else text
-    yield from (f"# {line}" for line in wrap(told, _WIDTH - 2, break_on_hyphens=False))
+    yield from _commented(told)
 
 
 def _example(schema: _Schema) -> str:

@@ -21,6 +21,7 @@ from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas
 from tailsout.mapping.forms import blank, syntax
+from tailsout.mapping.key_paths import dotted
 from tailsout.mapping.strict_json import MAX_DEPTH, MAX_DIGITS
 from tailsout.mapping.toml_lines import lines_of
 from tailsout.records.vocab import Absence
@@ -177,16 +178,6 @@ def places_in(form: Form, pointers: Iterable[str]) -> Mapping[str, Place]:
         pointer: Place(file=form.name, line=lines.get((pointer, "")), part=dotted(pointer))
         for pointer in asked
     }
-
-
-def dotted(pointer: str, key: str = "") -> str:
-    """Write a JSON pointer as a form's reader would: `reel.sides[2].id`, counted from 1."""
-    shown = ""
-    for part in pointer.split("/")[1:]:
-        shown += f"[{int(part) + 1}]" if part.isdecimal() else f".{part}"
-    if key:
-        shown += f".{key}"
-    return printable(shown.removeprefix("."), 200)
 
 
 def schema_findings(form: Form, name: str) -> Iterator[Finding]:
