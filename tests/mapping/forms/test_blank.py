@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from tailsout.mapping import schemas
-from tailsout.mapping.forms.blank import blank, offered
+from tailsout.mapping.forms.blank import blank, example_line
 
 JOB_ID = "5f0c7a52-3f5e-4c0e-9a53-6d1f5f3b2c07"
 GIVEN: Mapping[str, Mapping[str, str]] = {
@@ -288,4 +288,4 @@ def test_what_is_explained_fits_a_screen(name: str) -> None:
     ],
 )
 def test_the_line_by_which_a_form_offers_a_key(pointer: str, line: str) -> None:
-    assert offered("job-0.1", pointer) == line
+    assert example_line("job-0.1", pointer) == line

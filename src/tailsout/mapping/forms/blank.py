@@ -39,7 +39,7 @@ def blank(name: str, filled: Mapping[str, Any], *, short: bool = False) -> str:
     return "\n".join([*top, "", body, ""])
 
 
-def offered(name: str, pointer: str) -> str:
+def example_line(name: str, pointer: str) -> str:
     """Return the line by which the form of a schema offers the key at a JSON pointer.
 
     Empty where it has no such key, or where the key is a table of its own or stands in a list.

@@ -190,7 +190,7 @@ def schema_findings(form: Form, name: str) -> Iterator[Finding]:
             line=lines.get((fault.pointer, fault.key)),
             part=dotted(fault.pointer, fault.key),
         )
-        offered = blank.offered(name, fault.pointer) if fault.wants_example else ""
+        offered = blank.example_line(name, fault.pointer) if fault.wants_example else ""
         text = f"{fault}"
         if offered:
             text = f"{text.removesuffix('.')}; for instance {offered}."
