@@ -102,6 +102,7 @@ def test_a_tape_is_found_by_its_id_or_its_file(studio: Path, tape: CalibrationTa
 def test_a_tape_that_is_not_there(studio: Path, named: str) -> None:
     with pytest.raises(UsageError, match="There is no calibration tape") as error:
         tones.calibration_tape(named, studio)
+    assert "the studio has ct-nab-7." in str(error.value)
     assert "\x1b" not in str(error.value)
     with pytest.raises(UsageError):
         tones.calibration_tape(named, None)

@@ -19,6 +19,7 @@ from tailsout.work.named_audio import opened
 from tailsout.work.survey import Survey
 
 SHELF = "calibration_tapes"
+_MOST_FAULTS = 3
 
 
 def calibration_tape(named: str, studio: Path | None) -> CalibrationTape:
@@ -29,12 +30,13 @@ def calibration_tape(named: str, studio: Path | None) -> CalibrationTape:
     """
     shown = printable(named)
     findings: tuple[Finding, ...]
+    known: list[str] = []
     try:
         if Path(named).suffix == ".toml" and Path(named).is_file():
             form, findings = reading.form_at(Path(named))
         else:
             forms, findings = reading.forms_on(studio, SHELF) if studio is not None else ({}, ())
-            form = forms.get(named)
+            form, known = forms.get(named), sorted(forms)
     except OSError as error:
         raise from_os_error(error, f"Looking for {shown}") from error
     if form is not None:
@@ -43,10 +45,12 @@ def calibration_tape(named: str, studio: Path | None) -> CalibrationTape:
         if tape is not None:
             return tape
     if findings:
-        told = " ".join(f"{one.place}: {one.text}" for one in findings)
-        raise MaterialError(f"The form of calibration tape {shown} has faults: {told}")
+        told = " ".join(f"{one.place}: {one.text}" for one in findings[:_MOST_FAULTS])
+        more = f" And {len(findings) - _MOST_FAULTS} more." if findings[_MOST_FAULTS:] else ""
+        raise MaterialError(f"The form of calibration tape {shown} has faults: {told}{more}")
+    there = f"; the studio has {', '.join(map(printable, known))}." if known else "."
     raise UsageError(
-        f"There is no calibration tape {shown}.",
+        f"There is no calibration tape {shown}{there}",
         "Name its form, a TOML file, or its id together with --studio DIR.",
     )
 

@@ -8,6 +8,7 @@ import click
 
 from tailsout.doors.cli import plotting, printing, tone_table
 from tailsout.doors.cli.showing import progress
+from tailsout.doors.cli.typed import Number
 from tailsout.ground.errors import TailsoutError, UsageError
 from tailsout.ground.units import printable
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from tailsout.work.survey import Survey
 
 _MOMENTS = {"as-found": "as_found", "as-left": "as_left"}
-_SPACING = click.FloatRange(0.1, 100.0)
+_SPACING = Number(0.1, 100.0)
 
 
 @click.command("tones")

@@ -1,5 +1,6 @@
 """Numbers as they are typed on a bench: 7½, 3 3/4, 1200ft, 32:00, 3180/50."""
 
+import math
 import re
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -50,9 +51,12 @@ class Speed(click.ParamType):  # type: ignore[type-arg]
 
 
 class Number(click.ParamType):  # type: ignore[type-arg]
-    """A number that can be reckoned with."""
+    """A number that can be reckoned with, from one to another if so wished."""
 
     name = "number"
+
+    def __init__(self, least: float = -math.inf, most: float = math.inf) -> None:
+        self._least, self._most = least, most
 
     def convert(
         self,
@@ -64,6 +68,9 @@ class Number(click.ParamType):  # type: ignore[type-arg]
         number = _number(str(value).strip())
         if number is None:
             self.fail(f"{printable(str(value))!r} is no number; write 52 or -0.5.", param, ctx)
+        if not self._least <= number <= self._most:
+            reach = f"from {self._least:g} to {self._most:g}"
+            self.fail(f"{printable(str(value))!r} is no number {reach}.", param, ctx)
         return float(number)
 
 
