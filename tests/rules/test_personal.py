@@ -2,13 +2,12 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
+from tailsout.records.description import Description
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import Embedded, InfoLine, PackageFacts
-from tailsout.records.ixml import Ixml
 from tailsout.records.tags import CartFacts, InfoEntry, SetMark, Tags, XmlDocument
 from tailsout.records.transfer import Studio, Transfer
 
@@ -121,23 +120,8 @@ def test_every_text_is_looked_at_wherever_it_is_stated(
     ]
 
 
-def _ixml(**texts: str) -> Ixml:
-    blank = dict.fromkeys(
-        ("version", "project", "scene", "take", "tape", "note", "file_uid", "family_uid"), ""
-    )
-    numbers: dict[str, Any] = dict.fromkeys(
-        (
-            "total_files",
-            "sample_rate_hz",
-            "digitizer_sample_rate_hz",
-            "bit_depth",
-            "timestamp",
-            "timestamp_sample_rate_hz",
-        )
-    )
-    lists: dict[str, Any] = {"tracks": (), "sync_points": (), "bext": ()}
-    more = {"family_name": "", "original_filename": ""}
-    return Ixml(**{**blank, **more, **numbers, **lists, **texts})
+def document(chunk: str, texts: str) -> XmlDocument:
+    return XmlDocument(chunk=chunk, octets=1, root="a", namespace="", all_text=f"SKL-0007\n{texts}")
 
 
 @pytest.mark.parametrize(
@@ -150,16 +134,8 @@ def _ixml(**texts: str) -> Ixml:
             ),
             "cue",
         ),
-        (
-            Tags(
-                documents=(
-                    XmlDocument(
-                        chunk="iXML", octets=1, root="", namespace="", ixml=_ixml(note=MAILS[0])
-                    ),
-                )
-            ),
-            "iXML",
-        ),
+        (Tags(documents=(document("iXML", MAILS[0]),)), "iXML"),
+        (Tags(documents=(document("axml", PHONES[0]),)), "axml"),
         (Tags(cart=CartFacts(texts={"URL": MAILS[0]})), "cart.URL"),
     ],
 )
@@ -172,6 +148,32 @@ def test_chunks_beside_the_audio(
     files = tuple(replace(one, tags=tags) for one in foreign.files)
     found = run(RULE, replace(foreign, files=files))
     assert found == [("personal-data", f"data/audio/reel.wav#{part}")]
+
+
+@pytest.mark.parametrize("text", [MAILS[0], PHONES[0], HOMES[0]])
+def test_descriptions_in_xml(run: RunRule, foreign: Dossier, text: str) -> None:
+    described = Description(path="metadata/mets.xml", standards=("METS",), all_text=f"a\n{text}\nb")
+    found = run(RULE, replace(foreign, descriptions=(described,)))
+    assert found == [("personal-data", "metadata/mets.xml")]
+
+
+@pytest.mark.parametrize("text", [MAILS[0], PHONES[0], HOMES[0]])
+def test_what_a_document_repeats_is_told_of_the_statement_alone(
+    run: RunRule,
+    stating: Callable[[Transfer], Dossier],
+    transfer: Callable[..., Transfer],
+    text: str,
+) -> None:
+    dossier = stating(transfer(note=text))
+    files = tuple(
+        replace(one, tags=Tags(documents=(document("axml", text),))) for one in dossier.files
+    )
+    described = Description(path="metadata/mets.xml", standards=("METS",), all_text=text)
+    repeated = replace(dossier, files=files, descriptions=(described,))
+    assert run(RULE, repeated) == [("personal-data", NOTE)]
+    other = replace(described, all_text="harbour@keeper.skerrow-light.example")
+    found = run(RULE, replace(repeated, descriptions=(other,)))
+    assert found == [("personal-data", NOTE), ("personal-data", "metadata/mets.xml")]
 
 
 @pytest.mark.parametrize("field", ["description", "originator", "originator_reference"])

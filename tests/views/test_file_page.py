@@ -33,6 +33,7 @@ FOUR = frozenset({"id", "chunk", "purpose"})
 """Fields of four characters."""
 SHOWN_OTHERWISE = {
     ("Tags", "list_types"): "in the table of chunks, where there is such a chunk",
+    ("XmlDocument", "all_text"): "nowhere: it is there for a rule to look through",
     ("EmbeddedHistoryLine", "parameters"): "as the lines stand",
     ("SourceIdentifier", "time"): "with colons",
     ("SetMark", "frames"): "as a time where the rate is known",

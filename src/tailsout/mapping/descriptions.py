@@ -13,6 +13,7 @@ from tailsout.ground.units import printable
 from tailsout.mapping import text_formats, xml
 from tailsout.mapping.addresses import path_at
 from tailsout.mapping.xml import Element, Official
+from tailsout.mapping.xml_texts import texts_of, walk
 from tailsout.records.description import Departure, DescribedFile, Description, Loose, Moment
 
 NAMESPACES = {
@@ -56,7 +57,7 @@ def read(
     root, found = xml.read(content, Place(file=printable(path)), most_octets=xml.MAX_OCTETS)
     if root is None:
         return None, found
-    every = tuple(_walk(root))
+    every = tuple(walk(root))
     met = {NAMESPACES[n]: None for n in map(_namespace, every) if n in NAMESPACES}
     if not met:
         return None, ()
@@ -69,6 +70,7 @@ def read(
             loose=(*_loose_in_mets(every), *_loose_in_premis(every))[:_MOST],
             dates=tuple(_dates(every))[:_MOST],
             departures=_departures(root, schemas_at_hand),
+            all_text=texts_of(every),
             lists_payload=any(_local(one) == "fileSec" for one in every),
         ),
         found,
@@ -80,15 +82,6 @@ def _departures(root: Element, at_hand: Official | None) -> tuple[Departure, ...
         return None
     found = (Departure(line=line, text=text) for line, text in at_hand.faults(root))
     return tuple(islice(found, _MOST))
-
-
-def _walk(root: Element) -> Iterator[Element]:
-    """Yield every element in the order of the document."""
-    waiting = [root]
-    while waiting:
-        one = waiting.pop()
-        yield one
-        waiting += reversed([*one])
 
 
 def _namespace(one: Element) -> str:
@@ -105,7 +98,7 @@ def _of(one: Element, standard: str) -> bool:
 
 def _inside(one: Element, name: str) -> Iterator[str]:
     """Yield the text of every element of a name below another one."""
-    for inner in _walk(one):
+    for inner in walk(one):
         if _local(inner) == name and inner.text:
             yield inner.text.strip()
 
@@ -138,7 +131,7 @@ def _premis_files(every: tuple[Element, ...]) -> Iterator[DescribedFile]:
         where = next((name for name in names if name.startswith("data/")), None)
         if where is None:
             continue
-        fixities = [inner for inner in _walk(one) if _local(inner) == "fixity"]
+        fixities = [inner for inner in walk(one) if _local(inner) == "fixity"]
         yield DescribedFile(
             path=where,
             line=one.sourceline or 0,

@@ -120,7 +120,7 @@ def document_of(
 ) -> tuple[XmlDocument, tuple[Finding, ...]]:
     """Read the document of an `iXML` or `axml` chunk, and what is wrong with it as XML."""
     # The XML library is slow to load, and few files have such a chunk.
-    from tailsout.mapping import axml, ixml, xml  # noqa: PLC0415
+    from tailsout.mapping import axml, ixml, xml, xml_texts  # noqa: PLC0415
 
     root, findings = xml.read(content, place)
     if root is None:
@@ -129,7 +129,12 @@ def document_of(
     name, namespace = axml.name_of(root)
     taken, more = ixml.parse(root, place) if chunk == "iXML" else (None, ())
     document = XmlDocument(
-        chunk=chunk, octets=len(content), root=name, namespace=namespace, ixml=taken
+        chunk=chunk,
+        octets=len(content),
+        root=name,
+        namespace=namespace,
+        ixml=taken,
+        all_text=xml_texts.texts_of(xml_texts.walk(root)),
     )
     return document, (*findings, *more)
 

@@ -159,6 +159,8 @@ def shown(path: str, file: FileRecord, findings: Iterable[Finding]) -> dict[str,
     tags = file.tags or Tags()
     said = plain(tags)
     said.pop("list_types", None)
+    for document in said.get("documents", ()):
+        document.pop("all_text", None)
     return {
         "schema": SHOW,
         "path": printable(path),

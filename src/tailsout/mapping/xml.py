@@ -77,6 +77,10 @@ class Element(Protocol):
         """What stands before the first child."""
 
     @property
+    def tail(self) -> str | None:
+        """What stands between its end and what follows it."""
+
+    @property
     def sourceline(self) -> int | None:
         """The line of the document where it begins, from 1."""
 

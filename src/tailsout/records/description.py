@@ -60,5 +60,7 @@ class Description:
     dates: tuple[Moment, ...] = ()
     departures: tuple[Departure, ...] | None = None
     """From its official schema; None if none was at hand for it."""
+    all_text: str = ""
+    """All that stands in its elements and attributes, a line each, as far as that is kept."""
     lists_payload: bool = False
     """Whether it is a METS file section, so that a payload file it leaves out is left out."""

@@ -115,6 +115,9 @@ class XmlDocument:
     """Local name of its root; empty if the document was not read."""
     namespace: str
     ixml: Ixml | None = None
+    all_text: str = ""
+    """All that stands in its elements and attributes, a line each, as far as that is kept; it is
+    there to be looked through and is shown nowhere."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

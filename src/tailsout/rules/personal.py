@@ -36,6 +36,7 @@ _HOME = re.compile(
     r"|(?<![\w.])/(?:home|Users)/(?!Shared\b)[^/\s]+",
     re.IGNORECASE,
 )
+_A_HOME = "the path of somebody's home folder"
 _LONGEST = 100_000
 """Characters of one text that are looked at."""
 _CONTACTS = frozenset({"contact-name", "contact-phone", "contact-email"})
@@ -45,10 +46,33 @@ _CONTACTS = frozenset({"contact-name", "contact-phone", "contact-email"})
 def _personal(dossier: Dossier) -> Iterator[Finding]:
     declared = _declared(dossier)
     yield from bounded(_stated(dossier, declared))
+    # Documents in XML repeat what is stated: of these the statement alone is told.
+    known = declared | _of_statements(dossier)
+    for place, text, allowed in (
+        *_of_files(dossier, declared, known),
+        *((Place(file=printable(one.path)), one.all_text, known) for one in dossier.descriptions),
+    ):
+        for what in _found(text, allowed):
+            yield PERSONAL.at(place, f"it holds {what}.")
+
+
+def _of_files(
+    dossier: Dossier, declared: frozenset[str], known: frozenset[str]
+) -> Iterator[tuple[Place, str, frozenset[str]]]:
+    """Yield what the chunks of each file say, where, and what may stand in it."""
     for file in dossier.files:
         for part, text in _embedded(file):
-            for what in _found(text, declared):
-                yield PERSONAL.at(Place(file=printable(file.path), part=part), f"it holds {what}.")
+            yield Place(file=printable(file.path), part=part), text, declared
+        for document in file.tags.documents if file.tags is not None else ():
+            part = printable(document.chunk, 8)
+            yield Place(file=printable(file.path), part=part), document.all_text, known
+
+
+def _of_statements(dossier: Dossier) -> frozenset[str]:
+    """Return what is told of the statements, as it is compared."""
+    stated = plain(dossier.transfer) if dossier.transfer is not None else None
+    texts = (text[:_LONGEST] for _, text in _texts(stated))
+    return frozenset(bare for text in texts for bare, _ in _every(text))
 
 
 def _stated(dossier: Dossier, declared: frozenset[str]) -> Iterator[Finding]:
@@ -65,26 +89,25 @@ def _declared(dossier: Dossier) -> frozenset[str]:
     lines = package.bag_info if package is not None else ()
     texts = [one.value for one in lines if one.label.casefold() in _CONTACTS]
     texts += [transfer.studio.contact_email or ""] if transfer is not None else []
-    return frozenset(_bare(found[0]) for text in texts for found in _every(text))
+    return frozenset(bare for text in texts for bare, what in _every(text) if what != _A_HOME)
 
 
-def _bare(text: str) -> str:
-    """Return an address as it is compared, or of a telephone number its digits."""
-    return text.casefold() if "@" in text else "".join(re.findall(r"\d", text))
+def _every(text: str) -> Iterator[tuple[str, str]]:
+    """Yield what is somebody's own, as it is compared, and what it is.
+
+    An address is compared without regard to case, of a telephone number its digits.
+    """
+    for found in _MAIL.finditer(text):
+        yield found[0].casefold(), "an e-mail address"
+    for found in _PHONE.finditer(text):
+        yield "".join(re.findall(r"\d", found[0])), "a telephone number"
+    for found in _HOME.finditer(text):
+        yield found[0].casefold(), _A_HOME
 
 
-def _every(text: str) -> Iterator[re.Match[str]]:
-    yield from _MAIL.finditer(text)
-    yield from _PHONE.finditer(text)
-
-
-def _found(text: str, declared: frozenset[str]) -> Iterator[str]:
-    text = text[:_LONGEST]
-    for pattern, what in ((_MAIL, "an e-mail address"), (_PHONE, "a telephone number")):
-        if any(_bare(found[0]) not in declared for found in pattern.finditer(text)):
-            yield what
-    if _HOME.search(text):
-        yield "the path of somebody's home folder"
+def _found(text: str, allowed: frozenset[str]) -> Iterator[str]:
+    every = _every(text[:_LONGEST])
+    yield from dict.fromkeys(what for bare, what in every if bare not in allowed)
 
 
 def _texts(transfer: object) -> Iterator[tuple[str, str]]:
@@ -115,12 +138,6 @@ def _embedded(file: FileRecord) -> Iterator[tuple[str, str]]:
         yield f"INFO.{printable(one.id, 8)}", one.text
     for mark in tags.marks:
         yield "cue", f"{mark.label} {mark.note} {mark.text}"
-    for document in tags.documents:
-        take = document.ixml
-        if take is not None:
-            texts = (take.project, take.scene, take.take, take.tape, take.note)
-            points = (point.comment for point in take.sync_points)
-            yield "iXML", " ".join((*texts, take.original_filename, take.family_name, *points))
     for field, text in tags.cart.texts.items() if tags.cart is not None else ():
         yield f"cart.{printable(field, 40)}", text
 
