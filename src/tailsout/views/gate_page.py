@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from textwrap import wrap
 
 from tailsout.ground.findings import Finding
-from tailsout.ground.units import printable
+from tailsout.ground.units import counted, printable
 from tailsout.records.gate import Gate
 from tailsout.views import set_up_sheet
 from tailsout.views.large import large, ruled
@@ -15,10 +15,11 @@ SHOWN = 8
 
 _WIDTH = 80
 _TITLES = (
-    ("needs_reel", "NEEDS THE REEL"),
-    ("at_desk", "CAN BE DONE AT THE DESK"),
-    ("before_boxing", "STILL TO DO BEFORE BOXING"),
+    ("needs_reel", "NEEDS THE REEL", "nothing needs the reel"),
+    ("at_desk", "CAN BE DONE AT THE DESK", "nothing is left for the desk"),
+    ("before_boxing", "STILL TO DO BEFORE BOXING", "nothing is to do before boxing"),
 )
+"""Field, title of its list, and what is said where the list is empty."""
 
 _Lines = Iterator[str]
 
@@ -30,14 +31,14 @@ def render(gate: Gate, most: int | None = SHOWN) -> bytes:
         lines += ["", set_up_sheet.render(gate.sheet).decode("utf-8").rstrip("\n")]
     for part in gate.parts if gate.is_whole else ():
         lines += set_up_sheet.told(part)
-    for field, title in _TITLES if gate.is_whole else _TITLES[:2]:
+    for field, title, _ in _TITLES if gate.is_whole else _TITLES[:2]:
         findings: tuple[Finding, ...] = getattr(gate, field)
         if findings:
             lines += _list(title, findings, most)
     if gate.stage == "unloading" and gate.is_whole:
         lines += _none(gate)
     if gate.notes and gate.is_whole:
-        lines += ["", f"  {gate.notes} notes; `tailsout close --plan` shows them."]
+        lines += ["", f"  {counted(gate.notes, 'note')}; `tailsout close --plan` tells."]
     return ("\n".join(lines) + "\n").encode("utf-8", "backslashreplace")
 
 
@@ -52,10 +53,10 @@ def _answer(gate: Gate) -> _Lines:
 
 
 def _none(gate: Gate) -> _Lines:
-    empty = [title for field, title in _TITLES if not getattr(gate, field)]
+    empty = [said for field, _, said in _TITLES if not getattr(gate, field)]
     if empty:
         yield ""
-        yield f"  Nothing: {'; '.join(empty).lower()}."
+        yield from _wrapped(f"({'; '.join(empty)})", "  ", "  ")
 
 
 def _list(title: str, findings: tuple[Finding, ...], most: int | None) -> _Lines:
