@@ -25,7 +25,7 @@ from tailsout.mapping.forms.blank import blank
 from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier
 from tailsout.rules import judge
-from tailsout.work import close_out, commit
+from tailsout.work import close_out, commit, destination
 from tailsout.work.amending import copies, leaks, superseded, worked_out
 from tailsout.work.amending.next_version import NextVersion
 from tailsout.work.amending.superseded import Superseded
@@ -72,7 +72,7 @@ def amend(
     damaged or cannot be used, SurroundingsError for disk, lock or a file that changes, CutOffError
     if the user interrupts it when the new version stands already.
     """
-    if close_out.is_within(Path(os.path.realpath(parent)), Path(os.path.realpath(package))):
+    if destination.is_within(Path(os.path.realpath(parent)), Path(os.path.realpath(package))):
         raise RefusedError(
             f"The destination {printable(str(parent))} lies inside the package.",
             "Choose a place outside of it; a package is never edited.",
@@ -89,7 +89,7 @@ def amend(
             return _stopped(found)
         name = _next_name(old)
         place = _Place(final=parent / name, receipt=parent / f"{name}.receipt.json", resume=resume)
-        around = close_out.begun(place.final, place.receipt, around, resume=resume)
+        around = destination.begun(place.final, place.receipt, around, resume=resume)
         return _next(old, wished, draft, place, around, only_plan=only_plan)
 
 

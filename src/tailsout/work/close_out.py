@@ -8,19 +8,16 @@ import os
 from collections.abc import Callable, Mapping
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
-from datetime import datetime
 from pathlib import Path
 from typing import BinaryIO
 
 from tailsout.bag.build import Built
-from tailsout.bag.disk import Disk
 from tailsout.bag.plan import Plan
 from tailsout.bag.stage import Stage
 from tailsout.ground.errors import (
     MaterialError,
     RefusedError,
     TailsoutError,
-    from_os_error,
 )
 from tailsout.ground.findings import Finding, Judgement, Verdict, in_order
 from tailsout.ground.portable import not_portable
@@ -32,7 +29,15 @@ from tailsout.records.dossier import Dossier
 from tailsout.records.logbook import LogLine
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
-from tailsout.work import calibration, captures, commit, first_pass, logbook, recipients
+from tailsout.work import (
+    calibration,
+    captures,
+    commit,
+    destination,
+    first_pass,
+    logbook,
+    recipients,
+)
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
 from tailsout.work.contents import Contents
@@ -85,12 +90,12 @@ def close(
     """
     # `Path.resolve` raises RuntimeError for a link that leads to itself.
     folder = Path(os.path.realpath(job))
-    if is_within(Path(os.path.realpath(parent)), folder):
+    forms, found = read_job(folder)
+    if destination.is_within(Path(os.path.realpath(parent)), folder):
         raise RefusedError(
             f"The destination {printable(str(parent))} lies inside the job.",
             "Choose a place outside the job folder.",
         )
-    forms, found = read_job(folder)
     if forms is None:
         return _stopped(found)
     waiting = Waiting(seconds_now=around.seconds_now, wait=wait, progress=around.progress)
@@ -98,9 +103,7 @@ def close(
     transfer = stated.dossier.transfer
     if transfer is None:
         return _stopped(stated.findings)
-    final = parent / transfer.package_id
-    receipt = parent / f"{transfer.package_id}.receipt.json"
-    around = begun(final, receipt, around, resume=resume)
+    around = destination.begun(*_places(parent, transfer), around, resume=resume)
     bench = calibration.find(folder, forms.studio_folder, transfer, waiting)
     are_named = check_names(transfer, taken, stated.kept, bench)
     _refuse_nothing(taken, transfer)
@@ -137,28 +140,42 @@ def close(
             bagit_profile=bagit_profile,
             recipient_form=forms.recipient.text.encode() if forms.recipient is not None else b"",
         )
-        plan, judgement = contents.plan()
         if only_plan:
+            plan, judgement = contents.plan()
             return Outcome(judgement=judgement, plan=plan, made_of=made_of(transfer, taken))
-        try:
-            done = commit.commit(
-                plan,
-                parent,
-                receipt=receipt,
-                disk=around.disk,
-                progress=around.progress,
-                resume=resume,
-                bagit_profile=bagit_profile,
-            )
-            _log(forms, dossier, transfer, around)
-        except KeyboardInterrupt as error:
-            if not around.disk.is_there(final):
-                raise
-            raise commit.cut_off(final, receipt, around.disk) from error
+        return _committed(contents, forms, parent, around, resume=resume)
+
+
+def _committed(
+    contents: Contents, forms: JobForms, parent: Path, around: Surroundings, *, resume: bool
+) -> Outcome:
+    """Build the package, prove it and add to the logbooks. Raises as `close`."""
+    plan, judgement = contents.plan()
+    final, receipt = _places(parent, contents.transfer)
+    try:
+        done = commit.commit(
+            plan,
+            parent,
+            receipt=receipt,
+            disk=around.disk,
+            progress=around.progress,
+            resume=resume,
+            bagit_profile=contents.bagit_profile,
+        )
+        _log(forms, contents.dossier, contents.transfer, around)
+    except KeyboardInterrupt as error:
+        if not around.disk.is_there(final):
+            raise
+        raise commit.cut_off(final, receipt, around.disk) from error
     judgement = with_proof(judgement, done.proof)
     return Outcome(
         judgement=judgement, plan=plan, built=done.built, receipt=receipt, label=done.label
     )
+
+
+def _places(parent: Path, transfer: Transfer) -> tuple[Path, Path]:
+    """Return where the package will stand, and its receipt beside it."""
+    return parent / transfer.package_id, parent / f"{transfer.package_id}.receipt.json"
 
 
 def discard(job: Path, parent: Path, around: Surroundings) -> tuple[Path, bool]:
@@ -180,27 +197,6 @@ def discard(job: Path, parent: Path, around: Surroundings) -> tuple[Path, bool]:
     return final, Stage(final, around.disk, around.progress).discard()
 
 
-def begun(final: Path, receipt: Path, around: Surroundings, *, resume: bool) -> Surroundings:
-    """See that the place is free, or go back to the instant at which what is resumed began.
-
-    Raises RefusedError, UsageError, MaterialError and SurroundingsError as `close` does.
-    """
-    if not resume:
-        refuse_if_there(final, receipt, around.disk)
-        Stage(final, around.disk, around.progress).refuse_left_work()
-        return around
-    begun = Stage(final, around.disk, around.progress).to_resume()
-    if begun is None:
-        return around
-    if begun.software != around.software:
-        raise MaterialError(
-            f"The build of {printable(str(final))} that was cut off was begun by "
-            f"{printable(begun.software)}; this is {around.software}.",
-            "Resume it with that version, or clear it away by --discard.",
-        )
-    return replace(around, instant=datetime.fromisoformat(begun.instant))
-
-
 def _log(forms: JobForms, dossier: Dossier, transfer: Transfer, around: Surroundings) -> None:
     """Add to the logbooks. The package stands already, so a fault here is told and no more."""
     if forms.studio_folder is None:
@@ -212,27 +208,8 @@ def _log(forms: JobForms, dossier: Dossier, transfer: Transfer, around: Surround
         around.progress.say(f"{error} The package stands; `tailsout recount` adds the line later.")
 
 
-def is_within(inner: Path, outer: Path) -> bool:
-    """Tell whether one path is another one or lies below it."""
-    return inner == outer or outer in inner.parents
-
-
 def _stopped(findings: tuple[Finding, ...]) -> Outcome:
     return Outcome(judgement=Judgement(findings=in_order(findings), checks=()))
-
-
-def refuse_if_there(final: Path, receipt: Path, disk: Disk) -> None:
-    """Raise RefusedError if the package or its receipt is there, SurroundingsError if unseen."""
-    for path in (final, receipt):
-        try:
-            is_there = disk.is_there(path)
-        except OSError as error:
-            raise from_os_error(error, f"Looking at {printable(str(path))}") from error
-        if is_there:
-            raise RefusedError(
-                f"{printable(str(path))} is there already; nothing was written.",
-                "Choose another place or package_id; a package is never overwritten.",
-            )
 
 
 def _refuse_nothing(taken: tuple[Taken, ...], transfer: Transfer) -> None:
