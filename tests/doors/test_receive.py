@@ -100,3 +100,20 @@ def test_days_that_are_none_are_told_with_their_reach(
     ran = cli("receive", tmp_path, "-o", tmp_path / "in", "--within", typed)
     assert ran.code == 2
     assert "is no whole number from 1 to 3650." in ran.err
+
+
+def test_a_reception_that_was_cut_off_is_gone_on_with(
+    cli: Cli, drive: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as cut:
+        cut.setattr("tailsout.work.receive.draw", interrupted)
+        ran = cli("receive", drive, "-o", tmp_path / "in")
+    assert ran.code == 130
+    assert "--resume goes on with it" in ran.err
+    ran = cli("receive", drive, "-o", tmp_path / "in", "--resume")
+    assert (ran.code, ran.err) == (0, "")
+    assert "1 package: 1 pass" in ran.out
+    assert cli("receive", drive, "-o", tmp_path / "in", "--resume").code == 2

@@ -19,10 +19,13 @@ from tailsout.ground.errors import MaterialError, RefusedError, UsageError
 from tailsout.ground.progress import Silent
 from tailsout.mapping import csv_rows, receptions, schemas
 from tailsout.records.arrival import Happening
+from tailsout.work import many
+from tailsout.work.check import Checked, check
 from tailsout.work.deliver import Wish as DeliveryWish
 from tailsout.work.deliver import deliver
 from tailsout.work.many import Wish
 from tailsout.work.receive import Listening, Outcome, Received, judge_all, take_in
+from tailsout.work.receiving import kept
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_packages"
 INSTANT = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)
@@ -60,7 +63,9 @@ def received(drive: Path, into: Path, **given: Any) -> Received:
     return take_in(drive, into, instant=INSTANT, software="tailsout test", disk=Disk(), **given)
 
 
-def judged(one: Received, *, seed: str = "s", share: int = 10, seconds: int = 30) -> Outcome:
+def judged(
+    one: Received, *, seed: str = "s", share: int = 10, seconds: int = 30, done: Any = None
+) -> Outcome:
     return judge_all(
         one,
         Wish(),
@@ -70,7 +75,7 @@ def judged(one: Received, *, seed: str = "s", share: int = 10, seconds: int = 30
         disk=Disk(),
         jobs=1,
         progress_of=lambda _: Silent(),
-        done=lambda _: None,
+        done=done or (lambda _: None),
         say=lambda _: None,
     )
 
@@ -143,7 +148,7 @@ def test_the_folder_of_the_lists_may_not_lie_on_the_drive(drive: Path, tmp_path:
 
 def test_a_receipt_is_never_replaced(drive: Path, tmp_path: Path) -> None:
     received(drive, tmp_path / "in")
-    with pytest.raises(RefusedError, match=r"receipt.txt is there already"):
+    with pytest.raises(RefusedError, match=r"receipt.json is there already"):
         received(drive, tmp_path / "in")
 
 
@@ -522,3 +527,93 @@ def test_an_earlier_receipt_that_is_none(drive: Path, tmp_path: Path, content: b
 def test_an_earlier_rework_list_that_is_none() -> None:
     with pytest.raises(MaterialError, match="no column 'package'"):
         receptions.read_rework(b"box\n1\n")
+
+
+# A reception that was cut off
+
+
+def cut_off(one: Received, after: int) -> None:
+    """Judge so many packages, and be interrupted."""
+    left = [after]
+
+    def done(_package: str) -> None:
+        left[0] -= 1
+        if not left[0]:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        judged(one, done=done)
+
+
+@pytest.fixture
+def three(drive: Path) -> Path:
+    put(drive, "SKL-0008")
+    put(drive, "SKL-0009", "broken/dates-out-of-order")
+    put(drive, "SKL-0010", "broken/digest-differs")
+    return drive
+
+
+def test_what_was_judged_is_not_read_again(
+    three: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    judged(received(three, tmp_path / "undisturbed"))
+    cut_off(received(three, tmp_path / "in"), 2)
+    assert not (tmp_path / "in/judgement.json").exists()
+    # A line that the cut left without its end is of no use, and harms no other.
+    with (tmp_path / "in/judged.jsonl").open("ab") as out:
+        out.write(b'{"schema"')
+    read: list[Path] = []
+
+    def counted(path: Path, *given: Any, **more: Any) -> Checked:
+        read.append(path)
+        return check(path, *given, **more)
+
+    monkeypatch.setattr(many, "check", counted)
+    judged(received(three, tmp_path / "in", resume=True))
+    assert len(read) == 1
+    lists = [one.name for one in sorted((tmp_path / "undisturbed").iterdir())]
+    assert len(lists) == 12
+    for name in lists:
+        if name != "judged.jsonl":
+            content = (tmp_path / "in" / name).read_bytes()
+            assert content == (tmp_path / "undisturbed" / name).read_bytes(), name
+
+
+def test_what_was_written_to_since_is_read_again(three: Path, tmp_path: Path) -> None:
+    cut_off(received(three, tmp_path / "in"), 3)
+    audio = three / "SKL-0008/data/audio/skl8-side-a.wav"
+    content = bytearray(audio.read_bytes())
+    content[-1] ^= 1
+    audio.write_bytes(content)
+    outcome = judged(received(three, tmp_path / "in", resume=True))
+    verdicts = {one.package: one.verdict for one in outcome.packages}
+    assert verdicts == {"SKL-0008": "fail", "SKL-0009": "open questions", "SKL-0010": "fail"}
+
+
+def test_another_depth_takes_nothing_over(three: Path, tmp_path: Path) -> None:
+    cut_off(received(three, tmp_path / "in"), 3)
+    place = tmp_path / "in/judged.jsonl"
+    assert len(kept.earlier(place, Wish(), "tailsout test")) == 3
+    assert not kept.earlier(place, Wish(bagit_only=True), "tailsout test")
+    assert not kept.earlier(place, Wish(), "tailsout another")
+    assert not kept.earlier(tmp_path / "nowhere", Wish(), "tailsout test")
+
+
+def test_only_what_was_begun_and_is_there_still_is_gone_on_with(
+    three: Path, tmp_path: Path
+) -> None:
+    with pytest.raises(UsageError, match="nothing to go on with"):
+        received(three, tmp_path / "in", resume=True)
+    one = received(three, tmp_path / "in")
+    with pytest.raises(RefusedError):
+        received(three, tmp_path / "in")
+    put(three, "SKL-0011")
+    with pytest.raises(RefusedError, match="something else than is there now"):
+        received(three, tmp_path / "in", resume=True)
+    shutil.rmtree(three / "SKL-0011")
+    (tmp_path / "in/receipt.txt").unlink()
+    received(three, tmp_path / "in", resume=True)
+    assert (tmp_path / "in/receipt.txt").is_file()
+    judged(one)
+    with pytest.raises(UsageError, match="nothing to go on with"):
+        received(three, tmp_path / "in", resume=True)

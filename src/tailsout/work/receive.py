@@ -23,9 +23,10 @@ from tailsout.mapping import csv_rows, receptions
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
 from tailsout.records.arrival import Arrival, Happening, Judged, Sample, Systematic
 from tailsout.records.marks import Marks
-from tailsout.rules.batch import across, marks_of
+from tailsout.rules.batch import across
 from tailsout.views import reception
 from tailsout.work.many import Wish, check_all
+from tailsout.work.receiving import kept
 from tailsout.work.receiving.arrived import Earlier, receipt, without_version
 from tailsout.work.receiving.judged import NOT_JUDGED, judged
 from tailsout.work.receiving.sample import Candidate, candidates, draw
@@ -35,13 +36,16 @@ _WORST_FIRST = (
     *(Verdict.REFUSED.value, Verdict.FAIL.value, NOT_JUDGED),
     *(Verdict.NOT_EXAMINED.value, Verdict.OPEN.value, Verdict.PASS.value),
 )
-_NAMES = ("receipt.txt", "receipt.csv", "receipt.json")
+_NAMES = ("receipt.json", "receipt.txt", "receipt.csv")
+_LAST = "judgement.json"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Received:
     """A drive for which a receipt was written."""
 
+    instant: datetime
+    """Of the receipt."""
     drive: Path
     into: Path
     arrival: Arrival
@@ -80,12 +84,14 @@ def take_in(
     earlier: Path | None = None,
     happenings: Sequence[Happening] = (),
     within_days: int | None = None,
+    resume: bool = False,
 ) -> Received:
     """Write the receipt of a drive into a folder, which is made if it is not there.
 
-    Raises UsageError if there is no drive or no earlier receipt where one is said to be,
-    RefusedError if the folder lies on the drive or holds a receipt, MaterialError for a list that
-    cannot be used, SurroundingsError for the disks.
+    `resume` goes on with a reception that was cut off: the receipt stays. Raises UsageError if
+    there is no drive, no earlier receipt where one is said to be, or nothing to resume,
+    RefusedError if the folder lies on the drive, holds a receipt, or holds that of another drive
+    than is resumed, MaterialError for a list that cannot be used, SurroundingsError for the disks.
     """
     if not drive.is_dir():
         raise UsageError(f"There is no drive at {printable(str(drive))}.", "Mount it first.")
@@ -94,8 +100,11 @@ def take_in(
             f"{printable(str(into))} lies on the drive, which is never written to.",
             "Choose a folder elsewhere.",
         )
-    for name in _NAMES:
-        refuse_if_there(into / name, disk)
+    if resume:
+        instant = _begun(into, disk)
+    else:
+        for name in (*_NAMES, kept.NAME):
+            refuse_if_there(into / name, disk)
     arrival, found = receipt(
         drive,
         instant=instant,
@@ -110,13 +119,30 @@ def take_in(
     except OSError as error:
         raise from_os_error(error, f"Making {printable(str(into))}") from error
     contents = (
+        receptions.arrival_page(arrival),
         _octets(reception.receipt(arrival)),
         receptions.arrived(arrival),
-        receptions.arrival_page(arrival),
     )
     for name, content in zip(_NAMES, contents, strict=True):
-        disk.write_beside(into / name, content)
-    return Received(drive=drive, into=into, arrival=arrival, found=found)
+        if not disk.is_there(into / name):
+            disk.write_beside(into / name, content)
+        elif _read(into / name, MAX_JSON_OCTETS) != content:
+            raise RefusedError(
+                f"{printable(str(into / name))} tells of something else than is there now.",
+                "Give the command as it was given, or receive the drive into another folder.",
+            )
+    return Received(instant=instant, drive=drive, into=into, arrival=arrival, found=found)
+
+
+def _begun(into: Path, disk: Disk) -> datetime:
+    """Return the instant of a receipt whose packages are not all judged yet."""
+    if not disk.is_there(into / _NAMES[0]) or disk.is_there(into / _LAST):
+        raise UsageError(
+            f"In {printable(str(into))} there is nothing to go on with.",
+            "Leave out --resume; a drive that was judged to its end is received anew elsewhere.",
+        )
+    told = receptions.read_arrival(_read(into / _NAMES[0], MAX_JSON_OCTETS))
+    return datetime.fromisoformat(told["received"])
 
 
 def judge_all(
@@ -134,8 +160,9 @@ def judge_all(
 ) -> Outcome:
     """Judge every package of a drive and write the lists that follow from it.
 
-    `done` is told of each package as soon as it is judged. Raises SurroundingsError if the lists
-    cannot be written.
+    `done` is told of each package as soon as it is judged, and the judgement is kept at once; what
+    an earlier run kept is taken over where nobody wrote to the package since. Raises
+    SurroundingsError if the lists cannot be written.
     """
     names = {
         str(place_of(received.drive, one.path)): printable(one.path) or "."
@@ -144,15 +171,24 @@ def judge_all(
     packages: list[Judged] = []
     marks: list[tuple[str, Marks]] = []
     audio: list[Candidate] = []
-    told = check_all(tuple(names), wish, jobs=jobs, progress_of=progress_of, say=say, earlier={})
+    keeping = kept.Keeping(received.into / kept.NAME, wish, software, instant, disk)
+    told = check_all(
+        tuple(names),
+        wish,
+        jobs=jobs,
+        progress_of=progress_of,
+        say=say,
+        earlier=kept.earlier(keeping.place, wish, software),
+    )
     with closing(told):
-        for one in told:
+        for each in told:
+            one, mark = keeping.settled(each)
             done(one.package)
             name = names[one.package]
             packages.append(judged(one, name))
-            if one.checked is not None:
+            if one.checked is not None and mark is not None:
                 # No more than this is kept of it, so that a drive may hold any number.
-                marks.append((name, marks_of(one.checked.dossier)))
+                marks.append((name, mark))
                 audio += candidates(name, one.checked.dossier)
     packages.sort(key=lambda one: (_WORST_FIRST.index(one.verdict), one.package))
     outcome = Outcome(
@@ -174,7 +210,10 @@ def judge_all(
         software=software,
         depth=wish.depth.value,
     )
-    for name, content in (*_lists(outcome).items(), ("judgement.json", page)):
+    for name, content in (*_lists(outcome).items(), (_LAST, page)):
+        # One of a run that was cut off before the last list was written was of no use yet.
+        if disk.is_there(received.into / name):
+            disk.remove(received.into / name)
         disk.write_beside(received.into / name, content)
     return outcome
 

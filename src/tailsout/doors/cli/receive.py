@@ -59,6 +59,7 @@ _DAYS = Whole(1, 3650)
 )
 @click.option("--seconds", default=30, type=Whole(1, 3600), metavar="N", help="At each position.")
 @click.option("--jobs", type=Whole(1, _MOST_JOBS), metavar="N", help="As for check.")
+@click.option("--resume", is_flag=True, help="Go on with a reception that was cut off.")
 @click.option("--strict", is_flag=True, help="Exit with 1 for open questions too.")
 def command(
     drive: Path,
@@ -76,13 +77,15 @@ def command(
     share: float,
     seconds: int,
     jobs: int | None,
+    resume: bool,
     strict: bool,
 ) -> int:
     """Write a receipt for a drive at once, then judge every package on it, worst first.
 
     The drive is only read. Into DIR go receipt, judgement, findings, the producer's rework list and
     a listening sample that can be drawn again, as text, CSV and JSON. A receipt is no acceptance:
-    that is `tailsout accept`.
+    that is `tailsout accept`. The same command with --resume goes on with one that was cut off, and
+    does not read again what was judged and nobody wrote to since.
     """
     if deep and (structure or bagit_only):
         raise click.UsageError("--deep goes with neither --structure nor --bagit-only.")
@@ -106,27 +109,32 @@ def command(
         earlier=earlier,
         happenings=[Happening(what=what, told=text) for what, text in told if text],
         within_days=within_days,
+        resume=resume,
     )
     _receipt(received.arrival)
     depth = Depth.STRUCTURE if structure else Depth.DEEP if deep else Depth.FULL
     with progress_of_many(len(received.found.packages)) as shown:
-        outcome = judge_all(
-            received,
-            Wish(depth=depth, bagit_only=bagit_only),
-            # Nobody can know beforehand what will be heard, and everybody can draw it again.
-            Listening(
-                seed=seed or clock.stamp(instant),
-                share_percent=Decimal(str(share)),
-                seconds=seconds,
-            ),
-            instant=instant,
-            software=_SOFTWARE,
-            disk=disk,
-            jobs=jobs,
-            progress_of=shown.of,
-            done=shown.done,
-            say=shown.say,
-        )
+        try:
+            outcome = judge_all(
+                received,
+                Wish(depth=depth, bagit_only=bagit_only),
+                # Nobody can know beforehand what will be heard, and everybody can draw it again.
+                Listening(
+                    seed=seed or clock.stamp(received.instant),
+                    share_percent=Decimal(str(share)),
+                    seconds=seconds,
+                ),
+                instant=instant,
+                software=_SOFTWARE,
+                disk=disk,
+                jobs=jobs,
+                progress_of=shown.of,
+                done=shown.done,
+                say=shown.say,
+            )
+        except KeyboardInterrupt:
+            shown.say("What was judged is kept; the same command with --resume goes on with it.")
+            raise
     _judgement(outcome, into, structure=structure)
     return _code(received.arrival, outcome, strict=strict)
 
