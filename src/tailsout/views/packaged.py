@@ -6,6 +6,7 @@ received say the same of its files.
 
 import re
 import uuid
+from collections import Counter
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -115,7 +116,20 @@ class Packaged:
 
     @cached_property
     def _stated_ids(self) -> dict[str, str]:
-        return {file.path: file.stated.id for file in self.dossier.files if file.stated is not None}
+        stated = {one.path: one.stated.id for one in self.dossier.files if one.stated is not None}
+        # A side-car that was copied states the identifier of another file.
+        often = Counter(stated.values())
+        others = {self.id(f"file/{path}"): path for path in self._paths}
+        return {
+            path: key
+            for path, key in stated.items()
+            if often[key] == 1 and others.get(key, path) == path
+        }
+
+    @cached_property
+    def _paths(self) -> tuple[str, ...]:
+        files = self.dossier.package.files if self.dossier.package is not None else ()
+        return tuple(one.path for one in files if one.path.startswith("data/"))
 
     @cached_property
     def made_at(self) -> str:

@@ -238,6 +238,19 @@ def test_when_it_was_made_is_told_where_the_schema_knows_such_a_moment(
     assert header.get("CREATEDATE") == (written if is_told else None)
 
 
+def test_files_whose_side_cars_state_one_identifier_have_each_their_own(kept: Dossier) -> None:
+    first = next(one.stated for one in kept.files if one.stated is not None)
+    files = tuple(
+        replace(one, sidecar=replace(one.sidecar, this_file=replace(one.stated, id=first.id)))
+        for one in kept.files
+        if one.sidecar is not None and one.stated is not None
+    )
+    assert len(files) == 2
+    for some in (files, files[1:]):
+        ids = [one.get("ID") for one in read(replace(kept, files=some)).iter() if one.get("ID")]
+        assert len(ids) == len(set(ids))
+
+
 def test_a_digest_that_mets_cannot_name_is_left_out() -> None:
     root = read(Dossier(origin="received", package=bag("data/x", algorithm="blake2b")))
     (file,) = root.findall(".//m:file", NS)
