@@ -126,6 +126,14 @@ def test_what_it_asks_for_and_nobody_told_is_said() -> None:
     assert found["a%20b.txt"]["@type"] == "File"
 
 
+def test_whoever_is_told_of_twice_stands_once(kept: Dossier) -> None:
+    assert kept.transfer is not None
+    people = (*kept.transfer.people, replace(kept.transfer.people[0], role="listener"))
+    told = crate.render(replace(kept, transfer=replace(kept.transfer, people=people)), (), {})
+    ids = [one["@id"] for one in json.loads(told)["@graph"]]
+    assert len(ids) == len(set(ids))
+
+
 def test_text_of_strangers_is_text(hostile: Dossier) -> None:
     assert graph(hostile)["./"]["@type"] == "Dataset"
 

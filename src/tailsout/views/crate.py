@@ -56,7 +56,13 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
         *_agents(packaged, happened),
         *(_action(packaged, event) for event in happened),
     ]
-    flat = [{key: _single(value) for key, value in one.items()} for one in graph]
+    # An identifier stands once in a graph, however often somebody is told of.
+    once = {str(one["@id"]): one for one in reversed(graph)}
+    flat = [
+        {key: _single(value) for key, value in one.items()}
+        for one in graph
+        if once[str(one["@id"])] is one
+    ]
     return json_text.document({"@context": f"{VERSION}/context", "@graph": flat})
 
 
