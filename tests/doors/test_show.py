@@ -258,3 +258,14 @@ def in_a_terminal(arguments: list[str]) -> tuple[int, bytes]:
         pass  # Linux tells so that the other end of a terminal is closed.
     os.close(terminal)
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), bytes(shown)
+
+
+def test_what_lies_beside_packages_is_not_shown(cli: Cli, closed: Path) -> None:
+    named = sorted(closed.parent.iterdir())
+    assert [one.name for one in named if one.is_file()] == ["TT-1.label.svg", "TT-1.receipt.json"]
+    ran = cli("show", *named)
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out == cli("show", closed).out
+    alone = cli("show", closed.with_name("TT-1.receipt.json"))
+    assert alone.code == 2
+    assert "lies beside a package and is none" in alone.err

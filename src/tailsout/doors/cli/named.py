@@ -21,11 +21,7 @@ def packages_in(named: Sequence[str]) -> list[str]:
     nothing else is named they are not, so that their fault is told. Links are passed over where
     there are several names. Raises UsageError if nothing but links and the former is named.
     """
-    rest = [one for one in named if not _is_file(one, _BESIDE)]
-    if not rest:
-        raise UsageError(
-            f"{printable(named[0])} lies beside a package and is none.", "Name the package."
-        )
+    rest = without_beside(named)
     # Danger: on a stranger's drive a pattern names links that lead anywhere.
     links = [one for one in rest if len(rest) > 1 and Path(one).is_symlink()]
     if links:
@@ -39,6 +35,16 @@ def packages_in(named: Sequence[str]) -> list[str]:
     if strays:
         _say_passed_over("being no packages", strays)
     return [one for one in rest if one not in strays]
+
+
+def without_beside(named: Sequence[str]) -> list[str]:
+    """Leave out receipts, digests and labels. Raises UsageError if nothing else is named."""
+    rest = [one for one in named if not _is_file(one, _BESIDE)]
+    if not rest:
+        raise UsageError(
+            f"{printable(named[0])} lies beside a package and is none.", "Name the package."
+        )
+    return rest
 
 
 def _say_passed_over(why: str, names: Sequence[str]) -> None:

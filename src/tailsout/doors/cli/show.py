@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tailsout.doors.cli import printing
+from tailsout.doors.cli.named import without_beside
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError, UsageError
 from tailsout.ground.units import printable
@@ -65,7 +66,7 @@ def command(
             raise click.UsageError("--raw takes one file, and no --json.")
         return _copy_out(paths[0], raw)
     codes = []
-    for number, path in enumerate(paths):
+    for number, path in enumerate(without_beside(paths)):
         if number and not as_json:
             printing.say()
         codes.append(_one(path, as_json=as_json))
