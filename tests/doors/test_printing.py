@@ -1,5 +1,7 @@
 """Findings and verdicts in words, and exit codes."""
 
+import os
+import sys
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -238,3 +240,22 @@ def test_what_is_said_is_escaped_line_by_line_and_not_cut(
     printing.say("one\n\x1b]0;x\x07two\u202e\n" + "x" * 5000)
     out = capsys.readouterr().out
     assert out == "one\n\\x1b]0;x\\x07two\\u202e\n" + "x" * 5000 + "\n"
+
+
+@pytest.mark.parametrize(
+    ("columns", "widest"), [("30", 40), ("60", 60), ("200", 96), ("no number", 80)]
+)
+def test_a_narrow_terminal_gets_narrow_lines(
+    monkeypatch: pytest.MonkeyPatch, columns: str, widest: int
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+    monkeypatch.setattr(os, "get_terminal_size", lambda _descriptor: os.terminal_size((80, 24)))
+    assert printing.width() == widest
+    found = kind("word-differs", Severity.QUERY).at(Place(file="a"), "word " * 60)
+    assert max(map(len, printing.judgement_text("a", judgement([found])).split("\n"))) <= widest
+
+
+def test_what_is_no_terminal_gets_lines_of_one_width(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "30")
+    assert printing.width() == 96

@@ -16,8 +16,6 @@ if TYPE_CHECKING:
     from tailsout.ground.pcm import Pcm
     from tailsout.records.sound import AudioFacts
 
-_WIDTH = 96
-
 
 @click.command("measure")
 @click.argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path())
@@ -93,7 +91,7 @@ def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
     ]
     for label, told in (*measured.channels(facts), *measured.together(facts)):
         start, more = f"  {label:<11} ", " " * 14
-        lines += wrap(told, _WIDTH, initial_indent=start, subsequent_indent=more)
+        lines += wrap(told, printing.width(), initial_indent=start, subsequent_indent=more)
     if facts.non_finite_samples:
         lines.append(f"  danger      samples that are no numbers: {facts.non_finite_samples}")
     return lines

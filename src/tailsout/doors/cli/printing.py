@@ -1,5 +1,7 @@
 """Findings and verdicts on a terminal; words carry the meaning, never colour alone."""
 
+import shutil
+import sys
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -11,7 +13,7 @@ from tailsout.ground.findings import Finding, Judgement, Severity, Verdict
 from tailsout.ground.units import counted, printable
 from tailsout.records.bag_state import BagState
 
-_WIDTH = 96
+_WIDTH, _NARROWEST = 96, 40
 _MOST_OF_A_CODE = 100
 _MOST_SINGLY = 5
 """Findings of one code that are written out one by one."""
@@ -113,7 +115,7 @@ def _bag(bag: BagState) -> Iterator[str]:
         listed = f": {shown}{more}" if shown else ""
         yield from wrap(
             f"not verified, {one.why} ({one.count}){listed}",
-            _WIDTH,
+            width(),
             initial_indent="    ",
             subsequent_indent="      ",
             break_long_words=False,
@@ -177,7 +179,7 @@ def _indented(text: str) -> list[str]:
     # Paths and digests are kept whole, so that they can be copied.
     left = text[: len(text) - len(text.lstrip(" "))]
     inside = wrap(
-        text, _WIDTH - 9, subsequent_indent=left, break_long_words=False, break_on_hyphens=False
+        text, width() - 9, subsequent_indent=left, break_long_words=False, break_on_hyphens=False
     )
     return [f"         {line}" for line in inside]
 
@@ -200,7 +202,7 @@ def _checks(judgement: Judgement) -> Iterator[str]:
         if names:
             yield from wrap(
                 f"{heading}: {told}",
-                _WIDTH,
+                width(),
                 initial_indent="  ",
                 subsequent_indent="    ",
                 break_long_words=False,
@@ -213,6 +215,13 @@ def _checks(judgement: Judgement) -> Iterator[str]:
 
 def _checks_counted(count: int) -> str:
     return counted(count, "check")
+
+
+def width() -> int:
+    """Return how many columns text may take: fewer on a narrow terminal, the same elsewhere."""
+    if not sys.stdout.isatty():
+        return _WIDTH
+    return max(_NARROWEST, min(_WIDTH, shutil.get_terminal_size().columns))
 
 
 def say(text: str = "") -> None:

@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from tailsout.work.profile import Compared, JudgedAnew
 
 _SIGNS = {"more": "+", "less": "-", "otherwise": "~"}
-_WIDTH = 96
 
 
 @click.command("profile")
@@ -169,7 +168,7 @@ def _one(one: Finding) -> str:
 def _hung(start: str, text: str) -> list[str]:
     return wrap(
         text,
-        _WIDTH,
+        printing.width(),
         initial_indent=start,
         subsequent_indent=" " * len(start),
         break_long_words=False,
