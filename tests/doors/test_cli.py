@@ -641,7 +641,7 @@ def test_what_a_full_disk_cut_off_is_resumed_or_discarded(
     monkeypatch.undo()
     resumed = cli("close", bench.job, "-o", bench.out, "--resume")
     assert resumed.code == 0
-    assert "Read back and kept: 1 of 1 large files." in resumed.err
+    assert "Read back and kept: 1 of 1 large file." in resumed.err
     assert cli("close", bench.job, "-o", bench.out, "--resume").code == 2
 
 
