@@ -340,6 +340,16 @@ def test_append_line_syncs_the_file_and_the_folder_of_a_new_one(tmp_path: Path) 
     assert log == ["write", "sync_file", "close"]
 
 
+def test_append_line_may_leave_it_to_the_system_when_to_write(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("sync_file", "sync_directory"):
+        monkeypatch.setattr(Disk, name, lambda *_: pytest.fail("it was synced"))
+    for line in (b"one\n", b"two\n"):
+        Disk().append_unsynced(tmp_path / "log", line)
+    assert (tmp_path / "log").read_bytes() == b"one\ntwo\n"
+
+
 @pytest.mark.parametrize("step", ["write", "sync_file", "close", "sync_directory"])
 def test_append_line_says_what_the_system_says(tmp_path: Path, step: str) -> None:
     with pytest.raises(OSError, match=os.strerror(errno.ENOSPC)):

@@ -244,6 +244,13 @@ class Disk:
         A last line that a crash left without its end is ended first, so that it harms no other.
         Raises OSError.
         """
+        self._append(path, line, synced=True)
+
+    def append_unsynced(self, path: Path, line: bytes) -> None:
+        """Add a line that need not outlive a power cut; otherwise as `append_line`."""
+        self._append(path, line, synced=False)
+
+    def _append(self, path: Path, line: bytes, *, synced: bool) -> None:
         is_new = not self.is_there(path)
         descriptor = os.open(path, _APPEND, 0o644)
         try:
@@ -255,10 +262,11 @@ class Disk:
                 os.lseek(descriptor, -1, os.SEEK_END)
                 torn = os.read(descriptor, 1) != b"\n"
             self.write_all(descriptor, b"\n" + line if torn else line)
-            self.sync_file(descriptor)
+            if synced:
+                self.sync_file(descriptor)
         finally:
             self.close(descriptor)
-        if is_new:
+        if is_new and synced:
             self.sync_directory(path.parent)
 
     def write_beside(self, path: Path, content: bytes) -> None:

@@ -55,7 +55,8 @@ class Keeping:
         stamp = clock.stamp(self.instant)
         line = _line_of(told.package, told.checked, self.wish, software=self.software, judged=stamp)
         try:
-            self.disk.append_line(self.place, line)
+            # A power cut may cost some lines, and so another look at those packages.
+            self.disk.append_unsynced(self.place, line)
         except OSError as error:
             raise from_os_error(error, f"Writing {printable(str(self.place))}") from error
         return told, marks_of(told.checked.dossier)
