@@ -164,6 +164,13 @@ def test_two_jobs_of_one_name_become_one_package(night: Night) -> None:
     done = night.run()
     assert committed(done["reel-1"])
     assert isinstance(done["reel-2"].error, RefusedError)
+    # Nor is the second one taken for done when the night is gone on with.
+    again = night.run(resume=True)
+    assert again["reel-1"].came is not None
+    assert again["reel-1"].came.finished == night.bench.out / "TT-1"
+    error = again["reel-2"].error
+    assert isinstance(error, RefusedError)
+    assert "TT-1 was made from another job, whose job_id is" in str(error)
 
 
 def test_what_stands_with_its_receipt_is_passed_over(night: Night) -> None:

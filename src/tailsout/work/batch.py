@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 
 from tailsout.bag.grammar import MANIFEST_NAME
+from tailsout.bag.open import open_bag
 from tailsout.bag.stage import Stage
 from tailsout.ground.digests import BLOCK_OCTETS, Hashing
 from tailsout.ground.errors import RefusedError, TailsoutError, from_os_error
@@ -15,6 +16,7 @@ from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping.forms.reading import read_form, read_job
 from tailsout.mapping.receipt import tag_manifests
+from tailsout.work.check import read_package
 from tailsout.work.close_out import Outcome, close
 from tailsout.work.each import Done, each
 from tailsout.work.recount import recount
@@ -72,6 +74,7 @@ def close_all(
             # One whose receipt was written last of all has its journal still: it was begun.
             begun = name is not None and _is_begun(parent / name, own)
             if name is not None and not begun and _is_finished(parent, name):
+                _check_owner(Path(job), parent / name)
                 _log_again(Path(job), parent / name, own)
                 return Closed(finished=parent / name)
         outcome = close(
@@ -97,6 +100,19 @@ def _package_id(job: Path) -> str | None:
     data, _ = read_form(form)
     name = data.get("package_id") if data is not None else None
     return name if isinstance(name, str) and "/" not in name and not not_portable(name) else None
+
+
+def _check_owner(job: Path, package: Path) -> None:
+    """Raise RefusedError if the package that stands was made from another job of that name."""
+    data, _ = read_form(job / "job.toml")
+    with open_bag(package) as bag:
+        transfer = read_package(bag).transfer
+    if transfer is not None and data is not None and transfer.job_id != data.get("job_id"):
+        raise RefusedError(
+            f"{printable(str(package))} was made from another job, whose job_id is "
+            f"{printable(transfer.job_id)}.",
+            "Give this job a package_id of its own, or close it into another place.",
+        )
 
 
 def _log_again(job: Path, package: Path, around: Surroundings) -> None:
