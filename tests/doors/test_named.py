@@ -1,7 +1,9 @@
 """A pattern names what lies beside packages too: it is passed over, and told."""
 
 import os
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -80,3 +82,14 @@ def test_a_link_is_followed_only_where_it_is_named_alone(
     assert packages_in(["away"]) == ["away"]
     with pytest.raises(UsageError, match="Nothing but links is named"):
         packages_in(["away", "loop"])
+
+
+def test_packing_and_unpacking_take_patterns(
+    cli: Callable[..., Any], closed: Path, tmp_path: Path
+) -> None:
+    tars = tmp_path / "tars"
+    assert cli("pack", *sorted(closed.parent.iterdir()), "-o", tars).code == 0
+    assert [one.name for one in sorted(tars.iterdir())] == ["TT-1.tar", "TT-1.tar.sha512"]
+    ran = cli("unpack", *sorted(tars.iterdir()), "-o", tmp_path / "in")
+    assert (ran.code, ran.err) == (0, "")
+    assert (tmp_path / "in" / "TT-1").is_dir()

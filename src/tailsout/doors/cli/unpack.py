@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from tailsout.doors.cli import printing
+from tailsout.doors.cli.named import packages_in
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.units import counted, printable, size
@@ -29,7 +30,8 @@ def command(archives: tuple[str, ...], *, parent: Path, strict: bool) -> int:
     then does it get its name. Links, devices, paths that lead out and more than a fair amount of
     packed octets are refused. Modes, owners and times of the archive are not taken over.
     """
-    return printing.most_serious(_one(archive, parent, strict=strict) for archive in archives)
+    named = packages_in(archives)
+    return printing.most_serious(_one(archive, parent, strict=strict) for archive in named)
 
 
 def _one(archive: str, parent: Path, *, strict: bool) -> int:
