@@ -226,3 +226,11 @@ def test_a_photograph_whose_name_differs_in_the_case_of_letters_is_named(bench: 
     assert [text for _, text in stated.said] == [
         "there is no file 'images/Box.JPG' in the job folder; did you mean 'images/box.jpg'?"
     ]
+
+
+def test_a_form_that_was_renamed_and_not_its_id(bench: Any) -> None:
+    bench.write("machines/mk3.toml", 'id = "first-machine"\n')
+    assert only(bench, RUN)[1] == (
+        "there is no machine 'mk3'; known: first-machine. "
+        "The id in studio/machines/mk3.toml is 'first-machine'."
+    )

@@ -118,8 +118,8 @@ def _named(forms: JobForms) -> _Broken:
     settings = sorted(_settings(forms))
     every = list(regions(job))
     for name, value, known, what in (
-        ("passes", "machine", sorted(forms.machines), "machine"),
-        ("passes", "session", sorted(forms.sessions), "session"),
+        ("passes", "machine", forms.machines, "machine"),
+        ("passes", "session", forms.sessions, "session"),
         ("captures", "pass_id", passes, "pass"),
         ("signal_notes", "capture", captures, "capture"),
         ("listening", "capture", captures, "capture"),
@@ -151,14 +151,14 @@ def _of_session(session: dict[str, Any], forms: JobForms) -> _Broken:
     """Tell what a session names and the studio does not have, or has no longer."""
     yield from _twice("/settings", session.get("settings"))
     machine = [("/machine", session.get("machine"))]
-    yield from _unknown(machine, sorted(forms.machines), "machine")
+    yield from _unknown(machine, forms.machines, "machine")
     converter = [("/converter", session.get("converter"))]
-    yield from _unknown(converter, sorted(forms.converters), "converter")
+    yield from _unknown(converter, forms.converters, "converter")
     tapes = (
         (f"/settings/{i}/tape", setting.get("tape"))
         for i, setting in tables(session.get("settings"))
     )
-    yield from _unknown(tapes, sorted(forms.calibration_tapes), "calibration tape")
+    yield from _unknown(tapes, forms.calibration_tapes, "calibration tape")
 
 
 def _heard(session: Form, present: frozenset[str]) -> _Broken:
@@ -171,11 +171,21 @@ def _heard(session: Form, present: frozenset[str]) -> _Broken:
                 yield f"/settings/{i}/{key}", f"there is no file {printable(name)!r} in {where}."
 
 
-def _unknown(values: Iterable[tuple[str, object]], known: list[str], what: str) -> _Broken:
-    listed = ", ".join(map(printable, known)) or "none at all"
+def _unknown(
+    values: Iterable[tuple[str, object]], known: Mapping[str, Form] | list[str], what: str
+) -> _Broken:
+    """Tell of ids that are none of the known ones; those of a shelf are known by their forms."""
+    shelf = known if isinstance(known, Mapping) else {}
+    listed = ", ".join(map(printable, sorted(shelf) or known)) or "none at all"
+    called = {PurePosixPath(form.name).stem: (form.name, id_) for id_, form in shelf.items()}
     for pointer, value in values:
-        if isinstance(value, str) and value not in known:
-            yield pointer, f"there is no {what} {printable(value)!r}; known: {listed}."
+        if not isinstance(value, str) or value in known:
+            continue
+        text = f"there is no {what} {printable(value)!r}; known: {listed}."
+        if value in called:
+            name, id_ = called[value]
+            text = f"{text} The id in {printable(name)} is {printable(id_)!r}."
+        yield pointer, text
 
 
 def _files(forms: JobForms, present: frozenset[str]) -> _Broken:
