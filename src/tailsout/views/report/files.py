@@ -3,11 +3,10 @@
 from collections.abc import Iterator, Mapping
 
 from tailsout.ground.findings import Finding
-from tailsout.ground.units import size
+from tailsout.ground.units import counted, size
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import PackageFacts
 from tailsout.views.report.blocks import Block, Paragraph, Table
-from tailsout.views.report.told import count
 
 _SHOWN = ("sha256", "sha512", "md5")
 
@@ -24,7 +23,7 @@ def blocks(
     octets = sum(file.octets for file in payload)
     bag = f"a bag of version {package.bagit_version}" if package.bagit_version else "no bag"
     yield Paragraph(
-        text=f"The package is {bag}: {count(len(payload), 'file')} below data, {size(octets)}."
+        text=f"The package is {bag}: {counted(len(payload), 'file')} below data, {size(octets)}."
     )
     algorithm, digests = _digests(package)
     if not payload:

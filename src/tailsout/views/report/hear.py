@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from tailsout.ground.findings import Finding, Severity
-from tailsout.ground.units import plain
+from tailsout.ground.units import counted, plain
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.listening import Listening, SignalNote
 from tailsout.records.reel import Reel, Side
@@ -12,7 +12,6 @@ from tailsout.records.transfer import Transfer
 from tailsout.views.report.told import (
     Times,
     clipped,
-    count,
     day,
     length,
     listed,
@@ -93,7 +92,7 @@ def _length(files: Iterable[FileRecord]) -> str:
     if not known:
         return "It holds no audio file that could be read."
     seconds = [f.frames / f.pcm.sample_rate_hz for f in known if f.frames and f.pcm]
-    return f"{count(len(known), 'audio file')}, {length(sum(seconds))} in all."
+    return f"{counted(len(known), 'audio file')}, {length(sum(seconds))} in all."
 
 
 def _side(side: Side, at: Times) -> str:
@@ -112,7 +111,7 @@ def _side(side: Side, at: Times) -> str:
 
 def _noted(transfer: Transfer, at: Times) -> str:
     notes = [_note(one, at) for one in transfer.signal_notes]
-    more = [count(len(notes) - _NOTES, "more note")] if len(notes) > _NOTES else []
+    more = [counted(len(notes) - _NOTES, "more note")] if len(notes) > _NOTES else []
     heard = listed([*notes[:_NOTES], *more])
     listeners = listed([_listener(one, transfer) for one in transfer.listening])
     return " ".join(
@@ -163,8 +162,8 @@ def _open(findings: tuple[Finding, ...]) -> str:
     mend = [one for one in findings if one.severity is Severity.MEND]
     asked = [one for one in findings if one.severity is Severity.QUERY]
     if mend:
-        return f"{count(len(mend), 'fault')} must be put right: {mend[0].text}"
+        return f"{counted(len(mend), 'fault')} must be put right: {mend[0].text}"
     if asked:
         verb = "is" if len(asked) == 1 else "are"
-        return f"{count(len(asked), 'question')} {verb} open: {asked[0].text}"
+        return f"{counted(len(asked), 'question')} {verb} open: {asked[0].text}"
     return "No question is open."

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from markupsafe import Markup
 
 from tailsout.ground.findings import Finding
+from tailsout.ground.units import counted
 from tailsout.mapping.names import tree
 from tailsout.records.carrier import Image
 from tailsout.records.dossier import Dossier
@@ -22,7 +23,7 @@ from tailsout.views.report.blocks import (
     Rows,
     rows,
 )
-from tailsout.views.report.told import count, listed, moment, who
+from tailsout.views.report.told import listed, moment, who
 from tailsout.views.rows import absent, inline, pairs
 
 _BASIS = ("title", "identifiers", "inscriptions", "stock", "sides", "events")
@@ -162,7 +163,7 @@ def _photographs(transfer: Transfer, assets: Mapping[str, bytes]) -> Iterator[Bl
         yield Photographs(pictures=tuple(pictures))
     others = [one for one in every if photograph_key(one) not in assets]
     if others:
-        yield Paragraph(text=f"{count(len(others), 'photograph')} not shown here:")
+        yield Paragraph(text=f"{counted(len(others), 'photograph')} not shown here:")
         yield from rows((one.role or "photograph", _caption(one, recipient)) for one in others)
 
 

@@ -3,9 +3,9 @@
 from collections.abc import Iterator, Mapping
 
 from tailsout.ground.findings import Finding, Judgement
+from tailsout.ground.units import counted
 from tailsout.records.dossier import Dossier
 from tailsout.views.report.blocks import Block, Entries, Entry, Heading, Paragraph
-from tailsout.views.report.told import count
 
 
 def blocks(
@@ -14,7 +14,7 @@ def blocks(
     """Yield the section."""
     del assets
     verdict = Judgement(findings=findings, checks=()).verdict
-    found = count(len(findings), "finding") if findings else "no finding"
+    found = counted(len(findings), "finding") if findings else "no finding"
     yield Paragraph(text=f"By these findings alone the verdict is: {verdict} ({found}).")
     yield Paragraph(text=_how(dossier))
     if findings:

@@ -10,13 +10,14 @@ from itertools import chain
 from markupsafe import Markup
 
 from tailsout.ground.findings import Finding
+from tailsout.ground.units import counted
 from tailsout.mapping.ledger import entry_of
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import PackageFacts
 from tailsout.views.report import handling, hear, identity
 from tailsout.views.report.blocks import Block, Entries, Entry, Paragraph, Rows, fewer
 from tailsout.views.report.paper import drawn, sheet
-from tailsout.views.report.told import clipped, count
+from tailsout.views.report.told import clipped
 
 _MOST_DONE = 8
 _MOST_FILES = 6
@@ -99,7 +100,7 @@ def _listen(dossier: Dossier) -> Iterator[Block]:
         (masters, "Preservation masters, to be kept as they are"),
     ):
         if paths:
-            yield Paragraph(text=f"{what} ({count(len(paths), 'file')}):")
+            yield Paragraph(text=f"{what} ({counted(len(paths), 'file')}):")
             listed = Entries(entries=tuple(Entry(text=path) for path in paths))
             yield from fewer([listed], _MOST_FILES, 0)
 

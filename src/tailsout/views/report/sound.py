@@ -80,7 +80,7 @@ def _facts(file: FileRecord) -> AudioFacts | None:
 def _file(file: FileRecord) -> Iterator[tuple[str, str]]:
     yield "size", size(file.octets)
     if file.pcm is not None:
-        channels = "1 channel" if file.pcm.channels == 1 else f"{file.pcm.channels} channels"
+        channels = counted(file.pcm.channels, "channel")
         yield "format", f"{file.pcm.sample_rate_hz} Hz, {file.pcm.coding}, {channels}"
         frames = file.frames or 0
         length = clock_time(frames, file.pcm.sample_rate_hz)

@@ -7,14 +7,14 @@ from collections.abc import Iterator
 
 from markupsafe import Markup
 
-from tailsout.ground.units import clock_time
+from tailsout.ground.units import clock_time, counted
 from tailsout.records.dossier import FileRecord
 from tailsout.records.reel import Region
 from tailsout.records.transfer import Transfer
 from tailsout.views.report import spectrum, svg, waves
 from tailsout.views.report.blocks import Drawing
 from tailsout.views.report.lanes import LEFT, RIGHT, Lane, Scale, clip, label_of, ruler
-from tailsout.views.report.told import count, regions
+from tailsout.views.report.told import regions
 
 _ROW, _HIGH = 18.0, 11.0
 _MOST = 300
@@ -58,8 +58,8 @@ def drawn(
         top += lane.height
     parts += ruler(scale, top + 6)
     words = " ".join(lane.told for lane in ordered)
-    counted = ", ".join(count(len(found), *_COUNTED[label]) for label, found in marks.items())
-    captions = (f"Marked: {counted}." if counted else "", *(lane.caption for lane in ordered))
+    marked = ", ".join(counted(len(found), *_COUNTED[label]) for label, found in marks.items())
+    captions = (f"Marked: {marked}." if marked else "", *(lane.caption for lane in ordered))
     return Drawing(
         svg=svg.drawing(
             name,
@@ -142,5 +142,5 @@ def _told(marks: list[Mark], rate: int) -> str:
         f"{clock_time(start, rate)} to {clock_time(end, rate)}{f' {kind}' if kind else ''}"
         for start, end, kind in marks[:20]
     ]
-    more = [count(len(marks) - 20, "more", "more")] if len(marks) > 20 else []
+    more = [counted(len(marks) - 20, "more", "more")] if len(marks) > 20 else []
     return f"{', '.join([*shown, *more])}."

@@ -120,11 +120,6 @@ def listed(parts: Iterable[str]) -> str:
     return " and ".join(part for part in (", ".join(words[:-1]), *words[-1:]) if part)
 
 
-def count(number: int, one: str, many: str = "") -> str:
-    """Write a number of things: `1 file`, `3 files`."""
-    return f"{number} {one if number == 1 else many or one + 's'}"
-
-
 def day(text: str) -> str:
     """Write a date with the marks of EDTF (ISO 8601-2) at its end in words: `about 1961-11`."""
     words = {"~": "about ", "?": "perhaps ", "%": "perhaps about "}
