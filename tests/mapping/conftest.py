@@ -23,7 +23,7 @@ class Maker:
     nab = Equalisation(standard="NAB", t1_us=Decimal(3180), t2_us=Decimal(50))
     capture = Capture(id="side-a", file="captures/skl7-side-a.wav", pass_id="p1")  # noqa: S106  a tape's pass
     recorder = ChainStep(kind="recorder", device="Groyne recorder 4.2", signal="digital")
-    converter = ChainStep(kind="converter", device="Fathom C2", serial="C2-118", signal="digital")
+    converter = ChainStep(kind="converter", device="Thwart C2", serial="C2-118", signal="digital")
 
     def pcm(self, channels: int = 2, rate: int = 96_000, bits: int = 24) -> Pcm:
         return Pcm(

@@ -82,7 +82,7 @@ def test_names_of_machines_and_devices() -> None:
         "Tidewright Mark 3; left"
     )
     assert machine_name(Machine(id="m")) == ""
-    assert step_name(ChainStep(kind="converter", device="Fathom C2")) == "Fathom C2"
+    assert step_name(ChainStep(kind="converter", device="Thwart C2")) == "Thwart C2"
     assert step_name(ChainStep(kind="converter")) == "converter"
     assert step_name(ChainStep(kind="converter", device="\u0301")) == "converter"
 
@@ -121,7 +121,7 @@ def test_one_analogue_line_for_each_setting_then_the_digital_steps(make: Any) ->
         "A=ANALOGUE,M=mono,T=Tidewright Mark 3; SN 0412; 19.05 cm/s; NAB 3180+50 us; "
         "half-track mono\r\n"
         "A=ANALOGUE,M=mono,T=Tidewright Mark 3; SN 0412; 9.525 cm/s; half-track mono\r\n"
-        "A=PCM,F=96000,W=24,M=mono,T=Fathom C2; SN C2-118; A/D\r\n"
+        "A=PCM,F=96000,W=24,M=mono,T=Thwart C2; SN C2-118; A/D\r\n"
         "A=PCM,F=96000,W=24,M=mono,T=Groyne recorder 4.2\r\n"
     )
 
@@ -200,7 +200,7 @@ def test_the_recorders_own_lines_stand_where_the_chain_names_their_device(make: 
     assert [line.get("T") for line in made] == [
         "Tidewright Mark 3; SN 0412",
         "archive transfer",
-        "Fathom C2; SN C2-118; A/D",
+        "Thwart C2; SN C2-118; A/D",
         "Groyne recorder 4.2",
     ]
     assert made[-1] == OWN[1]
@@ -216,7 +216,7 @@ def test_the_recorders_own_analogue_line_stays_where_nothing_is_stated(make: Any
 
 
 def test_one_own_line_that_speaks_of_two_steps_is_told_once(make: Any) -> None:
-    own = lines("A=PCM,F=48000,W=24,M=stereo,T=Fathom C2; Groyne recorder 4.2\r\n")
+    own = lines("A=PCM,F=48000,W=24,M=stereo,T=Thwart C2; Groyne recorder 4.2\r\n")
     chain = make.chain(make.converter, make.recorder)
     made = history_for(make.transfer(passes=(), chain=chain), make.capture, make.pcm(), own)
     assert made == own

@@ -77,7 +77,7 @@ TRANSFER = Transfer(
     chain=Chain(
         steps=(
             ChainStep(kind="transformer", device="Brass Coil", signal="analogue"),
-            ChainStep(kind="converter", device="Fathom C2", signal="digital"),
+            ChainStep(kind="converter", device="Thwart C2", signal="digital"),
         )
     ),
     captures=(
@@ -108,7 +108,7 @@ EMBEDDED = Embedded(
     max_short_term_loudness=Decimal(-20),
     coding_history=(
         _line(A="ANALOGUE", M="mono", T="Tidewright Mark 3; 19.05 cm/s"),
-        _line(A="PCM", F="48000", W="24", M="mono", T="Fathom C2; A/D"),
+        _line(A="PCM", F="48000", W="24", M="mono", T="Thwart C2; A/D"),
     ),
 )
 THIS_FILE = ThisFile(

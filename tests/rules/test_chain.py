@@ -81,7 +81,7 @@ def test_the_chain_may_be_that_of_the_session(
 
 C2 = Converter(id="c2", serial="C2-118")
 SPELL = Session(id="s", converter="c2")
-A_TO_D = ChainStep(kind="converter", device="Fathom C2", serial="C2-118")
+A_TO_D = ChainStep(kind="converter", device="Thwart C2", serial="C2-118")
 
 
 @pytest.mark.parametrize(

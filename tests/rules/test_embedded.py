@@ -242,11 +242,11 @@ PLACE = f"{AUDIO}#bext.CodingHistory"
 @pytest.mark.parametrize(
     ("digital", "count"),
     [
-        ("A=PCM,F=96000,W=24,T=Fathom C2", 1),
-        ("A=PCM,F=48000,W=16,T=Fathom C2", 1),
-        ("A=PCM,F=96000,W=16,T=Fathom C2", 2),
-        ("A=PCM,F= 48000 ,W=24,T=Fathom C2", 0),
-        ("A=PCM,T=Fathom C2", 0),
+        ("A=PCM,F=96000,W=24,T=Thwart C2", 1),
+        ("A=PCM,F=48000,W=16,T=Thwart C2", 1),
+        ("A=PCM,F=96000,W=16,T=Thwart C2", 2),
+        ("A=PCM,F= 48000 ,W=24,T=Thwart C2", 0),
+        ("A=PCM,T=Thwart C2", 0),
     ],
 )
 def test_the_last_digital_line_fits_the_audio(
@@ -259,14 +259,14 @@ def test_the_last_digital_line_fits_the_audio(
 def test_what_a_stranger_wrote_there_is_cut_and_safe_to_print(
     saying: Callable[..., Dossier],
 ) -> None:
-    digital = lines(f"A=PCM,F=\x1b{'9' * 60},W=24,T=Fathom C2")
+    digital = lines(f"A=PCM,F=\x1b{'9' * 60},W=24,T=Thwart C2")
     [finding] = judge(saying(coding_history=(*lines(ANALOGUE), *digital))).findings
     shown = "\\x1b" + "9" * 39 + "…(21 more)"
     assert finding.text == f"its last line says F={shown}, the audio has 48000."
 
 
 def test_earlier_digital_lines_may_be_otherwise(run: Run, saying: Callable[..., Dossier]) -> None:
-    history = lines(ANALOGUE, "A=PCM,F=96000,W=24,T=Fathom C2", "A=PCM,F=48000,W=24,T=Mill")
+    history = lines(ANALOGUE, "A=PCM,F=96000,W=24,T=Thwart C2", "A=PCM,F=48000,W=24,T=Mill")
     assert run(HISTORY, saying(coding_history=history)) == []
 
 
@@ -276,7 +276,7 @@ def test_a_format_that_could_not_be_read_is_not_compared(
     file: Callable[..., FileRecord],
     embedded: Callable[..., Embedded],
 ) -> None:
-    said = embedded(coding_history=lines(ANALOGUE, "A=PCM,F=1,W=1,T=Fathom C2"))
+    said = embedded(coding_history=lines(ANALOGUE, "A=PCM,F=1,W=1,T=Thwart C2"))
     assert run(HISTORY, received(files=(file(pcm=None, embedded=said),))) == []
 
 
@@ -286,8 +286,8 @@ def test_a_format_that_could_not_be_read_is_not_compared(
 @pytest.mark.parametrize(
     "history",
     [
-        lines("A=ANALOGUE,T=Foreland 8; 19.05 cm/s", "A=PCM,F=48000,W=24,T=Fathom C2"),
-        lines("A=ANALOGUE,T=Tidewright Mark 3; 38.1 cm/s", "A=PCM,F=48000,W=24,T=Fathom C2"),
+        lines("A=ANALOGUE,T=Foreland 8; 19.05 cm/s", "A=PCM,F=48000,W=24,T=Thwart C2"),
+        lines("A=ANALOGUE,T=Tidewright Mark 3; 38.1 cm/s", "A=PCM,F=48000,W=24,T=Thwart C2"),
         lines(ANALOGUE, "A=PCM,F=48000,W=24,T=Shoal AD1"),
         lines(ANALOGUE),
     ],
@@ -308,12 +308,12 @@ def test_a_name_is_looked_for_as_the_history_writes_it(
     # EBU R 98 is ASCII, and a comma ends a parameter.
     chain = transfer().chain
     assert chain is not None
-    step = replace(chain.steps[1], device="Fathom C2, ½ rack")
+    step = replace(chain.steps[1], device="Thwart C2, ½ rack")
     dossier = stating(transfer(chain=replace(chain, steps=(step,))))
     said = dossier.files[0].embedded
     assert said is not None
     assert run(HISTORY, dossier) == [("history-chain-differs", PLACE)]
-    written = lines(ANALOGUE, "A=PCM,F=48000,W=24,T=Fathom C2; 1/2 rack")
+    written = lines(ANALOGUE, "A=PCM,F=48000,W=24,T=Thwart C2; 1/2 rack")
     one = replace(dossier.files[0], embedded=replace(said, coding_history=written))
     assert run(HISTORY, replace(dossier, files=(one,))) == []
 

@@ -206,7 +206,7 @@ def test_machine_pass_chain_and_people() -> None:
         ),
         chain=Chain(
             reason="shortest path",
-            steps=(ChainStep(kind="converter", device="Fathom C2", signal="digital"),),
+            steps=(ChainStep(kind="converter", device="Thwart C2", signal="digital"),),
         ),
         reel=Reel(events=(Event(kind="inspection", outcome="flat pack"),)),
     )
@@ -217,7 +217,7 @@ def test_machine_pass_chain_and_people() -> None:
     assert found["stopped at 12:31"] == "splice opened"
     assert found["speed"] == "15 ips (38.1 cm/s)"
     assert found["reel size supply"] == "small"
-    assert found["1. converter"] == "Fathom C2; digital"
+    assert found["1. converter"] == "Thwart C2; digital"
     assert found["no date"] == "inspection: outcome: flat pack"
     text = shown(of(made))
     assert found["why not kept"] == "azimuth was off"

@@ -60,7 +60,7 @@ speed_ips = 7.5
 reason = "shortest path"
 [[chain.steps]]
 kind = "converter"
-device = "Fathom C2"
+device = "Thwart C2"
 signal = "digital"
 
 [[captures]]

@@ -217,7 +217,7 @@ def test_without_lengths_there_is_no_strip(page: Callable[..., Any], dossier: Do
 
 STEPS = (
     ChainStep(kind="reproduce head", device="Tidewright", signal="analogue"),
-    ChainStep(kind="converter", device="Fathom C2 " * 20, signal="digital"),
+    ChainStep(kind="converter", device="Thwart C2 " * 20, signal="digital"),
     ChainStep(kind="recorder"),
 )
 
