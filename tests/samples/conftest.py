@@ -13,10 +13,10 @@ KEPT = HERE.parents[1] / "sample_packages"
 
 
 @pytest.fixture(scope="session")
-def seal() -> Callable[[Path], None]:
+def seal() -> Callable[..., None]:
     """Make Payload-Oxum and all manifests of a package anew."""
     found: Any = runpy.run_path(str(HERE / "remake.py"), run_name="remake")["reseal"]
-    sealing: Callable[[Path], None] = found
+    sealing: Callable[..., None] = found
     return sealing
 
 

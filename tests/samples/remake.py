@@ -517,7 +517,7 @@ def _put(content: bytes, at: int, octets: bytes) -> bytes:
     return content[:at] + octets + content[at + len(octets) :]
 
 
-def reseal(package: Path) -> None:
+def reseal(package: Path, *, describing: bool = True) -> None:
     """Make Payload-Oxum, manifests, descriptions and tag manifests anew, as if nothing had been."""
     payload = _files(package, lambda name: name.startswith("data/"))
     oxum = f"{sum((package / name).stat().st_size for name in payload)}.{len(payload)}"
@@ -525,7 +525,8 @@ def reseal(package: Path) -> None:
     info = [f"Payload-Oxum: {oxum}" if one.startswith("Payload-Oxum:") else one for one in info]
     (package / "bag-info.txt").write_bytes("".join(f"{one}\n" for one in info).encode())
     _seal(package, "manifest", payload)
-    redescribe(package)
+    if describing:
+        redescribe(package)
     tags = _files(package, lambda name: not name.startswith(("data/", "tagmanifest-")))
     _seal(package, "tagmanifest", tags)
 

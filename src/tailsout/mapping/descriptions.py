@@ -6,6 +6,7 @@ there are.
 """
 
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from itertools import islice
 
 from tailsout.ground.findings import Finding, Place
@@ -84,12 +85,19 @@ def _departures(root: Element, at_hand: Official | None) -> tuple[Departure, ...
     return tuple(islice(found, _MOST))
 
 
+@lru_cache(maxsize=1000)
+def _parted(tag: str) -> tuple[str, str]:
+    """Return namespace and local name; a document has thousands of elements of a few names."""
+    head, _, local = tag.rpartition("}")
+    return head.removeprefix("{"), local
+
+
 def _namespace(one: Element) -> str:
-    return one.tag.rpartition("}")[0].removeprefix("{")
+    return _parted(one.tag)[0]
 
 
 def _local(one: Element) -> str:
-    return one.tag.rpartition("}")[2]
+    return _parted(one.tag)[1]
 
 
 def _of(one: Element, standard: str) -> bool:

@@ -6,6 +6,7 @@ Any record can be written, so that no field is left out for want of a line of it
 import dataclasses
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
+from functools import cache
 from textwrap import wrap
 
 from tailsout.ground.units import plain, printable, speed
@@ -147,11 +148,17 @@ def _fields(record: object) -> list[str]:
     return [f.name for f in dataclasses.fields(record)] if dataclasses.is_dataclass(record) else []
 
 
+@cache
+def _parted(field: str) -> tuple[str, str]:
+    """Return a field's label and the unit of its number; there are a few hundred fields."""
+    for key, unit in _UNITS.items():
+        if field.endswith(f"_{key}"):
+            return field.removesuffix(f"_{key}").replace("_", " "), f" {unit}"
+    return field.replace("_", " "), ""
+
+
 def _label(field: str) -> str:
-    for unit in _UNITS:
-        if field.endswith(f"_{unit}"):
-            return field.removesuffix(f"_{unit}").replace("_", " ")
-    return field.replace("_", " ")
+    return _parted(field)[0]
 
 
 def _value(field: str, value: object) -> str:
@@ -159,7 +166,7 @@ def _value(field: str, value: object) -> str:
         return "yes" if value else "no"
     if field.endswith("speed_ips") and isinstance(value, Decimal):
         return speed(value)
-    unit = next((f" {shown}" for key, shown in _UNITS.items() if field.endswith(f"_{key}")), "")
+    unit = _parted(field)[1]
     if isinstance(value, Decimal):
         return f"{plain(value)}{unit}"
     return f"{value}{unit}" if isinstance(value, int) else str(value)
