@@ -10,7 +10,7 @@ import os
 import stat
 import threading
 from collections.abc import Iterator
-from io import BufferedReader
+from io import BufferedReader, FileIO
 from pathlib import Path
 from typing import Literal, NamedTuple
 
@@ -143,7 +143,8 @@ class Tree:
         system refuses.
         """
         try:
-            return os.fdopen(self.open(path), "rb")
+            # `os.fdopen` would ask of every file whether it is a terminal.
+            return BufferedReader(FileIO(self.open(path)))
         except OSError as error:
             raise from_os_error(error, f"Opening {printable(path)}") from error
 
