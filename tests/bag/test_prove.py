@@ -182,11 +182,11 @@ def test_the_largest_is_read_first_and_all_small_ones_beside_it() -> None:
     assert prove_module._in_pieces([]) == []
 
 
-def test_half_of_the_small_ones_come_last_where_large_ones_outweigh_them_by_far() -> None:
+def test_some_of_the_small_ones_come_last_where_large_ones_outweigh_them_by_far() -> None:
     large = [found("l1", 40 << 20), found("l2", 39 << 20)]
     small = [found(f"s{n}", 100) for n in range(9)]
-    halves = [[large[0]], small[:5], [large[1]], small[5:]]
-    assert prove_module._in_pieces([*small, *large]) == halves
+    parts = [[large[0]], small[:6], [large[1]], small[6:]]
+    assert prove_module._in_pieces([*small, *large]) == parts
     assert prove_module._in_pieces([small[0], *large]) == [[large[0]], [small[0]], [large[1]]]
     # With one large file there is no second hand to end with.
     assert prove_module._in_pieces([*small, large[0]]) == [[large[0]], small]

@@ -79,15 +79,15 @@ def _in_order(todo: list[FoundFile], order: Sequence[str]) -> list[list[FoundFil
 def _in_pieces(todo: list[FoundFile]) -> list[list[FoundFile]]:
     """Return pieces of work: the largest file first, all small ones together right after it.
 
-    Where large ones outweigh them by far, half of the small ones come last: two hands that have
-    large ones by turns then end at about the same time, and never both sit at small ones.
+    Where large ones outweigh them by far, two fifths of the small ones come last: two hands that
+    have large ones by turns then end at about the same time, and never both sit at small ones.
     """
     large = sorted((f for f in todo if f.octets >= _LARGE), key=lambda f: (-f.octets, f.path))
     small = [f for f in todo if f.octets < _LARGE]
     pieces = [[file] for file in large]
     octets = sum(file.octets for file in large)
     outweighed = len(large) > 1 and octets > _BY_FAR * sum(file.octets + _EACH for file in small)
-    first = -(-len(small) // 2) if outweighed else len(small)
+    first = -(-3 * len(small) // 5) if outweighed else len(small)
     if small:
         pieces.insert(1, small[:first])
     if small[first:]:
