@@ -9,15 +9,20 @@ import socket
 import subprocess
 import sys
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from tailsout.bag.notes import Caps
-from tailsout.bag.open import DEFAULT_CAPS, open_bag
+from tailsout.bag import grammar
+from tailsout.bag.notes import Caps, Notes
+from tailsout.bag.open import DEFAULT_CAPS, open_bag, read_facts
+from tailsout.bag.tree import Met
 from tailsout.ground.errors import MaterialError, UsageError
-from tailsout.records.facts import Observation
+from tailsout.records.facts import ManifestLine, Observation
 from tailsout.records.observations import OBSERVATIONS
 
 Mutate = Callable[[Path], object]
@@ -663,3 +668,59 @@ def test_digests_as_listed(good_bag: Path) -> None:
     with open_bag(good_bag) as bag:
         line = bag.facts.manifests[0].lines[1]
     assert line.digest == hashlib.sha256(b"tails out\n").hexdigest()
+
+
+class Held:
+    """What a bag holds, in memory."""
+
+    def __init__(self, files: dict[str, bytes]) -> None:
+        self._files = files
+
+    def walk(self, _caps: Caps) -> Iterator[Met]:
+        yield Met(path="data", sort="directory", entries=3)
+        for path, content in self._files.items():
+            yield Met(path=path, sort="file", octets=len(content))
+
+    def read(self, path: str, _cap: int) -> bytes:
+        return self._files[path]
+
+
+LISTED = st.tuples(
+    st.sampled_from(("0" * 32, "0" * 32, "0" * 31, "A" * 32, "g" * 32)),
+    st.sampled_from(("  ", "  ", "  ", " ", "\t", "   ", "")),
+    st.sampled_from(
+        ("data/a", "data/b b", "data/ä", "data/a", "data/gone", "data/./a", "./data/a", "data//a",
+         "data/%61", "data/a%0A", "../a", "a", "*data/a", "data/a\u0308", "data/" + "x" * 60)
+    ),
+    st.sampled_from(("\n", "\n", "\n", "\n", "\r\n", "\r", "", "\n\n", "\x0b")),
+)  # fmt: skip
+
+
+@given(st.lists(LISTED, max_size=4), st.sampled_from(("1.0", "0.97")), st.integers(0, 4))
+def test_a_usual_manifest_is_read_as_by_the_long_way(
+    lines: list[tuple[str, str, str, str]], version: str, most: int
+) -> None:
+    text = "".join(part for line in lines for part in line)
+    files = {
+        "bagit.txt": f"BagIt-Version: {version}\nTag-File-Character-Encoding: UTF-8\n".encode(),
+        "manifest-md5.txt": text.encode(),
+        "data/a": b"",
+        "data/b b": b"",
+        "data/ä": b"",
+    }
+    caps = replace(Caps(), line=80, manifest_lines=most)
+    short = read_facts(Held(files), "bag", caps, Notes())
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(grammar, "usual", lambda *_: None)
+        assert read_facts(Held(files), "bag", caps, Notes()) == short
+
+
+def test_a_usual_manifest_needs_no_long_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(grammar, "parse_manifest", lambda *_: pytest.fail("it was taken"))
+    text = "".join(f"{'0' * 32}  {path}\n" for path in ("data/a", "data/b b"))
+    files = {"manifest-md5.txt": text.encode(), "data/a": b"", "data/b b": b""}
+    (manifest,) = read_facts(Held(files), "bag", Caps(), Notes()).manifests
+    assert manifest.lines == (
+        ManifestLine(path="data/a", digest="0" * 32, line=1),
+        ManifestLine(path="data/b b", digest="0" * 32, line=2),
+    )

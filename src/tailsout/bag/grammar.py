@@ -36,7 +36,10 @@ _FETCH = re.compile(
 )
 _ESCAPE = re.compile(r"%(0[AaDd]|25)")
 _HEX = re.compile(r"[0-9A-Fa-f]+")
-_USUAL = {name: re.compile(f"[0-9a-f]{{{length}}}") for name, length in ALGORITHMS.items()}
+_USUAL = {
+    name: re.compile(f"([0-9a-f]{{{length}}})  (data/[^%\\r\\n]+)\n")
+    for name, length in ALGORITHMS.items()
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,6 +168,19 @@ def parse_manifest(
             yield _listed(number, match[1], match[2], declared)
 
 
+def usual(text: str, algorithm: str, most: int) -> list[tuple[str, str]] | None:
+    """Return digests and paths of a payload manifest that is as most programs write it.
+
+    None if it differs in anything, be it one letter: `parse_manifest` and `check_digest` tell what.
+    """
+    pattern = _USUAL.get(algorithm)
+    found = pattern.findall(text) if pattern is not None else []
+    gap = ALGORITHMS.get(algorithm, 0) + len("  ")
+    lengths = [len(path) for _, path in found]
+    is_all = bool(found) and sum(lengths) + len(found) * (gap + len("\n")) == len(text)
+    return found if is_all and max(lengths) + gap <= most else None
+
+
 def parse_fetch(text: str, most: int, declared: Declaration, notes: Notes) -> Iterator[Listed]:
     """Yield the targets of fetch.txt (RFC 8493 §2.2.3). Its addresses are never shown or used."""
     for number, line in lines(text, most, "fetch.txt", notes):
@@ -180,9 +196,6 @@ def parse_fetch(text: str, most: int, declared: Declaration, notes: Notes) -> It
 
 def check_digest(listed: Listed, algorithm: str, file: str, notes: Notes) -> None:
     """Note a digest that is not of the algorithm's alphabet, length or usual case."""
-    usual = _USUAL.get(algorithm)
-    if usual is not None and usual.fullmatch(listed.digest):
-        return
     length = ALGORITHMS.get(algorithm, len(listed.digest))
     if not _HEX.fullmatch(listed.digest) or len(listed.digest) != length:
         shown = printable(listed.digest, 140)

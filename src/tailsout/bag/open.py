@@ -245,6 +245,9 @@ class _Reader:
         if algorithm not in ALGORITHMS:
             text = f"No digests called {printable(algorithm, 80)!r} can be taken."
             self._notes.add("algorithm-unknown", name, None, text)
+        usual = None if is_tag else self._usual(content, algorithm)
+        if usual is not None:
+            return Manifest(name=name, algorithm=algorithm, is_tag=False, lines=usual)
         kept: dict[str, ManifestLine] = {}
         repeated: list[ManifestLine] = []
         for one in grammar.parse_manifest(content, self._caps.line, name, declared, self._notes):
@@ -270,6 +273,24 @@ class _Reader:
         if repeated:
             lines = tuple(sorted([*lines, *repeated], key=lambda one: one.line))
         return Manifest(name=name, algorithm=algorithm, is_tag=is_tag, lines=lines)
+
+    def _usual(self, content: str, algorithm: str) -> tuple[ManifestLine, ...] | None:
+        """Return the lines of a payload manifest of which there is nothing to note.
+
+        None if there may be. Of most manifests there is nothing, and some have 200,000 lines.
+        """
+        found = grammar.usual(content, algorithm, self._caps.line)
+        if found is None or len(found) > self._lines_left:
+            return None
+        lines = tuple(
+            ManifestLine(self._plain[path], digest, number)
+            for number, (digest, path) in enumerate(found, start=1)
+            if path in self._plain
+        )
+        if len({line.path for line in lines}) < len(found):
+            return None
+        self._lines_left -= len(lines)
+        return lines
 
     def _safe(self, one: grammar.Listed, file: str, *, is_tag: bool) -> str | None:
         """Return a listed path as on disk, or None if it is unsafe."""
