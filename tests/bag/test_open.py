@@ -14,7 +14,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tailsout.bag import grammar
@@ -698,6 +698,9 @@ LISTED = st.tuples(
 
 
 @given(st.lists(LISTED, max_size=4), st.sampled_from(("1.0", "0.97")), st.integers(0, 4))
+@example([("0" * 32, "  ", LONG, "\n")], "1.0", 4)
+@example([("0" * 32, "  ", "data/a", "\n")] * 2, "0.97", 4)
+@example([("0" * 32, "  ", "data/a", "\n"), ("0" * 32, "  ", "data/b b", "\n")], "1.0", 1)
 def test_a_usual_manifest_is_read_as_by_the_long_way(
     lines: list[tuple[str, str, str, str]], version: str, most: int
 ) -> None:
