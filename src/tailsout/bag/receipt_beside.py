@@ -8,8 +8,8 @@ from tailsout.bag.archive.form import stem_of
 from tailsout.bag.names import from_disk, to_disk
 from tailsout.bag.tree import Tree
 from tailsout.ground.errors import TailsoutError
+from tailsout.mapping import naming
 
-ENDING = ".receipt.json"
 _MOST_OCTETS = 4 << 20
 
 
@@ -33,7 +33,7 @@ def find(package: Path) -> Found | None:
     called = from_disk(place.name)
     try:
         stem = stem_of(called) if place.is_file() else called
-        name = f"{stem}{ENDING}"
+        name = f"{stem}{naming.RECEIPT_BESIDE}"
         (place.parent / to_disk(name)).lstat()
         folder = Tree(place.parent)
     except OSError:

@@ -88,7 +88,8 @@ def amend(
         if found:
             return _stopped(found)
         name = _next_name(old)
-        place = _Place(final=parent / name, receipt=parent / f"{name}.receipt.json", resume=resume)
+        receipt = parent / f"{name}{naming.RECEIPT_BESIDE}"
+        place = _Place(final=parent / name, receipt=receipt, resume=resume)
         around = destination.begun(place.final, place.receipt, around, resume=resume)
         return _next(old, wished, draft, place, around, only_plan=only_plan)
 

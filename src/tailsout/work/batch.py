@@ -14,6 +14,7 @@ from tailsout.ground.errors import RefusedError, TailsoutError, from_os_error
 from tailsout.ground.portable import not_portable
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
+from tailsout.mapping import naming
 from tailsout.mapping.forms.reading import read_form, read_job
 from tailsout.mapping.receipt import tag_manifests
 from tailsout.work.check import read_package
@@ -137,7 +138,7 @@ def _is_finished(parent: Path, name: str) -> bool:
     Nothing of it is read but its tag manifests, of which the receipt holds the digests. Raises
     RefusedError for one that is not the package its receipt tells of.
     """
-    final, receipt = parent / name, parent / f"{name}.receipt.json"
+    final, receipt = parent / name, parent / f"{name}{naming.RECEIPT_BESIDE}"
     try:
         if not final.is_dir() or not receipt.is_file():
             return False

@@ -22,6 +22,7 @@ from tailsout.ground.errors import (
 from tailsout.ground.findings import Finding, Judgement, Verdict, in_order
 from tailsout.ground.portable import not_portable
 from tailsout.ground.units import printable
+from tailsout.mapping import naming
 from tailsout.mapping.forms.reading import JobForms, read_job
 from tailsout.mapping.forms.stating import with_lines
 from tailsout.mapping.logbook import lines_of, seconds_of
@@ -175,7 +176,8 @@ def _committed(
 
 def _places(parent: Path, transfer: Transfer) -> tuple[Path, Path]:
     """Return where the package will stand, and its receipt beside it."""
-    return parent / transfer.package_id, parent / f"{transfer.package_id}.receipt.json"
+    name = transfer.package_id
+    return parent / name, parent / f"{name}{naming.RECEIPT_BESIDE}"
 
 
 def discard(job: Path, parent: Path, around: Surroundings) -> tuple[Path, bool]:

@@ -6,11 +6,13 @@ from typing import Literal
 
 from tailsout.bag.build import Built
 from tailsout.bag.disk import Disk
+from tailsout.bag.open import DEFAULT_CAPS
 from tailsout.bag.readable import ReadableBag
 from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import MaterialError, TailsoutError
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
+from tailsout.mapping import naming
 from tailsout.records.dossier import Dossier
 from tailsout.views import label as views
 from tailsout.views.label import layout
@@ -18,7 +20,6 @@ from tailsout.work.check import read_package
 from tailsout.work.opened import open_package
 
 Form = Literal["svg", "pdf"]
-_MOST_OCTETS = 1 << 26
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -48,7 +49,7 @@ def lay(dossier: Dossier, built: Built, *, disk: Disk, progress: Progress) -> Pa
     name = max(built.tag_manifests)
     told = f"{name} SHA-256 {built.tag_manifests[name]['sha256']}"
     content = views.drawn(layout.box(dossier, told))
-    place = built.path.with_name(f"{built.path.name}.label.svg")
+    place = built.path.with_name(f"{built.path.name}{naming.LABEL_BESIDE}")
     try:
         if not (place.is_file() and place.read_bytes() == content):
             disk.write_beside(place, content)
@@ -67,7 +68,7 @@ def _tag_manifest(bag: ReadableBag) -> str:
     )
     for name in names:
         try:
-            content = bag.read(name, _MOST_OCTETS)
+            content = bag.read(name, DEFAULT_CAPS.manifest_octets)
         except MaterialError:
             continue
         return f"{name} SHA-256 {digests_of(content, ('sha256',))['sha256']}"

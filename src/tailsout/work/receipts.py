@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from tailsout.bag.open import DEFAULT_CAPS
 from tailsout.bag.readable import ReadableBag
 from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import MaterialError, UsageError, from_os_error
@@ -11,9 +12,6 @@ from tailsout.ground.units import printable
 from tailsout.mapping import afterwards as documents
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
 from tailsout.records.afterwards import Afterwards
-
-_MOST_OCTETS = 1 << 26
-"""Of a tag manifest."""
 
 
 def afterwards(receipts: Sequence[Path], package: Path, bag: ReadableBag) -> tuple[Afterwards, ...]:
@@ -31,7 +29,7 @@ def _digests(package: Path, bag: ReadableBag) -> Iterator[str]:
     """Yield the digests by which documents know a package: of an archive, its own too."""
     for manifest in bag.facts.manifests:
         if manifest.is_tag:
-            content = bag.read(manifest.name, _MOST_OCTETS)
+            content = bag.read(manifest.name, DEFAULT_CAPS.manifest_octets)
             yield from digests_of(content, ("sha256", "sha512")).values()
     if package.is_file():
         try:

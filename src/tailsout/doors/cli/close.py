@@ -195,7 +195,7 @@ def _print_plan(plan: "Plan", parent: Path, made_of: Mapping[str, tuple[str, ...
     names = [f"{kind}-{one}.txt" for one in plan.algorithms for kind in ("manifest", "tagmanifest")]
     for name in ("bagit.txt", "bag-info.txt", *names):
         printing.say(f"  {name}")
-    beside = f"{plan.name}.receipt.json and {plan.name}.label.svg"
+    beside = f"{plan.name}{naming.RECEIPT_BESIDE} and {plan.name}{naming.LABEL_BESIDE}"
     printing.say(f"and beside it {beside}. Nothing was written.")
 
 

@@ -7,9 +7,10 @@ import click
 
 from tailsout.ground.errors import UsageError
 from tailsout.ground.units import printable
+from tailsout.mapping import naming
 
-_PROOF = (".receipt.json", ".sha512")
-_BESIDE = (*_PROOF, ".label.svg")
+_PROOF = (naming.RECEIPT_BESIDE, ".sha512")
+_BESIDE = (*_PROOF, naming.LABEL_BESIDE)
 """Endings of what is written beside packages by this program."""
 _MOST_NAMED = 5
 
