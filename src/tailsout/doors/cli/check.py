@@ -9,7 +9,7 @@ import click
 
 from tailsout import __version__
 from tailsout.doors.cli import printing
-from tailsout.doors.cli.named import packages_in, proves_another
+from tailsout.doors.cli.named import packages_in
 from tailsout.doors.cli.showing import Many, progress_of_many
 from tailsout.doors.cli.typed import Whole
 from tailsout.ground import clock
@@ -82,6 +82,7 @@ def command(
         raise click.UsageError("--deep goes with neither --structure nor --bagit-only.")
     from tailsout.records.dossier import Depth  # noqa: PLC0415  help must not wait for it
     from tailsout.work.many import Wish, check_all  # noqa: PLC0415
+    from tailsout.work.named_packages import proves_another  # noqa: PLC0415
 
     depth = Depth.STRUCTURE if structure else Depth.DEEP if deep else Depth.FULL
     held_against = _profile(profile) if profile is not None else None

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import click
 
 from tailsout.doors.cli import printing
-from tailsout.doors.cli.named import without_beside
 from tailsout.doors.cli.showing import progress
 from tailsout.ground.errors import TailsoutError, UsageError
 from tailsout.ground.units import printable
@@ -65,6 +64,8 @@ def command(
         if as_json or len(paths) > 1:
             raise click.UsageError("--raw takes one file, and no --json.")
         return _copy_out(paths[0], raw)
+    from tailsout.work.named_packages import without_beside  # noqa: PLC0415  help must not wait
+
     codes = []
     for number, path in enumerate(without_beside(paths)):
         if number and not as_json:
