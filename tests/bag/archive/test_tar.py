@@ -62,7 +62,7 @@ def test_its_files_are_streams_that_can_be_read_anywhere(
 
 ESCAPES = (
     *(b"../x", b"/x", b"a/../../x", b"reel-0001/../../x", b"~/x", b"C:\\x", b"\\\\host\\x"),
-    *(b"..", b".", b"", b"reel-0001//x", b"reel-0001/./x", b"reel-0001/x/", b"reel-0001/a\x1b[2J"),
+    *(b"..", b".", b"", b"reel-0001//x", b"reel-0001/./x", b"reel-0001/a\x1b[2J"),
 )
 
 
@@ -297,6 +297,40 @@ def test_what_can_have_no_octets_has_none(
 ) -> None:
     whole = good_tar + tar.member(b"reel-0001/x/", b"hidden", flag) + tar.END
     assert "archive-ambiguous" in found(whole)
+
+
+@pytest.mark.parametrize(
+    ("flag", "ahead", "short", "octets"),
+    [
+        (b"0", None, b"reel-0001/x/", b""),
+        (b"0", None, b"reel-0001/x/", b"hidden"),
+        (b"\0", None, b"reel-0001/x/", b"hidden"),
+        (b"\0", b"reel-0001/x/", b"reel-0001/x", b""),
+        (b"\0", b"reel-0001/x", b"reel-0001/x/", b""),
+        (b"0", b"reel-0001/x", b"reel-0001/x/", b"x"),
+    ],
+)
+def test_a_file_named_like_a_directory_is_refused(  # noqa: PLR0917  three fixtures, one case a line
+    good_tar: bytes,
+    tar: Any,
+    judged: Callable[..., Judgement],
+    flag: bytes,
+    ahead: bytes | None,
+    short: bytes,
+    octets: bytes,
+) -> None:
+    """CWE-436: one reader makes a directory of it, another a file; found by mutation."""
+    records = tar.records((b"path", ahead)) if ahead is not None else b""
+    judgement = judged(good_tar + records + tar.member(short, octets, flag) + tar.END)
+    assert judgement.verdict is Verdict.REFUSED
+    assert "bag-archive-ambiguous" in codes(judgement)
+
+
+def test_a_directory_of_the_old_kind_is_one(good_tar: bytes, tar: Any, found: Found) -> None:
+    """Common practice, no source: before type 5 a slash at the end told it."""
+    assert set(found(good_tar + tar.member(b"reel-0001/x/", b"", b"\0") + tar.END)) <= {
+        "empty-directory"
+    }
 
 
 def test_two_long_names_must_agree(good_tar: bytes, tar: Any, found: Found) -> None:

@@ -16,7 +16,8 @@ from tailsout.bag.archive.tar_header import BLOCK, Header
 from tailsout.bag.notes import Notes
 from tailsout.ground.units import printable
 
-_FILES = frozenset({b"0", b"\0"})
+_OLD_FILE = b"\0"
+_FILES = frozenset({b"0", _OLD_FILE})
 _DIRECTORY, _RECORDS, _GLOBAL, _LONG_NAME, _LONG_LINK = b"5", b"x", b"g", b"L", b"K"
 _EXTENDED = frozenset({_RECORDS, _GLOBAL, _LONG_NAME, _LONG_LINK})
 _LINKS = {b"1": "hard link", b"2": "symbolic link"}
@@ -173,9 +174,7 @@ def _member(ahead: _Ahead, header: Header, notes: Notes, archive: str) -> Member
     if header.sort in _LINKS:
         notes.add("archive-link", path or archive, None, f"It is a {_LINKS[header.sort]}.")
         return None
-    if header.sort == _DIRECTORY or (
-        header.sort in _FILES and path.endswith("/") and not header.octets
-    ):
+    if header.sort == _DIRECTORY or (header.sort in _FILES and _is_old_directory(header, path)):
         return Member(path=path, sort="directory")
     if header.sort in _FILES and not ahead.is_sparse:
         return Member(path=path, sort="file", octets=header.octets)
@@ -185,6 +184,20 @@ def _member(ahead: _Ahead, header: Header, notes: Notes, archive: str) -> Member
     )
     notes.add("archive-special", path or archive, None, f"It is a {sort}.")
     return None
+
+
+def _is_old_directory(header: Header, path: str) -> bool:
+    """Tell a directory of the time before they had a type, which is a slash at the end alone.
+
+    Some readers go by the slash with any type, some with the old one only, some by the name in
+    the header though another stands before it: where they would differ, the walk ends.
+    """
+    slashes = {path.endswith("/"), header.name.endswith(b"/")}
+    if slashes == {True} and header.sort == _OLD_FILE and not header.octets:
+        return True
+    if True in slashes:
+        raise _ambiguous("the name of a plain file ends with a slash, like a directory's")
+    return False
 
 
 def _look_behind(source: Source, limits: Limits, notes: Notes, archive: str) -> None:
