@@ -403,8 +403,13 @@ def close_out(good: Good, place: Path) -> Path:
     for number, (stem, hour, stretches) in enumerate(good.captures):
         path = captures / f"{stem}.wav"
         path.write_bytes(capture(hour, b"".join(sound(stretches, seed=number))))
-        os.utime(path, (INSTANT.timestamp() - 3600, INSTANT.timestamp() - 3600))
+        age(path)
     return built(close(place / good.name / "job", place / "packages", around()))
+
+
+def age(path: Path) -> None:
+    """Make a file an hour old: what has just changed is not packed."""
+    os.utime(path, (INSTANT.timestamp() - 3600, INSTANT.timestamp() - 3600))
 
 
 def amended(good: Good, package: Path, place: Path) -> Path:
