@@ -7,7 +7,7 @@ import pytest
 
 from tailsout.ground.findings import Place
 from tailsout.mapping import axml, ixml, xml
-from tailsout.mapping.chunks import Embedding, Own, Subject, embedding_for
+from tailsout.mapping.chunks import Embedding, OwnChunks, Subject, embedding_for
 from tailsout.mapping.embedded import Master
 from tailsout.records.listening import SignalNote
 from tailsout.records.playing import Channel
@@ -66,11 +66,11 @@ def read_back(embedding: Embedding) -> list[Mark]:
 
 def test_without_a_wish_nothing_is_written(make: Any) -> None:
     for transfer in (make.transfer(), asking(make)):
-        assert embedding_for(subject(make, transfer), Own()) == (Embedding(), ())
+        assert embedding_for(subject(make, transfer), OwnChunks()) == (Embedding(), ())
 
 
 def test_cue_points_are_written_where_they_are_wanted(make: Any) -> None:
-    embedding, findings = embedding_for(subject(make, asking(make, "cue")), Own())
+    embedding, findings = embedding_for(subject(make, asking(make, "cue")), OwnChunks())
     assert [name for name, _ in embedding.behind] == [b"cue ", b"LIST"]
     assert (embedding.before, embedding.without, embedding.kept) == ((), (), ())
     assert read_back(embedding) == [
@@ -86,7 +86,7 @@ def test_cue_points_are_written_where_they_are_wanted(make: Any) -> None:
 def test_the_captures_own_marks_are_kept_among_ours(make: Any) -> None:
     theirs = [Mark(frame=3, label="take"), Mark(frame=400, frames=600, label="side A: leader")]
     points, labels = marks.write(theirs, FRAMES)
-    own = Own(cue=(chunk(b"cue ", points),), adtl=(chunk(b"LIST", labels, 200),))
+    own = OwnChunks(cue=(chunk(b"cue ", points),), adtl=(chunk(b"LIST", labels, 200),))
     embedding, _ = embedding_for(subject(make, asking(make, "cue")), own)
 
     found = read_back(embedding)
@@ -104,7 +104,7 @@ def test_the_captures_own_marks_are_kept_among_ours(make: Any) -> None:
 
 def test_marks_that_no_cue_point_can_hold_are_told(make: Any) -> None:
     points = cue.encode([cue.Point(number=1, position=0, sample_offset=FRAMES + 5)])
-    own = Own(cue=(chunk(b"cue ", points),))
+    own = OwnChunks(cue=(chunk(b"cue ", points),))
     embedding, findings = embedding_for(subject(make, asking(make, "cue")), own)
     assert len(read_back(embedding)) == 3
     assert [f.code for f in findings] == ["marks-left-out", "marks-text-reduced"]
@@ -115,7 +115,7 @@ def test_marks_that_no_cue_point_can_hold_are_told(make: Any) -> None:
         make.region(far),
         recipient=Recipient(id="archive", marks=("cue",)),
     )
-    _, findings = embedding_for(subject(make, late, frames=far + 9), Own())
+    _, findings = embedding_for(subject(make, late, frames=far + 9), OwnChunks())
     assert [f.text for f in findings] == [
         f"the mark 'side A: programme' from sample {far} on cannot be a cue point."
     ]
@@ -123,13 +123,13 @@ def test_marks_that_no_cue_point_can_hold_are_told(make: Any) -> None:
 
 def test_no_marks_make_no_chunk(make: Any) -> None:
     transfer = make.transfer(recipient=Recipient(id="archive", marks=("cue",)))
-    assert embedding_for(subject(make, transfer), Own())[0].behind == ()
+    assert embedding_for(subject(make, transfer), OwnChunks())[0].behind == ()
 
 
 def test_xml_documents_are_written_where_they_are_wanted(make: Any) -> None:
     one_pass = make.one_pass(channels=(Channel(channel=2, track="right"), Channel(channel=1)))
     transfer = asking(make, "axml", "iXML", passes=(one_pass,))
-    embedding, findings = embedding_for(subject(make, transfer), Own())
+    embedding, findings = embedding_for(subject(make, transfer), OwnChunks())
     assert findings == ()
     assert [name for name, _ in embedding.behind] == [b"axml", b"iXML"]
     pages = [xml.read(payload, Place(file="a"))[0] for _, payload in embedding.behind]
@@ -148,7 +148,7 @@ def test_xml_documents_are_written_where_they_are_wanted(make: Any) -> None:
 
 @pytest.mark.parametrize("name", ["axml", "iXML"])
 def test_a_recorders_own_document_is_never_replaced(make: Any, name: str) -> None:
-    own = Own(ids=frozenset({name.encode(), b"fmt "}))
+    own = OwnChunks(ids=frozenset({name.encode(), b"fmt "}))
     embedding, findings = embedding_for(subject(make, asking(make, "axml", "iXML")), own)
     assert name.encode() not in dict(embedding.behind)
     assert len(embedding.behind) == 1
@@ -160,7 +160,7 @@ def test_a_recorders_own_document_is_never_replaced(make: Any, name: str) -> Non
 def test_info_is_written_anew_in_front_and_the_old_one_kept(make: Any) -> None:
     first = info.encode([Entry(id="INAM", text="Take 7")])
     second = info.encode([Entry(id="ISFT", text="Groyne")])
-    own = Own(info=(chunk(b"LIST", first), chunk(b"LIST", second, 300)))
+    own = OwnChunks(info=(chunk(b"LIST", first), chunk(b"LIST", second, 300)))
     embedding, findings = embedding_for(subject(make, make.transfer()), own)
     assert findings == ()
     assert embedding.before == (
@@ -171,12 +171,12 @@ def test_info_is_written_anew_in_front_and_the_old_one_kept(make: Any) -> None:
 
 
 def test_info_of_which_nothing_can_be_read_stays(make: Any) -> None:
-    own = Own(info=(chunk(b"LIST", b"INFOx"),))
+    own = OwnChunks(info=(chunk(b"LIST", b"INFOx"),))
     assert embedding_for(subject(make, make.transfer()), own) == (Embedding(), ())
 
 
 def test_info_is_written_where_a_recipient_maps_keys_to_it(make: Any) -> None:
     recipient = Recipient(id="archive", info=(InfoEntry(id="IARL", says="recipient"),))
     transfer = make.transfer(recipient=replace(recipient, name="Harbour Archive"))
-    embedding, _ = embedding_for(subject(make, transfer), Own())
+    embedding, _ = embedding_for(subject(make, transfer), OwnChunks())
     assert info.decode(embedding.before[0][1])[0] == (Entry(id="IARL", text="Harbour Archive"),)

@@ -43,9 +43,10 @@ KINDS = (MARKS_LEFT_OUT, MARKS_REDUCED)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Own:
-    """What the capture itself holds of these chunks."""
+class OwnChunks:
+    """What the capture itself holds of the chunks that ours may replace."""
 
+    bext: Bext | None = None
     info: tuple[tuple[Chunk, bytes], ...] = ()
     cue: tuple[tuple[Chunk, bytes], ...] = ()
     adtl: tuple[tuple[Chunk, bytes], ...] = ()
@@ -78,7 +79,7 @@ class Subject:
     software: str
 
 
-def embedding_for(subject: Subject, own: Own) -> tuple[Embedding, tuple[Finding, ...]]:
+def embedding_for(subject: Subject, own: OwnChunks) -> tuple[Embedding, tuple[Finding, ...]]:
     """Say which chunks a master gets, and what could not be said in them.
 
     Raises MaterialError for what no chunk can hold: a document too long, too many marks.
@@ -106,7 +107,7 @@ def embedding_for(subject: Subject, own: Own) -> tuple[Embedding, tuple[Finding,
     return result, tuple(told)
 
 
-def _with_info(subject: Subject, own: Own) -> tuple[Embedding, list[Finding]]:
+def _with_info(subject: Subject, own: OwnChunks) -> tuple[Embedding, list[Finding]]:
     entries = tuple(one for _, payload in own.info for one in info.decode(payload)[0])
     said, findings = entries_for(
         subject.transfer,
@@ -138,7 +139,7 @@ def _named(name: str, chunks: Sequence[tuple[Chunk, bytes]]) -> tuple[tuple[str,
 
 
 def _with_cues(
-    result: Embedding, own: Own, wanted: Sequence[Mark], subject: Subject
+    result: Embedding, own: OwnChunks, wanted: Sequence[Mark], subject: Subject
 ) -> tuple[Embedding, list[Finding]]:
     """Write our marks and the capture's own into one pair of chunks: a file has one `cue `."""
     cue = next((Part(id=c.id, offset=0, payload=p) for c, p in own.cue), None)

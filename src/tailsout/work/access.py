@@ -8,16 +8,12 @@ from typing import TYPE_CHECKING, BinaryIO
 from tailsout.bag.plan import Made, Streamed, Written
 from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import MaterialError
-from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping.copies.planned import PlannedCopy, planned
-from tailsout.mapping.embedded import Master
+from tailsout.mapping.copies.planned import PlannedCopy
 from tailsout.records.access import AccessCopy, CopyStep
-from tailsout.records.transfer import Transfer
-from tailsout.wave.riff import Layout
-from tailsout.work import captures, compressed
-from tailsout.work.captures import Taken
+from tailsout.wave.riff import read_layout
+from tailsout.work import compressed
 
 if TYPE_CHECKING:
     from tailsout.measure.access.making import MadeCopy
@@ -31,14 +27,13 @@ class Parent:
     """In the package."""
     file_id: str
     essence_sha256: str
-    layout: Layout
     opened: Callable[[], AbstractContextManager[BinaryIO]]
     """Opens what it is made of, or itself, as a wave file."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LaidCopy:
-    """A copy laid out."""
+class PreparedCopy:
+    """A copy that was made, or only planned."""
 
     planned: PlannedCopy
     file: Streamed | Made
@@ -68,54 +63,32 @@ class LaidCopy:
         )
 
 
-def planned_only(copy: PlannedCopy) -> LaidCopy:
-    """Return a copy of which nothing but its name is known yet."""
-    return LaidCopy(planned=copy, file=Made(path=copy.path, make=lambda _written: b""), made=None)
-
-
-def of_capture(
-    transfer: Transfer,
-    one: Taken,
-    master: Master,
-    *,
-    essence: str,
+def prepare_all(
+    planned: Iterable[PlannedCopy],
+    parent: Parent,
     scratch: Callable[[], BinaryIO] | None,
     software: str,
     progress: Progress,
-) -> tuple[LaidCopy, ...]:
-    """Make all copies of the master that a capture becomes; only name them without a scratch.
+) -> tuple[PreparedCopy, ...]:
+    """Make copies of one master, each into a scratch file of its own; without any, only name them.
 
-    `essence` is the SHA-256 of its samples. Raises as `planned` and `laid`.
+    Raises as `prepare`.
     """
-    wanted = planned(transfer, one.survey.record)
     if scratch is None:
-        return tuple(map(planned_only, wanted))
-    parent = Parent(
-        path=master.path,
-        file_id=master.file_id,
-        essence_sha256=essence,
-        layout=one.survey.layout,
-        opened=lambda: captures.opened_as_wave(one),
-    )
-    return all_laid(wanted, parent, scratch, software, progress)
-
-
-def all_laid(
-    planned: Iterable[PlannedCopy],
-    parent: Parent,
-    scratch: Callable[[], BinaryIO],
-    software: str,
-    progress: Progress,
-) -> tuple[LaidCopy, ...]:
-    """Make copies of one master, each into a scratch file of its own. Raises as `laid`."""
+        return tuple(map(_planned_only, planned))
     return tuple(
-        laid(one, parent, scratch(), software=software, progress=progress) for one in planned
+        prepare(one, parent, scratch(), software=software, progress=progress) for one in planned
     )
 
 
-def laid(
+def _planned_only(copy: PlannedCopy) -> PreparedCopy:
+    made = Made(path=copy.path, make=lambda _written: b"")
+    return PreparedCopy(planned=copy, file=made, made=None)
+
+
+def prepare(
     copy: PlannedCopy, parent: Parent, scratch: BinaryIO, *, software: str, progress: Progress
-) -> LaidCopy:
+) -> PreparedCopy:
     """Make a copy into an empty scratch file.
 
     Raises MaterialError for samples that cannot be read, SurroundingsError if disk or library fail.
@@ -125,12 +98,19 @@ def laid(
     from tailsout.measure.samples import Samples  # noqa: PLC0415
     from tailsout.wave import copy_tags  # noqa: PLC0415
 
-    pcm, data = _audio(parent)
     recipe = copy.recipe
-    progress.begin(f"Making {copy.path}", (recipe.end - recipe.start) * pcm.frame_octets)
     with parent.opened() as stream:
+        layout = read_layout(stream)
+        pcm, data = layout.pcm, layout.data
+        if pcm is None or data is None:
+            raise MaterialError(f"{printable(parent.path)} holds no audio that copies could be of.")
+        progress.begin(f"Making {copy.path}", (recipe.end - recipe.start) * pcm.frame_octets)
         samples = Samples(
-            stream, pcm, data_offset=data[0], data_octets=data[1], advance=progress.advance
+            stream,
+            pcm,
+            data_offset=data.offset,
+            data_octets=data.octets,
+            advance=progress.advance,
         )
         made = making.make(
             samples, recipe, scratch, essence_sha256=parent.essence_sha256, software=software
@@ -148,7 +128,7 @@ def laid(
         write=compressed.copier(scratch),
         source=digests_of(told, ("sha256",))["sha256"],
     )
-    return LaidCopy(planned=copy, file=file, made=made, tagged=tagged)
+    return PreparedCopy(planned=copy, file=file, made=made, tagged=tagged)
 
 
 def _tags(copy: PlannedCopy, parent: Parent) -> dict[str, str]:
@@ -157,10 +137,3 @@ def _tags(copy: PlannedCopy, parent: Parent) -> dict[str, str]:
     made_of = f"Made of {parent.path}, file {parent.file_id}"
     tags["comment"] = f"{tags['comment']} ({made_of})" if "comment" in tags else made_of
     return tags
-
-
-def _audio(parent: Parent) -> tuple[Pcm, tuple[int, int]]:
-    layout = parent.layout
-    if layout.pcm is None or layout.data is None:
-        raise MaterialError(f"{printable(parent.path)} holds no audio that copies could be of.")
-    return layout.pcm, (layout.data.offset, layout.data.octets)

@@ -5,7 +5,8 @@ from typing import BinaryIO
 
 from tailsout.ground.errors import MaterialError
 from tailsout.mapping import naming
-from tailsout.mapping.chunks import Embedding, Own
+from tailsout.mapping.chunks import Embedding, OwnChunks
+from tailsout.wave.bext import Bext
 from tailsout.wave.riff import Chunk, Layout, read_chunk
 from tailsout.wave.walk import read_at, shown
 from tailsout.work import captures
@@ -15,8 +16,8 @@ MAX_AROUND_OCTETS = 8 << 20
 """Most octets before or behind the samples of one file that are kept: they are held in memory."""
 
 
-def own_chunks(stream: BinaryIO, layout: Layout) -> Own:
-    """Read those chunks of a capture that may give way to ours.
+def own_chunks(stream: BinaryIO, layout: Layout, bext: Bext | None) -> OwnChunks:
+    """Read those chunks of a capture that may give way to ours; its `bext` was read before.
 
     Raises MaterialError for one that is too large to be kept, SurroundingsError if reading fails.
     """
@@ -34,7 +35,8 @@ def own_chunks(stream: BinaryIO, layout: Layout) -> Own:
                     "Look into that chunk with a wave editor; no recorder writes so much.",
                 )
             found[kind].append((chunk, read_chunk(stream, chunk, chunk.octets)))
-    return Own(
+    return OwnChunks(
+        bext=bext,
         info=tuple(found["INFO"]),
         cue=tuple(found["cue"]),
         adtl=tuple(found["adtl"]),

@@ -10,9 +10,8 @@ from tailsout.mapping.copies.planned import PlannedCopy, planned
 from tailsout.records.access import AccessCopy
 from tailsout.records.amendment import FileChange
 from tailsout.records.dossier import FileRecord
-from tailsout.wave.riff import read_layout
 from tailsout.work import access
-from tailsout.work.access import LaidCopy
+from tailsout.work.access import PreparedCopy
 from tailsout.work.amending.superseded import Superseded
 from tailsout.work.amending.wished import Draft
 from tailsout.work.audio import audio_in
@@ -32,7 +31,7 @@ class Kept:
     """The copies of one master as the new version has them."""
 
     carried: tuple[AccessCopy, ...] = ()
-    anew: tuple[LaidCopy, ...] = ()
+    anew: tuple[PreparedCopy, ...] = ()
 
     def records(self, written: Mapping[str, Written]) -> tuple[AccessCopy, ...]:
         """Return what the master's side-car says of them."""
@@ -123,10 +122,8 @@ def _laid(
     *,
     scratch: Callable[[], BinaryIO] | None,
     around: Surroundings,
-) -> tuple[LaidCopy, ...]:
-    if scratch is None or file.stated is None:
-        return tuple(map(access.planned_only, anew))
-    if not anew:
+) -> tuple[PreparedCopy, ...]:
+    if file.stated is None:
         return ()
 
     @contextmanager
@@ -134,13 +131,10 @@ def _laid(
         with old.bag.stream(file.path) as raw:
             yield audio_in(raw, file.path).stream
 
-    with opened() as stream:
-        layout = read_layout(stream)
     parent = access.Parent(
         path=moved.path,
         file_id=file.stated.id,
         essence_sha256=file.stated.measured.essence_sha256,
-        layout=layout,
         opened=opened,
     )
-    return access.all_laid(anew, parent, scratch, around.software, around.progress)
+    return access.prepare_all(anew, parent, scratch, around.software, around.progress)

@@ -23,7 +23,7 @@ from tailsout.work.amending.superseded import Superseded, is_at_the_root
 from tailsout.work.amending.wished import Draft
 from tailsout.work.as_it_is import fixed
 from tailsout.work.exports import View
-from tailsout.work.laid import Laid
+from tailsout.work.master_files import MasterFiles
 from tailsout.work.pictures import in_bag
 from tailsout.work.surroundings import Surroundings
 
@@ -95,7 +95,7 @@ class NextVersion:
 
     # Payload
 
-    def _payload(self, retaken_ones: tuple[Laid, ...]) -> Iterator[Streamed | Made]:
+    def _payload(self, retaken_ones: tuple[MasterFiles, ...]) -> Iterator[Streamed | Made]:
         old = self.old
         ours = {file.path for file in old.dossier.files if file.sidecar}
         now = {file.path: file for file in self.dossier.files}
@@ -127,7 +127,7 @@ class NextVersion:
             path, car = old.record_only
             yield Made(path=path, make=lambda _written: sidecar.write(self._told(car, None)))
 
-    def _retaken(self) -> tuple[Laid, ...]:
+    def _retaken(self) -> tuple[MasterFiles, ...]:
         transfer = self.draft.transfer
         if transfer is None or not self.new.taken:
             return ()
@@ -260,7 +260,7 @@ class NextVersion:
             return {}
         return {one.path: one for one in exports.packed_views(self.dossier)}
 
-    def _exports(self, retaken_ones: tuple[Laid, ...]) -> Iterator[Made]:
+    def _exports(self, retaken_ones: tuple[MasterFiles, ...]) -> Iterator[Made]:
         old, alone = self.old, self.old.record_only
         dossier = self.dossier
         if alone is not None:

@@ -7,7 +7,6 @@ what differs is written anew. The samples and every other chunk stay as they are
 import io
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from pathlib import PurePosixPath
 from typing import BinaryIO
 
 from tailsout.bag.plan import Streamed
@@ -15,14 +14,14 @@ from tailsout.ground.digests import Hashing, digests_of
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding
 from tailsout.ground.progress import Progress
-from tailsout.mapping import embedded_texts, naming
-from tailsout.mapping.chunks import Embedding, Own, Subject, embedding_for
-from tailsout.mapping.embedded import Master, bext_for, embedded_of
+from tailsout.mapping import naming
+from tailsout.mapping.chunks import Embedding, OwnChunks
+from tailsout.mapping.embedded import embedded_of
+from tailsout.mapping.headers import Header, header_for
 from tailsout.records.capture import Capture
 from tailsout.records.dossier import FileRecord
 from tailsout.records.transfer import ThisFile, Transfer
 from tailsout.wave import assembled, bext, embed, flac_encode
-from tailsout.wave.bext import Bext
 from tailsout.wave.embed import Recipe
 from tailsout.wave.riff import Chunk, Layout, read_chunk, read_layout
 from tailsout.work import compressed
@@ -60,57 +59,29 @@ def renewed(old: Superseded, file: FileRecord, now: Transfer, path: str) -> Rene
     with old.bag.stream(file.path) as raw:
         audio = audio_in(raw, file.path)
         layout = read_layout(audio.stream)
-        recorder = _of_the_recorder(old, stated, layout)
-        before = _made(file, stated, was, recorder)
-        after = _made(replace(file, path=path), stated, now, recorder)
+        own = _of_the_recorder(old, stated, layout)
+        before = _made(file, file.path, stated, was, own)
+        after = _made(file, path, stated, now, own)
         if before.bext == after.bext and _same(before.embedding, after.embedding):
             return None
         return replace(_laid(file, audio.stream, layout, before, after), path=path)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Recorder:
-    """What the recorder had written of its own before the master was made."""
-
-    own: Own
-    bext: Bext | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Header:
-    """What statements make of a master's header."""
-
-    bext: Bext
-    embedding: Embedding
-    notes: tuple[Finding, ...]
-
-
-def _made(file: FileRecord, stated: ThisFile, transfer: Transfer, recorder: _Recorder) -> _Header:
-    capture = _capture(transfer, stated)
-    master = Master(
-        path=file.path,
-        stem=PurePosixPath(file.path).stem,
+def _made(
+    file: FileRecord, path: str, stated: ThisFile, transfer: Transfer, own: OwnChunks
+) -> Header:
+    return header_for(
+        transfer,
+        _capture(transfer, stated),
+        file,
+        path=path,
         file_id=stated.id,
-        starts_at=stated.starts_at or 0,
-        is_part=stated.made == "part",
-        track=stated.track,
-        texts=embedded_texts.made(embedded_texts.texts_for(transfer, file)),
-    )
-    made, notes = bext_for(
-        transfer, capture, master=master, pcm=stated.pcm, facts=stated.measured, own=recorder.bext
-    )
-    subject = Subject(
-        transfer=transfer,
-        capture=capture,
-        master=master,
-        bext=made,
         pcm=stated.pcm,
-        frames=file.frames or 0,
+        facts=stated.measured,
         # The same for both headers: that another program amends them is no change to them.
         software=file.sidecar.software if file.sidecar else "",
+        own=own,
     )
-    embedding, more = embedding_for(subject, recorder.own)
-    return _Header(bext=made, embedding=embedding, notes=(*notes, *more))
 
 
 def _capture(transfer: Transfer, stated: ThisFile) -> Capture:
@@ -127,7 +98,7 @@ def _same(one: Embedding, other: Embedding) -> bool:
     return (one.before, one.behind) == (other.before, other.behind)
 
 
-def _of_the_recorder(old: Superseded, stated: ThisFile, layout: Layout) -> _Recorder:
+def _of_the_recorder(old: Superseded, stated: ThisFile, layout: Layout) -> OwnChunks:
     """Read what was kept of the recorder's own chunks when the master was made."""
     stems = [naming.master_stem(one.file) for one in stated.sources]
     kept: dict[str, bytes] = {}
@@ -143,13 +114,13 @@ def _of_the_recorder(old: Superseded, stated: ThisFile, layout: Layout) -> _Reco
         )
         for kind, chunk_id in (("INFO", b"LIST"), ("cue", b"cue "), ("adtl", b"LIST"))
     }
-    own = Own(
+    return OwnChunks(
+        bext=bext.decode(raw)[0] if raw else None,
         info=chunks["INFO"],
         cue=chunks["cue"],
         adtl=chunks["adtl"],
         ids=frozenset(chunk.id for chunk in layout.chunks) - frozenset(_WISHES),
     )
-    return _Recorder(own=own, bext=bext.decode(raw)[0] if raw else None)
 
 
 def _chunk(chunk_id: bytes, payload: bytes) -> Chunk:
@@ -164,7 +135,7 @@ def _bext_before(octets: bytes) -> bytes:
 
 
 def _laid(
-    file: FileRecord, stream: BinaryIO, layout: Layout, before: _Header, after: _Header
+    file: FileRecord, stream: BinaryIO, layout: Layout, before: Header, after: Header
 ) -> Renewed:
     chunk = next(iter(layout.named(b"bext")), None)
     raw = read_chunk(stream, chunk, bext.MAX_OCTETS) if chunk else b""

@@ -15,8 +15,8 @@ from tailsout.work.amending.superseded import Superseded
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
 from tailsout.work.contents import Contents
-from tailsout.work.laid import Laid
 from tailsout.work.located import Located
+from tailsout.work.master_files import MasterFiles
 from tailsout.work.settling import Waiting, settle
 from tailsout.work.surroundings import Surroundings
 
@@ -84,7 +84,7 @@ def laid(
     amendments: tuple[Amendment, ...],
     around: Surroundings,
     scratch: Callable[[], BinaryIO] | None,
-) -> tuple[Laid, ...]:
+) -> tuple[MasterFiles, ...]:
     """Lay out the new masters, each with its side-car. Raises as `Contents.plan`."""
     contents = Contents(
         transfer=transfer,
