@@ -157,7 +157,7 @@ def test_what_lies_beside_packages_is_no_package(cli: Cli, closed: Path) -> None
     assert ran.err == "Receipts and digests are read with the packages beside them: 2.\n"
     alone = cli("check", receipt)
     assert (alone.code, alone.out) == (2, "")
-    assert "lies beside a package and is none" in alone.err
+    assert "lies beside a package and is not one" in alone.err
 
 
 def test_a_package_may_be_called_like_a_receipt(cli: Cli, closed: Path) -> None:

@@ -61,7 +61,7 @@ def test_what_is_named_alone_is_not_passed_over(
 ) -> None:
     assert packages_in(["delivery-01.csv"]) == ["delivery-01.csv"]
     assert capsys.readouterr().err == ""
-    with pytest.raises(UsageError, match="lies beside a package and is none"):
+    with pytest.raises(UsageError, match="lies beside a package and is not one"):
         packages_in([str(drive / "A.receipt.json")])
 
 

@@ -268,4 +268,4 @@ def test_what_lies_beside_packages_is_not_shown(cli: Cli, closed: Path) -> None:
     assert ran.out == cli("show", closed).out
     alone = cli("show", closed.with_name("TT-1.receipt.json"))
     assert alone.code == 2
-    assert "lies beside a package and is none" in alone.err
+    assert "lies beside a package and is not one" in alone.err

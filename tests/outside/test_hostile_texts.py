@@ -34,9 +34,10 @@ from tailsout.records.reel import Event, Identifier
 from tailsout.records.sound import Overview
 from tailsout.rules.rule import MOST_OF_A_KIND
 from tailsout.views.plots import waveform
-from tailsout.work.check import check, read_package
+from tailsout.work.check import check
 from tailsout.work.close_out import close
 from tailsout.work.exports import VIEWS
+from tailsout.work.package import read_package
 from tailsout.work.surroundings import Surroundings
 
 PACKAGE = Path(__file__).resolve().parents[2] / "sample_packages/good/skerrow-light/package"

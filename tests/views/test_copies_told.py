@@ -16,7 +16,7 @@ from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile
 from tailsout.views import crate, mets, premis, prov
 from tailsout.views.packaged import Packaged
-from tailsout.work.check import read_package
+from tailsout.work.package import read_package
 
 PACKAGE = Path(__file__).resolve().parents[2] / "sample_packages/good/skerrow-light/package"
 MASTER, COPY = "data/audio/skl8-side-a.wav", "data/access/skl8-side-a.opus"

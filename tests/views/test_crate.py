@@ -15,7 +15,7 @@ from tailsout.bag.open import open_bag
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile, PackageFacts
 from tailsout.views import crate
-from tailsout.work.check import read_package
+from tailsout.work.package import read_package
 
 PACKAGE = Path(__file__).resolve().parents[2] / "sample_packages/good/skerrow-light/package"
 

@@ -10,7 +10,7 @@ from tailsout.records.dossier import Dossier
 from tailsout.records.reel import Equalisation, Reel, Region, Side, StockSection
 from tailsout.records.transfer import Studio, Transfer
 from tailsout.views import inventory
-from tailsout.work.check import read_package
+from tailsout.work.package import read_package
 
 PACKAGE = Path(__file__).resolve().parents[2] / "sample_packages/good/skerrow-light/package"
 

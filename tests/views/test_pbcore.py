@@ -14,7 +14,7 @@ from tailsout.records.recording import Recording
 from tailsout.records.reel import Reel
 from tailsout.records.transfer import Studio, Transfer
 from tailsout.views import pbcore
-from tailsout.work.check import read_package
+from tailsout.work.package import read_package
 
 PACKAGE = Path(__file__).resolve().parents[2] / "sample_packages/good/skerrow-light/package"
 NS = {"b": pbcore.PBCORE}

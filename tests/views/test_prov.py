@@ -11,7 +11,7 @@ import pytest
 from tailsout.bag.open import open_bag
 from tailsout.records.dossier import Dossier
 from tailsout.views import prov
-from tailsout.work.check import read_package
+from tailsout.work.package import read_package
 
 PACKAGE = Path(__file__).resolve().parents[2] / "sample_packages/good/skerrow-light/package"
 RELATIONS = {

@@ -22,8 +22,9 @@ from tailsout.measure.onepass import measure
 from tailsout.wave.riff import read_layout
 from tailsout.work import exports
 from tailsout.work.amend import amend
-from tailsout.work.check import check, read_package
+from tailsout.work.check import check
 from tailsout.work.close_out import Outcome, close
+from tailsout.work.package import read_package
 from tailsout.work.report import report
 
 STEREO = Pcm(is_float=False, sample_rate_hz=96_000, channels=2, container_bits=24, valid_bits=24)

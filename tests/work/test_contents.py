@@ -44,7 +44,7 @@ def contents(
 
 
 def plan_of(contents: Contents) -> Plan:
-    return contents.plan()[0]
+    return contents.plan(None)[0]
 
 
 def written_of(item: Streamed) -> tuple[bytes, Written]:
@@ -109,7 +109,7 @@ def test_what_a_bext_field_cannot_hold_is_noted_in_the_package_too(
     )
     bench.fill()
     made = contents()
-    plan, judgement = made.plan()
+    plan, judgement = made.plan(None)
     notes = [(f.code, str(f.place)) for f in judgement.findings]
     assert notes == [("bext-text-reduced", "data/audio/a.wav#bext.Originator")]
     checks = next(t for t in plan.tags if t.path == "metadata/checks.json")

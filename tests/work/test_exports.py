@@ -17,7 +17,7 @@ from tailsout.ground.progress import Silent
 from tailsout.records.dossier import Dossier
 from tailsout.work import exports
 from tailsout.work.amend import amend
-from tailsout.work.check import read_package
+from tailsout.work.package import read_package
 from tailsout.work.surroundings import Surroundings
 
 KEPT = Path(__file__).resolve().parents[2] / "sample_packages" / "good"

@@ -13,10 +13,11 @@ from tailsout.ground.errors import MaterialError, TailsoutError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Silent
 from tailsout.work.bagit_profile import load
-from tailsout.work.check import check, read_package
+from tailsout.work.check import check
 from tailsout.work.close_out import Outcome, close
 from tailsout.work.opened import open_package
 from tailsout.work.pack import pack
+from tailsout.work.package import read_package
 
 FORM = "# what they ask, as of spring\r\nid = \"archive\"\r\nversion = '2026-03'\r\n"
 

@@ -12,7 +12,7 @@ def implausible_above_hz(speed_ips: float) -> float:
     Between the speeds of the table by proportion. Raises ValueError for no speed.
     """
     if speed_ips <= 0:
-        raise ValueError(f"a tape speed of {speed_ips} ips is none")
+        raise ValueError(f"a tape speed of {speed_ips} ips is impossible")
     slower = [(speed, reach) for speed, reach in REACH_HZ.items() if speed <= speed_ips]
     faster = [(speed, reach) for speed, reach in REACH_HZ.items() if speed >= speed_ips]
     if not slower:

@@ -16,7 +16,7 @@ def load_db(load_ohm: float, source_ohm: float) -> float:
 def bridged_db(bridge_ohm: float, load_ohm: float, source_ohm: float) -> float:
     """Return what a meter takes off when it lies across a load, dB. Raises ValueError."""
     if bridge_ohm <= 0:
-        raise ValueError(f"a meter of {bridge_ohm} Ω is none")
+        raise ValueError(f"a meter of {bridge_ohm} Ω is impossible")
     both = load_ohm * bridge_ohm / (load_ohm + bridge_ohm)
     return load_db(both, source_ohm) - load_db(load_ohm, source_ohm)
 

@@ -76,7 +76,7 @@ def flux_db(frequency_hz: float, t1_us: float | None, t2_us: float) -> float:
     Raises ValueError for a frequency or a time constant that is not above 0.
     """
     if frequency_hz <= 0:
-        raise ValueError(f"a frequency of {frequency_hz} Hz is none")
+        raise ValueError(f"a frequency of {frequency_hz} Hz is impossible")
     turns = 2.0 * math.pi * frequency_hz
     low = 0.0
     if t1_us is not None:
@@ -115,7 +115,7 @@ def effective_constants(
     ValueError for a ratio that is not above 0.
     """
     if speed_ratio <= 0:
-        raise ValueError(f"a speed ratio of {speed_ratio} is none")
+        raise ValueError(f"a speed ratio of {speed_ratio} is impossible")
     t1, t2 = replayed
     return (None if t1 is None else t1 * speed_ratio, t2 * speed_ratio)
 
@@ -135,5 +135,5 @@ def named(speed_ips: float, t1_us: float | None, t2_us: float) -> Curve | None:
 
 def _microseconds(time_constant_us: float) -> float:
     if time_constant_us <= 0:
-        raise ValueError(f"a time constant of {time_constant_us} µs is none")
+        raise ValueError(f"a time constant of {time_constant_us} µs is impossible")
     return time_constant_us * 1e-6

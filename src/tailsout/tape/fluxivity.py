@@ -40,5 +40,5 @@ def by_ring_head(din_nwb_m: float) -> float:
 
 def _flux(nwb_m: float) -> float:
     if nwb_m <= 0:
-        raise ValueError(f"a fluxivity of {nwb_m} nWb/m is none")
+        raise ValueError(f"a fluxivity of {nwb_m} nWb/m is impossible")
     return nwb_m

@@ -72,7 +72,7 @@ def length_spread_mm(outer_mm: float, hub_mm: float, thickness_um: float) -> flo
 def outer_radius_mm(length: float, hub_mm: float, thickness_um: float) -> float:
     """Return the radius of a pack of so many mm of tape. Raises ValueError."""
     if length < 0:
-        raise ValueError(f"a length of {length} mm is none")
+        raise ValueError(f"a length of {length} mm is impossible")
     _pack(hub_mm, hub_mm)
     return math.sqrt(hub_mm**2 + length * _thickness(thickness_um) / math.pi)
 
@@ -81,7 +81,7 @@ def thickness_um(outer_mm: float, hub_mm: float, length: float) -> float:
     """Return how thick so many mm of tape between two radii are, µm. Raises ValueError."""
     _pack(outer_mm, hub_mm)
     if length <= 0:
-        raise ValueError(f"a length of {length} mm is none")
+        raise ValueError(f"a length of {length} mm is impossible")
     return math.pi * (outer_mm**2 - hub_mm**2) / length * 1000.0
 
 
@@ -102,14 +102,14 @@ def radius_after_mm(outer_mm: float, played_mm: float, thickness_um: float) -> f
 def turn_seconds(radius_mm: float, speed_ips: float) -> float:
     """Return how long one turn takes at a radius: 2πr ÷ v. Raises ValueError for no speed."""
     if radius_mm <= 0:
-        raise ValueError(f"a radius of {radius_mm} mm is none")
+        raise ValueError(f"a radius of {radius_mm} mm is impossible")
     return 2.0 * math.pi * radius_mm / speed_mm_s(speed_ips)
 
 
 def speed_mm_s(speed_ips: float) -> float:
     """Return a speed in mm/s. Raises ValueError for no speed."""
     if speed_ips <= 0:
-        raise ValueError(f"a tape speed of {speed_ips} ips is none")
+        raise ValueError(f"a tape speed of {speed_ips} ips is impossible")
     return speed_ips * MM_PER_INCH
 
 
@@ -125,7 +125,7 @@ def nearest_stock_ft(length_ft: float) -> int | None:
     None if no reel held so much. Raises ValueError.
     """
     if length_ft <= 0:
-        raise ValueError(f"a length of {length_ft} feet is none")
+        raise ValueError(f"a length of {length_ft} feet is impossible")
     return next((one for one in STOCK_LENGTHS_FT if length_ft <= one * (1 + OVERFILL)), None)
 
 
@@ -144,5 +144,5 @@ def _pack(outer_mm: float, hub_mm: float) -> None:
 
 def _thickness(thickness_um: float) -> float:
     if thickness_um <= 0:
-        raise ValueError(f"a thickness of {thickness_um} µm is none")
+        raise ValueError(f"a thickness of {thickness_um} µm is impossible")
     return thickness_um / 1000.0

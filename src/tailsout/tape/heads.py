@@ -205,5 +205,5 @@ def _db(ratio: float) -> float:
 
 def _above(value: float, what: str) -> float:
     if value <= 0:
-        raise ValueError(f"a {what} of {value} is none")
+        raise ValueError(f"a {what} of {value} is impossible")
     return value

@@ -16,7 +16,7 @@ def delays_seconds(radius_mm: float, thickness_um: float, speed_ips: float) -> t
     """
     half = _thickness_mm(thickness_um) / 2.0
     if radius_mm <= half:
-        raise ValueError(f"a radius of {radius_mm} mm is none")
+        raise ValueError(f"a radius of {radius_mm} mm is impossible")
     speed = speed_mm_s(speed_ips)
     return (
         2.0 * math.pi * (radius_mm + half) / speed,
@@ -69,5 +69,5 @@ def end_out_while_printing(pre_seconds: float, post_seconds: float) -> str | Non
 
 def _thickness_mm(thickness_um: float) -> float:
     if thickness_um <= 0:
-        raise ValueError(f"a thickness of {thickness_um} µm is none")
+        raise ValueError(f"a thickness of {thickness_um} µm is impossible")
     return thickness_um / 1000.0

@@ -24,7 +24,7 @@ def cents(speed_ratio: float) -> float:
     Raises ValueError for a ratio that is not above 0.
     """
     if speed_ratio <= 0:
-        raise ValueError(f"a speed ratio of {speed_ratio} is none")
+        raise ValueError(f"a speed ratio of {speed_ratio} is impossible")
     return 1200.0 * math.log2(speed_ratio)
 
 
@@ -55,4 +55,4 @@ _MAINS_WITHIN = 0.06
 
 def _check(speed_ips: Decimal) -> None:
     if speed_ips <= 0:
-        raise ValueError(f"a tape speed of {speed_ips} ips is none")
+        raise ValueError(f"a tape speed of {speed_ips} ips is impossible")

@@ -14,6 +14,7 @@ from tailsout.mapping.copies.planned import PlannedCopy
 from tailsout.records.access import AccessCopy, CopyStep
 from tailsout.wave.riff import read_layout
 from tailsout.work import compressed
+from tailsout.work.surroundings import ScratchFiles
 
 if TYPE_CHECKING:
     from tailsout.measure.access.making import MadeCopy
@@ -66,7 +67,7 @@ class PreparedCopy:
 def prepare_all(
     planned: Iterable[PlannedCopy],
     parent: Parent,
-    scratch: Callable[[], BinaryIO] | None,
+    scratch: ScratchFiles | None,
     software: str,
     progress: Progress,
 ) -> tuple[PreparedCopy, ...]:

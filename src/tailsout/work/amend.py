@@ -4,33 +4,30 @@ Nothing is edited in place. The new version names the one it supersedes and keep
 is staged, proved and named as any package is.
 """
 
-import os
-from collections.abc import Iterable, Iterator
-from contextlib import ExitStack
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import BinaryIO
 
 from tailsout.bag.disk import Disk
 from tailsout.bag.open import open_bag
 from tailsout.bag.stage import Stage
-from tailsout.ground.errors import MaterialError, RefusedError
+from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding, Judgement, Verdict, in_order
 from tailsout.ground.portable import is_decoded, not_portable
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
 from tailsout.mapping.forms import amending
-from tailsout.mapping.forms.amending import AmendmentForm
 from tailsout.mapping.forms.blank import blank
 from tailsout.records.amendment import Amendment
-from tailsout.records.dossier import Dossier
 from tailsout.rules import judge
 from tailsout.work import close_out, commit, destination
-from tailsout.work.amending import copies, leaks, superseded, worked_out
+from tailsout.work.amending import copies, leaks, superseded
+from tailsout.work.amending.consequences import Consequences, work_out
+from tailsout.work.amending.draft import Draft, held_against
 from tailsout.work.amending.next_version import NextVersion
 from tailsout.work.amending.superseded import Superseded
-from tailsout.work.amending.wished import Draft, held_against
 from tailsout.work.close_out import Outcome
+from tailsout.work.destination import Destination
 from tailsout.work.surroundings import Surroundings
 
 _STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED})
@@ -72,11 +69,7 @@ def amend(
     damaged or cannot be used, SurroundingsError for disk, lock or a file that changes, CutOffError
     if the user interrupts it when the new version stands already.
     """
-    if destination.is_within(Path(os.path.realpath(parent)), Path(os.path.realpath(package))):
-        raise RefusedError(
-            f"The destination {printable(str(parent))} lies inside the package.",
-            "Choose a place outside of it; a package is never edited.",
-        )
+    destination.refuse_within(parent, package, "package")
     wished, found = amending.read(form)
     if wished is None or found:
         return _stopped(found)
@@ -87,11 +80,31 @@ def amend(
         draft, found = held_against(wished, old, form.absolute().parent)
         if found:
             return _stopped(found)
-        name = _next_name(old)
-        receipt = parent / f"{name}{naming.RECEIPT_BESIDE}"
-        place = _Place(final=parent / name, receipt=receipt, resume=resume)
-        around = destination.begun(place.final, place.receipt, around, resume=resume)
-        return _next(old, wished, draft, place, around, only_plan=only_plan)
+        place = Destination(parent=parent, name=_next_name(old))
+        around = destination.as_begun(place, around, resume=resume)
+        changes = work_out(old, wished, draft, around, only_plan=only_plan)
+        judgement = _judge(changes)
+        amended = Amended(
+            outcome=Outcome(judgement=judgement),
+            amendment=changes.amendments[-1],
+            still_held_by=_holders(old, draft),
+        )
+        if judgement.verdict in _STOPPING:
+            return amended
+        with commit.scratch_files(around.disk, parent) as scratch:
+            version = NextVersion(
+                old=old,
+                draft=draft,
+                changes=changes,
+                judgement=judgement,
+                copies=copies.prepare(
+                    old, draft, changes.copies, None if only_plan else scratch, around
+                ),
+                around=around,
+                scratch=None if only_plan else scratch,
+            )
+            outcome = _written(version, place, resume=resume)
+        return replace(amended, outcome=outcome)
 
 
 def discard(package: Path, parent: Path, around: Surroundings) -> tuple[Path, bool]:
@@ -124,94 +137,28 @@ def _next_name(old: Superseded) -> str:
     return name
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Place:
-    """Where a new version is written."""
-
-    final: Path
-    receipt: Path
-    resume: bool
-
-
 def _stopped(found: tuple[Finding, ...]) -> Amended:
     return Amended(outcome=Outcome(judgement=Judgement(findings=in_order(found), checks=())))
 
 
-def _next(
-    old: Superseded,
-    wished: AmendmentForm,
-    draft: Draft,
-    place: _Place,
-    around: Surroundings,
-    *,
-    only_plan: bool,
-) -> Amended:
-    headers = worked_out.headers(old, draft)
-    listening = copies.following(old, draft)
-    new = worked_out.retaken(old, draft, around, only_plan=only_plan)
-    changes = worked_out.files(old, draft, headers, new, listening)
-    amendment = worked_out.amendment(old, wished, around, draft=draft, files=changes)
-    gone = [one.at for one in draft.statements if one.change == "withheld"]
-    amendments = leaks.without_withheld((*old.amendments, amendment), gone)
-    dossier, notes = worked_out.dossier(old, draft, headers, new, amendments)
-    judgement = _judge(dossier, (*notes, *(x for one in headers.values() for x in one.notes)))
-    told = Amended(
-        outcome=Outcome(judgement=judgement),
-        amendment=amendments[-1],
-        still_held_by=_holders(old, draft),
-    )
-    if judgement.verdict in _STOPPING:
-        return told
-    with ExitStack() as scratches:
-
-        def scratch() -> BinaryIO:
-            return scratches.enter_context(commit.scratch(around.disk, place.final.parent))
-
-        version = NextVersion(
-            old=old,
-            draft=draft,
-            amendments=amendments,
-            dossier=dossier,
-            judgement=judgement,
-            renewed=headers,
-            copies=copies.laid(old, draft, listening, None if only_plan else scratch, around),
-            new=new,
-            around=around,
-            scratch=None if only_plan else scratch,
-        )
-        found = tuple(leaks.found(version))
-        judgement = replace(judgement, findings=in_order((*judgement.findings, *found)))
-        plan = version.plan()
-        if only_plan:
-            return replace(told, outcome=Outcome(judgement=judgement, plan=plan))
-        try:
-            done = commit.commit(
-                plan,
-                place.final.parent,
-                receipt=place.receipt,
-                disk=around.disk,
-                progress=around.progress,
-                resume=place.resume,
-            )
-        except KeyboardInterrupt as error:
-            if not around.disk.is_there(place.final):
-                raise
-            raise commit.cut_off(place.final, place.receipt, around.disk) from error
-    outcome = Outcome(
-        judgement=close_out.with_proof(judgement, done.proof),
-        plan=plan,
-        built=done.built,
-        receipt=place.receipt,
-        label=done.label,
-    )
-    return replace(told, outcome=outcome)
+def _written(version: NextVersion, place: Destination, *, resume: bool) -> Outcome:
+    """Write the new version, unless only its plan can be had. Raises as `amend`."""
+    around, judgement = version.around, version.judgement
+    findings = in_order((*judgement.findings, *leaks.found(version)))
+    judgement = replace(judgement, findings=findings)
+    plan = version.plan()
+    if version.scratch is None:
+        return Outcome(judgement=judgement, plan=plan)
+    with commit.telling_of_interruption(place, around.disk):
+        done = commit.commit(plan, place, disk=around.disk, progress=around.progress, resume=resume)
+    return close_out.committed(judgement, plan, place, done)
 
 
-def _judge(dossier: Dossier, notes: Iterable[Finding]) -> Judgement:
+def _judge(changes: Consequences) -> Judgement:
     """Judge the new version before there is a bag: checks of the bag do not weigh yet."""
-    judgement = judge(dossier)
+    judgement = judge(changes.dossier)
     return Judgement(
-        findings=in_order((*judgement.findings, *notes)),
+        findings=in_order((*judgement.findings, *changes.notes)),
         checks=tuple(replace(check, decides=False) for check in judgement.checks),
     )
 

@@ -17,9 +17,9 @@ from tailsout.ground.units import printable
 from tailsout.mapping import naming
 from tailsout.mapping.forms.reading import read_form, read_job
 from tailsout.mapping.receipt import tag_manifests
-from tailsout.work.check import read_package
 from tailsout.work.close_out import Outcome, close
 from tailsout.work.each import Done, each
+from tailsout.work.package import read_package
 from tailsout.work.recount import recount
 from tailsout.work.surroundings import Surroundings
 from tailsout.work.turns import Turns

@@ -6,23 +6,19 @@ pass reads the staged package back and judges it with the code that judges stran
 
 import os
 from collections.abc import Callable, Mapping
-from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import BinaryIO
 
 from tailsout.bag.build import Built
 from tailsout.bag.plan import Plan
 from tailsout.bag.stage import Stage
 from tailsout.ground.errors import (
     MaterialError,
-    RefusedError,
     TailsoutError,
 )
 from tailsout.ground.findings import Finding, Judgement, Verdict, in_order
 from tailsout.ground.portable import not_portable
 from tailsout.ground.units import printable
-from tailsout.mapping import naming
 from tailsout.mapping.forms.reading import JobForms, read_job
 from tailsout.mapping.forms.stating import with_lines
 from tailsout.mapping.logbook import lines_of, seconds_of
@@ -42,6 +38,7 @@ from tailsout.work import (
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
 from tailsout.work.contents import Contents
+from tailsout.work.destination import Destination
 from tailsout.work.job import Stated, state
 from tailsout.work.located import find, wants_interleaved
 from tailsout.work.paths import check_names, made_of
@@ -92,11 +89,7 @@ def close(
     # `Path.resolve` raises RuntimeError for a link that leads to itself.
     folder = Path(os.path.realpath(job))
     forms, found = read_job(folder)
-    if destination.is_within(Path(os.path.realpath(parent)), folder):
-        raise RefusedError(
-            f"The destination {printable(str(parent))} lies inside the job.",
-            "Choose a place outside the job folder.",
-        )
+    destination.refuse_within(parent, folder, "job")
     if forms is None:
         return _stopped(found)
     waiting = Waiting(seconds_now=around.seconds_now, wait=wait, progress=around.progress)
@@ -104,80 +97,71 @@ def close(
     transfer = stated.dossier.transfer
     if transfer is None:
         return _stopped(stated.findings)
-    around = destination.begun(*_places(parent, transfer), around, resume=resume)
+    place = Destination(parent=parent, name=transfer.package_id)
+    around = destination.as_begun(place, around, resume=resume)
     bench = calibration.find(folder, forms.studio_folder, transfer, waiting)
     are_named = check_names(transfer, taken, stated.kept, bench)
     _refuse_nothing(taken, transfer)
     bagit_profile = recipients.bagit_profile(transfer, forms.studio_folder)
     # A master without a name stops the job whatever the samples show; all else is told with it.
     is_read = are_named and not only_plan
-    measured = first_pass.measure(taken, around.progress, transfer) if is_read else {}
+    passed = first_pass.measure(taken, around.progress, transfer) if is_read else {}
     bench = _identified(bench, forms, transfer, around, again=with_calibration, turn=turn)
     if is_read:
         bench = calibration.measured(bench, transfer, around.progress)
     dossier = replace(stated.dossier, calibrations=bench.calibrations, at_rest=bench.at_rest)
-    dossier = first_pass.with_facts(dossier, measured)
+    dossier = first_pass.with_facts(dossier, passed)
     judgement = _judge(forms, dossier)
     if judgement.verdict in {Verdict.FAIL, Verdict.REFUSED}:
         return Outcome(judgement=judgement)
-    with ExitStack() as scratches:
-
-        def scratch() -> BinaryIO:
-            return scratches.enter_context(commit.scratch(around.disk, parent))
-
-        contents = Contents(
-            transfer=transfer,
-            dossier=dossier,
-            judgement=judgement,
-            taken=taken,
-            kept=stated.kept,
-            measured={name: one.measured for name, one in measured.items()},
-            digests={} if only_plan else first_pass.digests(taken, measured, around.progress),
-            bench=bench,
-            instant=around.instant,
-            software=around.software,
-            scratch=None if only_plan else scratch,
-            progress=around.progress,
-            bagit_profile=bagit_profile,
-            recipient_form=forms.recipient.text.encode() if forms.recipient is not None else b"",
-        )
-        if only_plan:
-            plan, judgement = contents.plan()
-            return Outcome(judgement=judgement, plan=plan, made_of=made_of(transfer, taken))
-        return _committed(contents, forms, parent, around, resume=resume)
-
-
-def _committed(
-    contents: Contents, forms: JobForms, parent: Path, around: Surroundings, *, resume: bool
-) -> Outcome:
-    """Build the package, prove it and add to the logbooks. Raises as `close`."""
-    plan, judgement = contents.plan()
-    final, receipt = _places(parent, contents.transfer)
-    try:
-        done = commit.commit(
-            plan,
-            parent,
-            receipt=receipt,
-            disk=around.disk,
-            progress=around.progress,
-            resume=resume,
-            bagit_profile=contents.bagit_profile,
-        )
-        _log(forms, contents.dossier, contents.transfer, around)
-    except KeyboardInterrupt as error:
-        if not around.disk.is_there(final):
-            raise
-        raise commit.cut_off(final, receipt, around.disk) from error
-    judgement = with_proof(judgement, done.proof)
-    return Outcome(
-        judgement=judgement, plan=plan, built=done.built, receipt=receipt, label=done.label
+    contents = Contents(
+        dossier=dossier,
+        judgement=judgement,
+        taken=taken,
+        kept=stated.kept,
+        passed=passed,
+        digests={} if only_plan else first_pass.digests(taken, passed, around.progress),
+        bench=bench,
+        around=around,
+        bagit_profile=bagit_profile,
+        recipient_form=forms.recipient.text.encode() if forms.recipient is not None else b"",
     )
+    if only_plan:
+        plan, judgement = contents.plan(None)
+        return Outcome(judgement=judgement, plan=plan, made_of=made_of(transfer, taken))
+    with commit.scratch_files(around.disk, parent) as scratch:
+        plan, judgement = contents.plan(scratch)
+        with commit.telling_of_interruption(place, around.disk):
+            done = commit.commit(
+                plan,
+                place,
+                disk=around.disk,
+                progress=around.progress,
+                resume=resume,
+                bagit_profile=bagit_profile,
+            )
+            _log(forms, dossier, transfer, around)
+    return committed(judgement, plan, place, done)
 
 
-def _places(parent: Path, transfer: Transfer) -> tuple[Path, Path]:
-    """Return where the package will stand, and its receipt beside it."""
-    name = transfer.package_id
-    return parent / name, parent / f"{name}{naming.RECEIPT_BESIDE}"
+def committed(
+    judgement: Judgement, plan: Plan, place: Destination, done: commit.Committed
+) -> Outcome:
+    """Tell of a package that stands, with what only the finished package could show.
+
+    The checks of its proof take the place of those made beforehand.
+    """
+    known = {finding.code for finding in judgement.findings}
+    shown = (finding for finding in done.proof.findings if finding.code not in known)
+    return Outcome(
+        judgement=Judgement(
+            findings=in_order((*judgement.findings, *shown)), checks=done.proof.checks
+        ),
+        plan=plan,
+        built=done.built,
+        receipt=place.receipt,
+        label=done.label,
+    )
 
 
 def discard(job: Path, parent: Path, around: Surroundings) -> tuple[Path, bool]:
@@ -270,10 +254,3 @@ def _identified(
 def _judge(forms: JobForms, dossier: Dossier) -> Judgement:
     judgement = judge(dossier)
     return replace(judgement, findings=in_order(with_lines(forms, judgement.findings)))
-
-
-def with_proof(judgement: Judgement, proof: Judgement) -> Judgement:
-    """Add what only the finished package could show; its checks take the place of the job's."""
-    known = {finding.code for finding in judgement.findings}
-    shown = (finding for finding in proof.findings if finding.code not in known)
-    return Judgement(findings=in_order((*judgement.findings, *shown)), checks=proof.checks)

@@ -1,7 +1,7 @@
 """Writes a package that was laid out, proves it, names it, lays receipt and label beside it."""
 
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import BinaryIO
@@ -18,7 +18,9 @@ from tailsout.mapping.plain import json_page
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.rules.rule import package_of
 from tailsout.work.check import Checked, check
+from tailsout.work.destination import Destination
 from tailsout.work.label import lay
+from tailsout.work.surroundings import ScratchFiles
 
 _BY_RESUME = "The same command with --resume proves it once more and writes the receipt."
 
@@ -34,8 +36,17 @@ class Committed:
 
 
 @contextmanager
-def scratch(disk: Disk, parent: Path) -> Iterator[BinaryIO]:
-    """Give an empty file beside the package that vanishes. Raises SurroundingsError."""
+def scratch_files(disk: Disk, parent: Path) -> Iterator[ScratchFiles]:
+    """Give what makes empty files beside the package, which vanish at the end of the block.
+
+    What is given raises SurroundingsError if the disk refuses.
+    """
+    with ExitStack() as stack:
+        yield lambda: stack.enter_context(_scratch(disk, parent))
+
+
+@contextmanager
+def _scratch(disk: Disk, parent: Path) -> Iterator[BinaryIO]:
     try:
         stream = disk.scratch(parent)
     except OSError as error:
@@ -48,27 +59,32 @@ def scratch(disk: Disk, parent: Path) -> Iterator[BinaryIO]:
             stream.close()
 
 
-def cut_off(final: Path, receipt: Path, disk: Disk) -> CutOffError:
-    """Tell an interruption that came when the package stood already."""
-    has_receipt = disk.is_there(receipt)
-    lacking = "with its receipt" if has_receipt else "but without its receipt"
-    return CutOffError(
-        f"Interrupted; {printable(str(final))} stands complete and proved, {lacking}.",
-        "`tailsout recount` adds its line to the logbook." if has_receipt else _BY_RESUME,
-    )
+@contextmanager
+def telling_of_interruption(place: Destination, disk: Disk) -> Iterator[None]:
+    """Raise CutOffError for an interruption that comes when the package stands already."""
+    try:
+        yield
+    except KeyboardInterrupt as error:
+        if not disk.is_there(place.package):
+            raise
+        has_receipt = disk.is_there(place.receipt)
+        lacking = "with its receipt" if has_receipt else "but without its receipt"
+        raise CutOffError(
+            f"Interrupted; {printable(str(place.package))} stands complete and proved, {lacking}.",
+            "`tailsout recount` adds its line to the logbook." if has_receipt else _BY_RESUME,
+        ) from error
 
 
 def commit(
     plan: Plan,
-    parent: Path,
+    place: Destination,
     *,
-    receipt: Path,
     disk: Disk,
     progress: Progress,
     resume: bool = False,
     bagit_profile: BagItProfile | None = None,
 ) -> Committed:
-    """Build the package below `parent`, and write its receipt once it stands.
+    """Build the package at its place, and write its receipt once it stands.
 
     `resume` goes on with a build that was cut off, be it that only the receipt is wanting;
     `bagit_profile` is one that the bag must keep before it is named. Raises
@@ -86,7 +102,7 @@ def commit(
         return verdict
 
     def record(built: Built) -> None:
-        page = json_page(_receipt(plan, built, proofs[-1]))
+        page, receipt = json_page(_receipt(plan, built, proofs[-1])), place.receipt
         try:
             if not (resume and disk.is_there(receipt) and receipt.read_bytes() == page):
                 disk.write_beside(receipt, page)
@@ -103,7 +119,7 @@ def commit(
 
     built = build(
         plan,
-        parent,
+        place.parent,
         disk=disk,
         judge=prove,
         progress=progress,

@@ -3,17 +3,14 @@
 Digests point one way: audio ← side-car ← manifests, so a side-car is made when its master stands.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
 
 from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
 from tailsout.ground.clock import stamp
 from tailsout.ground.digests import digests_of
 from tailsout.ground.findings import Judgement, in_order
-from tailsout.ground.progress import Progress
 from tailsout.mapping import baginfo, naming, schemas, sidecar, told
 from tailsout.mapping.names import tree
 from tailsout.mapping.plain import json_page
@@ -25,10 +22,9 @@ from tailsout.work import as_it_is, calibration, exports
 from tailsout.work.as_it_is import fixed
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
+from tailsout.work.first_pass import Passed
 from tailsout.work.master_files import MasterFiles, MasterSource, lay_out
-
-if TYPE_CHECKING:
-    from tailsout.measure.onepass import Measured
+from tailsout.work.surroundings import ScratchFiles, Surroundings
 
 ALGORITHMS = ("sha512", "sha256")
 
@@ -37,34 +33,37 @@ ALGORITHMS = ("sha512", "sha256")
 class Contents:
     """Everything a package is made from."""
 
-    transfer: Transfer
     dossier: Dossier
     judgement: Judgement
     taken: tuple[Taken, ...]
     kept: Mapping[str, Path]
     """Photographs and documents by their path in the job."""
-    measured: Mapping[str, "Measured | None"]
+    passed: Mapping[str, Passed]
     """By `Taken.name`; empty when only a plan is asked for."""
     digests: Mapping[str, str]
     """SHA-256 of each file as the recorder left it, by its path in the job."""
     bench: Bench
-    instant: datetime
-    software: str
-    scratch: Callable[[], BinaryIO] | None
-    """Gives an empty file that vanishes; None when only a plan is asked for."""
-    progress: Progress
+    around: Surroundings
     recipient_form: bytes = b""
     """As it stands in the studio; empty if there is none."""
     bagit_profile: BagItProfile | None = None
     amendments: tuple[Amendment, ...] = ()
 
-    def plan(self) -> tuple[Plan, Judgement]:
+    @property
+    def transfer(self) -> Transfer:
+        """The transfer that is packed."""
+        if self.dossier.transfer is None:
+            raise ValueError("what states nothing was stopped before")
+        return self.dossier.transfer
+
+    def plan(self, scratch: ScratchFiles | None) -> tuple[Plan, Judgement]:
         """Lay out the package; what was met on the way joins the judgement.
 
+        `scratch` makes empty files that vanish; without it nothing but the plan can be had.
         Raises MaterialError for a name or a capture that cannot be, SurroundingsError for a file
         that is gone.
         """
-        laid = tuple(self.masters())
+        laid = tuple(self.masters(scratch))
         payload = [item for one in laid for item in one.payload]
         notes = [note for one in laid for note in one.notes]
         if not self.taken:
@@ -80,16 +79,16 @@ class Contents:
             name=self.transfer.package_id,
             payload=(*payload, *inside),
             tags=(*self._tags(judgement), *beside, *gave_way, explained),
-            bag_info=baginfo.elements(self.transfer, self.instant, self.bagit_profile),
+            bag_info=baginfo.elements(self.transfer, self.around.instant, self.bagit_profile),
             algorithms=(*ALGORITHMS, *extra),
-            instant=stamp(self.instant),
-            software=self.software,
+            instant=stamp(self.around.instant),
+            software=self.around.software,
             stated=digests_of(sidecar.write(self._statement()), ("sha256",))["sha256"],
             version=baginfo.version(self.transfer),
         )
         return plan, judgement
 
-    def masters(self) -> Iterator[MasterFiles]:
+    def masters(self, scratch: ScratchFiles | None) -> Iterator[MasterFiles]:
         """Yield each master that is to be made, with all that goes with it. Raises as `plan`."""
         files = {file.path: file for file in self.dossier.files}
         for capture in self.transfer.captures:
@@ -99,11 +98,11 @@ class Contents:
                         capture=capture,
                         taken=one,
                         file=files[one.survey.record.path],
-                        measured=self.measured.get(one.name),
+                        measured=self.passed[one.name].measured if self.passed else None,
                         digests=self.digests,
                         statement=self._statement(),
-                        scratch=self.scratch,
-                        progress=self.progress,
+                        scratch=scratch,
+                        progress=self.around.progress,
                     )
                     yield lay_out(source)
 
@@ -115,8 +114,8 @@ class Contents:
         """Return what every side-car of the package says alike."""
         return SideCar(
             schema=sidecar.SCHEMA,
-            software=self.software,
-            written=stamp(self.instant),
+            software=self.around.software,
+            written=stamp(self.around.instant),
             transfer=self.transfer,
             calibrations=self.dossier.calibrations,
             at_rest=self.dossier.at_rest,
@@ -132,7 +131,7 @@ class Contents:
         dossier = replace(self.dossier, record_only=None if self.taken else self._statement())
         opens = as_it_is.opener(self.kept, self.transfer.recipient)
 
-        bag_info = baginfo.elements(self.transfer, self.instant)
+        bag_info = baginfo.elements(self.transfer, self.around.instant)
 
         def packed(written: Mapping[str, Written]) -> Dossier:
             files, name = (one.record(written) for one in laid), self.transfer.package_id
@@ -141,7 +140,7 @@ class Contents:
         return exports.to_be_made(exports.packed_views(dossier), packed, judgement, opens)
 
     def _tags(self, judgement: Judgement) -> Iterator[Made]:
-        checks = told.judged(self.transfer.package_id, judgement, self.software)
+        checks = told.judged(self.transfer.package_id, judgement, self.around.software)
         yield fixed(naming.CHECKS, json_page(checks))
         if self.recipient_form:
             yield fixed(naming.RECIPIENT, self.recipient_form)

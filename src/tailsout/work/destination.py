@@ -1,6 +1,7 @@
 """Where a package is to stand: free, outside of what is read, or taken up where it was cut off."""
 
-from dataclasses import replace
+import os
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -8,38 +9,65 @@ from tailsout.bag.disk import Disk
 from tailsout.bag.stage import Stage
 from tailsout.ground.errors import MaterialError, RefusedError, from_os_error
 from tailsout.ground.units import printable
+from tailsout.mapping import naming
 from tailsout.work.surroundings import Surroundings
 
 
-def is_within(inner: Path, outer: Path) -> bool:
-    """Tell whether one path is another one or lies below it."""
-    return inner == outer or outer in inner.parents
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Destination:
+    """Where a package is to stand."""
+
+    parent: Path
+    name: str
+
+    @property
+    def package(self) -> Path:
+        """The place of the package itself."""
+        return self.parent / self.name
+
+    @property
+    def receipt(self) -> Path:
+        """The place of the receipt beside it."""
+        return self.parent / f"{self.name}{naming.RECEIPT_BESIDE}"
 
 
-def begun(final: Path, receipt: Path, around: Surroundings, *, resume: bool) -> Surroundings:
+def refuse_within(parent: Path, source: Path, what: str) -> None:
+    """Raise RefusedError if a destination lies inside the folder that is read, or is that folder.
+
+    `what` is what the folder is called: "job", "package".
+    """
+    # `Path.resolve` raises RuntimeError for a link that leads to itself.
+    inner, outer = Path(os.path.realpath(parent)), Path(os.path.realpath(source))
+    if inner == outer or outer in inner.parents:
+        raise RefusedError(
+            f"The destination {printable(str(parent))} lies inside the {what}.",
+            f"Choose a place outside the {what}; nothing is written into what is read.",
+        )
+
+
+def as_begun(place: Destination, around: Surroundings, *, resume: bool) -> Surroundings:
     """See that the place is free, or go back to the instant at which what is resumed began.
 
     Raises RefusedError, UsageError, MaterialError and SurroundingsError as `close_out.close` does.
     """
     if not resume:
-        refuse_if_there(final, receipt, around.disk)
-        Stage(final, around.disk, around.progress).refuse_left_work()
+        _refuse_if_there(place, around.disk)
+        Stage(place.package, around.disk, around.progress).refuse_left_work()
         return around
-    begun = Stage(final, around.disk, around.progress).to_resume()
+    begun = Stage(place.package, around.disk, around.progress).to_resume()
     if begun is None:
         return around
     if begun.software != around.software:
         raise MaterialError(
-            f"The build of {printable(str(final))} that was cut off was begun by "
+            f"The build of {printable(str(place.package))} that was cut off was begun by "
             f"{printable(begun.software)}; this is {around.software}.",
             "Resume it with that version, or clear it away by --discard.",
         )
     return replace(around, instant=datetime.fromisoformat(begun.instant))
 
 
-def refuse_if_there(final: Path, receipt: Path, disk: Disk) -> None:
-    """Raise RefusedError if the package or its receipt is there, SurroundingsError if unseen."""
-    for path in (final, receipt):
+def _refuse_if_there(place: Destination, disk: Disk) -> None:
+    for path in (place.package, place.receipt):
         try:
             is_there = disk.is_there(path)
         except OSError as error:

@@ -12,9 +12,9 @@ from tailsout.mapping import checks, naming
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
 from tailsout.rules import judge
 from tailsout.views.premis.events import CHECKS
-from tailsout.work.check import read_package
 from tailsout.work.exports import VIEWS, View, summary, written_by
 from tailsout.work.opened import open_package
+from tailsout.work.package import read_package
 from tailsout.work.pictures import in_bag
 from tailsout.work.receipts import afterwards
 

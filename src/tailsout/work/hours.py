@@ -6,7 +6,7 @@ from pathlib import Path
 from tailsout.bag.open import open_bag
 from tailsout.mapping import ledger
 from tailsout.mapping.ledger import Entry, entry_of
-from tailsout.work.check import read_package
+from tailsout.work.package import read_package
 from tailsout.work.recount import packages_in
 
 

@@ -16,8 +16,8 @@ from tailsout.mapping import naming
 from tailsout.records.dossier import Dossier
 from tailsout.views import label as views
 from tailsout.views.label import layout
-from tailsout.work.check import read_package
 from tailsout.work.opened import open_package
+from tailsout.work.package import read_package
 
 Form = Literal["svg", "pdf"]
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING
 
 from tailsout.bag.plan import Made, Streamed, Written
 from tailsout.ground.clock import derived_id
@@ -25,6 +25,7 @@ from tailsout.work.access import PreparedCopy
 from tailsout.work.as_it_is import fixed
 from tailsout.work.captures import Taken
 from tailsout.work.scale import SCALE_METHODS
+from tailsout.work.surroundings import ScratchFiles
 
 if TYPE_CHECKING:
     from tailsout.measure.onepass import Measured
@@ -63,8 +64,8 @@ class MasterSource:
     """SHA-256 of each file as the recorder left it, by its path in the job."""
     statement: SideCar
     """Its side-car, but for what that says of the master itself."""
-    scratch: Callable[[], BinaryIO] | None
-    """Gives an empty file that vanishes; None when only a plan is asked for."""
+    scratch: ScratchFiles | None
+    """None when only a plan is asked for."""
     progress: Progress
 
     @property

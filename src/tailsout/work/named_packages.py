@@ -50,7 +50,7 @@ def without_beside(named: Sequence[str]) -> list[str]:
     rest = [one for one in named if not _is_file(one, _BESIDE)]
     if not rest:
         raise UsageError(
-            f"{printable(named[0])} lies beside a package and is none.", "Name the package."
+            f"{printable(named[0])} lies beside a package and is not one.", "Name the package."
         )
     return rest
 

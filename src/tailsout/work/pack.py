@@ -8,12 +8,12 @@ from tailsout.bag.archive import pack as tars
 from tailsout.bag.archive.pack import LETS_PASS, Packed
 from tailsout.bag.disk import Disk
 from tailsout.bag.open import open_bag
-from tailsout.ground.errors import MaterialError, RefusedError
+from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Judgement, Verdict
 from tailsout.ground.progress import Progress
-from tailsout.ground.units import printable
 from tailsout.records.dossier import Depth
 from tailsout.work.check import check
+from tailsout.work.destination import refuse_within
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,12 +33,7 @@ def pack(package: Path, parent: Path, *, disk: Disk, progress: Progress) -> Outc
     inside the package, SurroundingsError for disk, permission, lock or a change meanwhile.
     """
     folder = Path(os.path.realpath(package))
-    place = Path(os.path.realpath(parent))
-    if place == folder or folder in place.parents:
-        raise RefusedError(
-            f"The destination {printable(str(parent))} lies inside the package.",
-            "Choose a place outside of it.",
-        )
+    refuse_within(parent, folder, "package")
     with open_bag(package) as bag:
         facts = bag.facts
     judgements = [check(package, progress, depth=Depth.STRUCTURE).judgement]

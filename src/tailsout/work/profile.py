@@ -20,8 +20,8 @@ from tailsout.records.recipient import Recipient
 from tailsout.records.recipient_changes import Change
 from tailsout.records.transfer import SideCar
 from tailsout.rules import judge
-from tailsout.work.check import read_package
 from tailsout.work.opened import open_package
+from tailsout.work.package import read_package
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from tailsout.mapping import logbook as lines
 from tailsout.records.dossier import Dossier
 from tailsout.records.logbook import LogLine
 from tailsout.work import logbook
-from tailsout.work.check import read_package
+from tailsout.work.package import read_package
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

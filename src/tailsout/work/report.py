@@ -9,8 +9,8 @@ from tailsout.ground.progress import Progress
 from tailsout.rules import judge
 from tailsout.views import report as page
 from tailsout.views.report import owner
-from tailsout.work.check import read_package
 from tailsout.work.opened import open_package
+from tailsout.work.package import read_package
 from tailsout.work.pictures import in_bag, of_report
 
 

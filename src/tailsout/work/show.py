@@ -17,9 +17,9 @@ from tailsout.rules import judge
 from tailsout.views import file_page, page
 from tailsout.wave.walk import read_at
 from tailsout.work import captures
-from tailsout.work.check import read_package
 from tailsout.work.job import state
 from tailsout.work.located import find, wants_interleaved
+from tailsout.work.package import read_package
 from tailsout.work.survey import survey
 
 _MOST = 40

@@ -3,9 +3,13 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import BinaryIO
 
 from tailsout.bag.disk import Disk
 from tailsout.ground.progress import Progress
+
+ScratchFiles = Callable[[], BinaryIO]
+"""Makes an empty file that vanishes once the package stands."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,8 @@ from tailsout.ground.findings import Judgement, Verdict
 from tailsout.ground.progress import Progress
 from tailsout.records.dossier import Depth
 from tailsout.rules import judge
-from tailsout.work.check import bag_alone, check
+from tailsout.work.check import check
+from tailsout.work.package import bag_alone
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

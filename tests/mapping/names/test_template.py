@@ -175,7 +175,7 @@ def test_the_first_field_may_hold_what_parts_fields_as_long_as_names_have_one_re
         ("part", 100, "part '100' does not fit into 2 digits."),
         ("part", -1, "part '-1' is no number that can stand there."),
         ("part", "two", "part 'two' is no number that can stand there."),
-        ("role", "edit", "role 'edit' is none of the recipient's words."),
+        ("role", "edit", "role 'edit' is not one of the recipient's words."),
         ("date", "2026", "date '2026' is no day."),
         ("date", "1961-11~", "date '1961-11~' is no day."),
     ],

@@ -22,7 +22,7 @@ from tailsout.records.reel import Reel, Region, Side
 from tailsout.records.transfer import Studio, Transfer
 from tailsout.views import mets
 from tailsout.views.mets.structure import time_code
-from tailsout.work.check import read_package
+from tailsout.work.package import read_package
 
 KEPT = Path(__file__).resolve().parents[3] / "sample_packages" / "good"
 NS = {

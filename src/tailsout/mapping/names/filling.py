@@ -148,7 +148,7 @@ def _written(
         elif field.width is not None and spelled >= 10**field.width:
             why = f"does not fit into {field.width} digits"
     elif field.sort == "role":
-        why = "" if spelled in template.roles else "is none of the recipient's words"
+        why = "" if spelled in template.roles else "is not one of the recipient's words"
     elif field.sort == "date":
         why = "" if re.fullmatch(r"[0-9]{8}", str(spelled), re.ASCII) else "is no day"
     else:

@@ -1,14 +1,12 @@
 """What is withheld in one place and still stands in another: a redaction is to be whole."""
 
-from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
 from tailsout.mapping.plain import plain
-from tailsout.records.amendment import Amendment
 from tailsout.wave.riff import read_chunk, read_layout
 from tailsout.work.audio import audio_in
 
@@ -96,24 +94,3 @@ def _chunks(version: "NextVersion", path: str) -> Iterator[tuple[str, str]]:
             payload = read_chunk(stream, chunk, _MOST_OCTETS)
             if payload not in gone:
                 yield printable(chunk.id.decode("latin-1")).strip(), payload.decode("latin-1")
-
-
-def without_withheld(
-    amendments: Iterable[Amendment], withheld: Iterable[str]
-) -> tuple[Amendment, ...]:
-    """Take out of what was told earlier whatever is withheld now; `withheld` are the pointers."""
-    gone = tuple(withheld)
-
-    def is_about(at: str) -> bool:
-        return any(f"{at}/".startswith(f"{one}/") or f"{one}/".startswith(f"{at}/") for one in gone)
-
-    return tuple(
-        replace(
-            one,
-            statements=tuple(
-                replace(said, was=None, now=None) if is_about(said.at) else said
-                for said in one.statements
-            ),
-        )
-        for one in amendments
-    )

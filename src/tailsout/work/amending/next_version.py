@@ -1,8 +1,7 @@
 """What the new version of a package holds, in the order of writing; nothing is written here."""
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import BinaryIO
 
 from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
 from tailsout.ground.clock import stamp
@@ -16,16 +15,16 @@ from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import SideCar, ThisFile, Transfer
 from tailsout.work import as_it_is, exports
 from tailsout.work.amending import copies, renewed, retaken
-from tailsout.work.amending.copies import Kept
+from tailsout.work.amending.consequences import Consequences
+from tailsout.work.amending.copies import NextCopies
+from tailsout.work.amending.draft import Draft
 from tailsout.work.amending.renewed import Renewed
-from tailsout.work.amending.retaken import Retaken
 from tailsout.work.amending.superseded import Superseded, is_at_the_root
-from tailsout.work.amending.wished import Draft
 from tailsout.work.as_it_is import fixed
 from tailsout.work.exports import View
 from tailsout.work.master_files import MasterFiles
 from tailsout.work.pictures import in_bag
-from tailsout.work.surroundings import Surroundings
+from tailsout.work.surroundings import ScratchFiles, Surroundings
 
 _ALWAYS = ("sha512", "sha256")
 
@@ -36,18 +35,28 @@ class NextVersion:
 
     old: Superseded
     draft: Draft
-    amendments: tuple[Amendment, ...]
-    """Of all versions, the one that is being made last."""
-    dossier: Dossier
-    """As it will be."""
+    changes: Consequences
     judgement: Judgement
-    renewed: Mapping[str, Renewed]
-    """Masters with a new header, by their path."""
-    copies: Mapping[str, Kept]
+    copies: Mapping[str, NextCopies]
     """Access copies of each master that stays, by its new path."""
-    new: Retaken
     around: Surroundings
-    scratch: Callable[[], BinaryIO] | None
+    scratch: ScratchFiles | None
+    """None when only a plan is asked for."""
+
+    @property
+    def amendments(self) -> tuple[Amendment, ...]:
+        """Of all versions, the one that is being made last."""
+        return self.changes.amendments
+
+    @property
+    def dossier(self) -> Dossier:
+        """As it will be."""
+        return self.changes.dossier
+
+    @property
+    def renewed(self) -> Mapping[str, Renewed]:
+        """Masters with a new header, by their path."""
+        return self.changes.renewed
 
     @property
     def name(self) -> str:
@@ -82,7 +91,7 @@ class NextVersion:
     def carries(self, path: str) -> bool:
         """Tell whether a file of the superseded version is in the new one, wherever it lies."""
         cars = {naming.sidecar_path(file.path) for file in self.old.dossier.files if file.sidecar}
-        is_ours = path in cars | copies.told_of(self.old) or self._is_record_only(path)
+        is_ours = path in cars | copies.paths_of(self.old) or self._is_record_only(path)
         anew = self.old.is_ours and path in {
             naming.README,
             naming.CHECKS,
@@ -99,7 +108,7 @@ class NextVersion:
         old = self.old
         ours = {file.path for file in old.dossier.files if file.sidecar}
         now = {file.path: file for file in self.dossier.files}
-        apart = {naming.sidecar_path(path) for path in ours} | copies.told_of(old)
+        apart = {naming.sidecar_path(path) for path in ours} | copies.paths_of(old)
         for path in old.octets:
             if not path.startswith("data/"):
                 continue
@@ -115,7 +124,7 @@ class NextVersion:
                 yield old.carried(path, to)
             else:
                 yield renewed.streamed(old, one, self.scratch, self.around.progress)
-            listening = self.copies.get(to, Kept())
+            listening = self.copies.get(to, NextCopies())
             yield from (old.carried(copy.path) for copy in listening.carried)
             yield from (copy.file for copy in listening.anew)
             yield self._sidecar(now[to])
@@ -128,10 +137,9 @@ class NextVersion:
             yield Made(path=path, make=lambda _written: sidecar.write(self._told(car, None)))
 
     def _retaken(self) -> tuple[MasterFiles, ...]:
-        transfer = self.draft.transfer
-        if transfer is None or not self.new.taken:
+        if not self.changes.retaken.taken:
             return ()
-        return retaken.laid(self.new, transfer, self.amendments, self.around, self.scratch)
+        return retaken.lay_out(self.changes.retaken, self.amendments, self.around, self.scratch)
 
     def _is_record_only(self, path: str) -> bool:
         return self.old.record_only is not None and path == self.old.record_only[0]
@@ -152,7 +160,7 @@ class NextVersion:
             octets=master.octets,
             sha256=master.digests["sha256"],
             sha512=master.digests["sha512"],
-            copies=self.copies.get(file.path, Kept()).records(written),
+            copies=self.copies.get(file.path, NextCopies()).records(written),
         )
         return self._told(file.sidecar, this_file)
 

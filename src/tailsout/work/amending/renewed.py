@@ -28,6 +28,7 @@ from tailsout.work import compressed
 from tailsout.work.amending.superseded import Superseded, damaged, strongest
 from tailsout.work.audio import audio_in
 from tailsout.work.replaced import MAX_AROUND_OCTETS
+from tailsout.work.surroundings import ScratchFiles
 
 _WISHES = (b"iXML", b"axml")
 
@@ -198,7 +199,7 @@ def _kind(chunk_id: bytes, payload: bytes) -> str:
 def streamed(
     old: Superseded,
     one: Renewed,
-    scratch: Callable[[], BinaryIO] | None,
+    scratch: ScratchFiles | None,
     progress: Progress,
 ) -> Streamed:
     """Return the master under its new header. Raises as `compressed.compress`."""

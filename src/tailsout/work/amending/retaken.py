@@ -1,9 +1,8 @@
 """A better transfer of a side: a new capture takes the place of a master in a new version."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO
 
 from tailsout.ground.findings import Judgement
 from tailsout.mapping import masters
@@ -18,7 +17,7 @@ from tailsout.work.contents import Contents
 from tailsout.work.located import Located
 from tailsout.work.master_files import MasterFiles
 from tailsout.work.settling import Waiting, settle
-from tailsout.work.surroundings import Surroundings
+from tailsout.work.surroundings import ScratchFiles, Surroundings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,27 +77,22 @@ def retake(
     )
 
 
-def laid(
+def lay_out(
     new: Retaken,
-    transfer: Transfer,
     amendments: tuple[Amendment, ...],
     around: Surroundings,
-    scratch: Callable[[], BinaryIO] | None,
+    scratch: ScratchFiles | None,
 ) -> tuple[MasterFiles, ...]:
     """Lay out the new masters, each with its side-car. Raises as `Contents.plan`."""
     contents = Contents(
-        transfer=transfer,
         dossier=new.dossier,
         judgement=Judgement(findings=(), checks=()),
         taken=tuple(new.taken.values()),
         kept={},
-        measured={name: one.measured for name, one in new.passed.items()},
+        passed=new.passed,
         digests=new.digests,
         bench=Bench(),
-        instant=around.instant,
-        software=around.software,
-        scratch=scratch,
-        progress=around.progress,
+        around=around,
         amendments=amendments,
     )
-    return tuple(contents.masters())
+    return tuple(contents.masters(scratch))

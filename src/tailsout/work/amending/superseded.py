@@ -21,7 +21,7 @@ from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import SideCar
 from tailsout.rules import RULES, amendments, judge, sidecars
-from tailsout.work.check import read_package
+from tailsout.work.package import read_package
 
 _STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED, Verdict.NOT_EXAMINED})
 _AT_THE_ROOT = frozenset({"bagit.txt", "bag-info.txt", "fetch.txt"})

@@ -18,8 +18,8 @@ from tailsout.records.dossier import Dossier, Examined
 from tailsout.records.facts import FoundFile, PackageFacts
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
-from tailsout.work.check import read_package
 from tailsout.work.job import state
+from tailsout.work.package import read_package
 
 _NOT_YET = frozenset[Examined]({"fixity", "essence", "samples"})
 _TAG_MANIFEST_OCTETS = 64 << 20

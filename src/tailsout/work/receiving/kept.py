@@ -21,10 +21,11 @@ from tailsout.records.bag_state import BagState
 from tailsout.records.dossier import Depth
 from tailsout.records.marks import Marks
 from tailsout.rules.batch import marks_of
-from tailsout.work.check import Checked, bag_alone, read_package
+from tailsout.work.check import Checked
 from tailsout.work.explain import kinds
 from tailsout.work.many import Told, Wish
 from tailsout.work.opened import open_package
+from tailsout.work.package import bag_alone, read_package
 
 NAME = "judged.jsonl"
 

@@ -33,7 +33,7 @@ class Answer:
 RECKON = schemas.urn("reckon-0.1")
 
 
-def told_as(answer: Answer) -> dict[str, object]:
+def as_json(answer: Answer) -> dict[str, object]:
     """Return what `reckon --json` says of one answer."""
     return {"schema": RECKON, **{k: v for k, v in plain_record(answer).items() if v != ""}}
 
@@ -49,10 +49,10 @@ def shown(value: float | Decimal) -> str:
 
 
 @contextmanager
-def told() -> Iterator[None]:
-    """Turn what the arithmetic refuses into a sentence for who typed it. Raises UsageError."""
+def refusing() -> Iterator[None]:
+    """Raise UsageError for values that the arithmetic refuses, in a sentence for who typed them."""
     try:
         yield
     except ValueError as error:
         text = str(error)
-        raise UsageError(f"{text[0].upper()}{text[1:]}.", "Put in what can be.") from error
+        raise UsageError(f"{text[0].upper()}{text[1:]}.", "Check the values.") from error

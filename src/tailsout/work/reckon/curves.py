@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from tailsout.tape import equalisation, speed
-from tailsout.work.reckon.answer import DERIVED, Answer, rounded, shown, told
+from tailsout.work.reckon.answer import DERIVED, Answer, refusing, rounded, shown
 
 Constants = tuple[float | None, float]
 
@@ -18,7 +18,7 @@ def pitch(ratio: Decimal, formula: str) -> tuple[Answer, ...]:
 
     `formula` says where the ratio comes from. Raises UsageError.
     """
-    with told():
+    with refusing():
         cents = speed.cents(float(ratio))
     return (
         Answer(
@@ -47,7 +47,7 @@ def pitch(ratio: Decimal, formula: str) -> tuple[Answer, ...]:
 
 def curve(constants: Constants, tones_hz: Sequence[float]) -> tuple[Answer, ...]:
     """Return what a reproducer of a curve does at some frequencies, dB. Raises UsageError."""
-    with told():
+    with refusing():
         levels = [-equalisation.flux_db(hz, *constants) for hz in tones_hz]
     return tuple(
         Answer(
@@ -67,7 +67,7 @@ def mismatch(
     recorded: Constants, replayed: Constants, tones_hz: Sequence[float]
 ) -> tuple[Answer, ...]:
     """Return how a tape of one curve sounds through another, dB re 1 kHz. Raises UsageError."""
-    with told():
+    with refusing():
         levels = [equalisation.mismatch_db(hz, recorded, replayed) for hz in tones_hz]
         shift = equalisation.shift_db(equalisation.AT_LEVEL_HZ, recorded, replayed)
     told_of = f"N of {_told(recorded)} - N of {_told(replayed)}"
@@ -104,7 +104,7 @@ def wrong_speed(
     `speeds_ips` are those of replay and of the recording. Raises UsageError.
     """
     replay, recording = speeds_ips
-    with told():
+    with refusing():
         ratio = replay / recording if recording else Decimal(0)
         t1, t2 = equalisation.effective_constants(replayed, float(ratio))
     put_in = f"{shown(replay)} ÷ {shown(recording)} ips"

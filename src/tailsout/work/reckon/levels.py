@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from tailsout.tape import electrical, fluxivity, heads
-from tailsout.work.reckon.answer import DERIVED, MEMORY, Answer, rounded, shown, told
+from tailsout.work.reckon.answer import DERIVED, MEMORY, Answer, refusing, rounded, shown
 
 _WALLACE = f"Wallace's loss ({MEMORY})"
 _DIN = "JAES, Tape flux measurement revisited: 320 by the DIN transfer is 288 by AES7"
@@ -15,7 +15,7 @@ def flux(of: float, re: float, *, din: bool) -> tuple[Answer, ...]:
 
     Raises UsageError.
     """
-    with told():
+    with refusing():
         own = fluxivity.by_ring_head(of) if din else of
         level = fluxivity.level_db(own, re)
     first = Answer(
@@ -38,7 +38,7 @@ def flux(of: float, re: float, *, din: bool) -> tuple[Answer, ...]:
 
 def full_scale(reference: float, reads: float, peak: float | None) -> tuple[Answer, ...]:
     """Return the flux that 0 dBFS and a programme peak stand for. Raises UsageError."""
-    with told():
+    with refusing():
         levels = [("0 dBFS", 0.0)] + ([("the programme's peak", peak)] if peak is not None else [])
         found = [(name, at, fluxivity.at_level(reference, reads, at)) for name, at in levels]
     return tuple(
@@ -62,7 +62,7 @@ def azimuth(
     """Return the angle of a delay between channels, and what it does. Raises UsageError."""
     ips = float(speed_ips)
     late = shown(rounded(delay_us, 4))
-    with told():
+    with refusing():
         minutes = heads.azimuth_minutes(delay_us, spacing_mm, ips)
         phase = heads.phase_degrees(hz, delay_us)
         loss = heads.mono_loss_db(hz, delay_us)
@@ -94,7 +94,7 @@ def azimuth(
 
 def delay(spacing_mm: float, speed_ips: Decimal, minutes: float) -> float:
     """Return the delay of an angle, µs. Raises UsageError."""
-    with told():
+    with refusing():
         return heads.delay_us(minutes, spacing_mm, float(speed_ips))
 
 
@@ -107,7 +107,7 @@ def loss(
     coating_um: float | None = None,
 ) -> tuple[Answer, ...]:
     """Return what spacing, gap and coating take off at a frequency. Raises UsageError."""
-    with told():
+    with refusing():
         return tuple(_losses(hz, speed_ips, spacing_um, gap_um, coating_um))
 
 
@@ -156,7 +156,7 @@ def _losses(
 
 def track(track_mm: float, head_mm: float) -> tuple[Answer, ...]:
     """Return what a track loses on a head of another width. Raises UsageError."""
-    with told():
+    with refusing():
         level, noise = heads.track_on_head_db(track_mm, head_mm)
     wide, narrow = shown(max(track_mm, head_mm)), shown(min(track_mm, head_mm))
     return (
@@ -184,7 +184,7 @@ def track(track_mm: float, head_mm: float) -> tuple[Answer, ...]:
 
 def load(load_ohm: float, source_ohm: float, meter_ohm: float | None) -> tuple[Answer, ...]:
     """Return what a load, and a meter across it, take off. Raises UsageError."""
-    with told():
+    with refusing():
         found = electrical.load_db(load_ohm, source_ohm)
         more = (
             electrical.bridged_db(meter_ohm, load_ohm, source_ohm)

@@ -1,9 +1,10 @@
 """Sums about time, length and the pack on a reel."""
 
+from collections.abc import Iterator
 from decimal import Decimal
 
 from tailsout.tape import geometry, printing, speed
-from tailsout.work.reckon.answer import COMMON, DERIVED, Answer, rounded, shown, told
+from tailsout.work.reckon.answer import COMMON, DERIVED, Answer, refusing, rounded, shown
 
 _FOOT = Decimal("0.3048")
 _RING = "the spiral taken as a ring, derived"
@@ -15,7 +16,7 @@ _HUBS = (
 
 def time(feet: Decimal, speed_ips: Decimal) -> tuple[Answer, ...]:
     """Return how long a length of tape plays in one pass. Raises UsageError."""
-    with told():
+    with refusing():
         seconds = speed.playing_seconds(feet, speed_ips)
     return (
         Answer(
@@ -30,7 +31,7 @@ def time(feet: Decimal, speed_ips: Decimal) -> tuple[Answer, ...]:
 
 def length(seconds: Decimal, speed_ips: Decimal) -> tuple[Answer, ...]:
     """Return how much tape passes in a time, and what reel holds so much. Raises UsageError."""
-    with told():
+    with refusing():
         feet = speed.tape_feet(seconds, speed_ips)
         stock = geometry.nearest_stock_ft(float(feet))
     sum_ = f"{shown(seconds)} s × {shown(speed_ips)} ips ÷ 12"
@@ -58,68 +59,71 @@ def reel(
     outer_mm: float, hub_mm: float, thickness_um: float, speed_ips: Decimal
 ) -> tuple[Answer, ...]:
     """Return what a pack holds and how its turns run. Raises UsageError."""
-    with told():
-        mm = geometry.length_mm(outer_mm, hub_mm, thickness_um)
-        spread = geometry.length_spread_mm(outer_mm, hub_mm, thickness_um)
-        turns = geometry.turns(outer_mm, hub_mm, thickness_um)
-        ips = float(speed_ips)
-        inner, outer = (geometry.turn_seconds(radius, ips) for radius in (hub_mm, outer_mm))
-        seconds = mm / geometry.speed_mm_s(ips)
+    with refusing():
+        return (
+            *_held(outer_mm, hub_mm, thickness_um, speed_ips),
+            *_turns(outer_mm, hub_mm, thickness_um, speed_ips),
+        )
+
+
+def _held(
+    outer_mm: float, hub_mm: float, thickness_um: float, speed_ips: Decimal
+) -> Iterator[Answer]:
+    mm = geometry.length_mm(outer_mm, hub_mm, thickness_um)
+    spread = geometry.length_spread_mm(outer_mm, hub_mm, thickness_um)
+    mm_s = geometry.speed_mm_s(float(speed_ips))
     ring = f"π × ({shown(outer_mm)}² - {shown(hub_mm)}²) mm² ÷ {shown(thickness_um)} µm"
-    return (
-        Answer(
-            what="length of tape",
-            value=rounded(mm / 1000, 1),
-            unit="m",
-            formula=ring,
-            source=_RING,
-            spread=rounded(spread / 1000, 1),
-            remark=_HUBS,
-        ),
-        Answer(
-            what="the same",
-            value=rounded(mm / geometry.MM_PER_FOOT, 0),
-            unit="ft",
-            formula=f"{ring} ÷ 304.8 mm",
-            source=_RING,
-            spread=rounded(spread / geometry.MM_PER_FOOT, 0),
-        ),
-        Answer(
-            what="playing time of one pass",
-            value=rounded(seconds / 60, 1),
-            unit="min",
-            formula=f"length ÷ ({shown(speed_ips)} ips × 25.4)",
-            source=DERIVED,
-            spread=rounded(spread / geometry.speed_mm_s(ips) / 60, 1),
-        ),
-        Answer(
-            what="turns",
-            value=rounded(turns, 0),
-            unit="turns",
-            formula=f"({shown(outer_mm)} - {shown(hub_mm)}) mm ÷ {shown(thickness_um)} µm",
-            source=_RING,
-        ),
-        Answer(
-            what="one turn at the hub",
-            value=rounded(inner, 3),
-            unit="s",
-            formula=f"2π × {shown(hub_mm)} mm ÷ ({shown(speed_ips)} ips × 25.4)",
-            source=DERIVED,
-        ),
-        Answer(
-            what="one turn outside",
-            value=rounded(outer, 3),
-            unit="s",
-            formula=f"2π × {shown(outer_mm)} mm ÷ ({shown(speed_ips)} ips × 25.4)",
-            source=DERIVED,
-        ),
+    yield Answer(
+        what="length of tape",
+        value=rounded(mm / 1000, 1),
+        unit="m",
+        formula=ring,
+        source=_RING,
+        spread=rounded(spread / 1000, 1),
+        remark=_HUBS,
     )
+    yield Answer(
+        what="the same",
+        value=rounded(mm / geometry.MM_PER_FOOT, 0),
+        unit="ft",
+        formula=f"{ring} ÷ 304.8 mm",
+        source=_RING,
+        spread=rounded(spread / geometry.MM_PER_FOOT, 0),
+    )
+    yield Answer(
+        what="playing time of one pass",
+        value=rounded(mm / mm_s / 60, 1),
+        unit="min",
+        formula=f"length ÷ ({shown(speed_ips)} ips × 25.4)",
+        source=DERIVED,
+        spread=rounded(spread / mm_s / 60, 1),
+    )
+
+
+def _turns(
+    outer_mm: float, hub_mm: float, thickness_um: float, speed_ips: Decimal
+) -> Iterator[Answer]:
+    yield Answer(
+        what="turns",
+        value=rounded(geometry.turns(outer_mm, hub_mm, thickness_um), 0),
+        unit="turns",
+        formula=f"({shown(outer_mm)} - {shown(hub_mm)}) mm ÷ {shown(thickness_um)} µm",
+        source=_RING,
+    )
+    for where, radius_mm in (("at the hub", hub_mm), ("outside", outer_mm)):
+        yield Answer(
+            what=f"one turn {where}",
+            value=rounded(geometry.turn_seconds(radius_mm, float(speed_ips)), 3),
+            unit="s",
+            formula=f"2π × {shown(radius_mm)} mm ÷ ({shown(speed_ips)} ips × 25.4)",
+            source=DERIVED,
+        )
 
 
 def thickness(outer_mm: float, hub_mm: float, feet: Decimal) -> tuple[Answer, ...]:
     """Return how thick the tape of a pack of known length is. Raises UsageError."""
     mm = float(feet) * geometry.MM_PER_FOOT
-    with told():
+    with refusing():
         found = geometry.thickness_um(outer_mm, hub_mm, mm)
     return (
         Answer(
@@ -136,7 +140,7 @@ def thickness(outer_mm: float, hub_mm: float, feet: Decimal) -> tuple[Answer, ..
 def echo(radius_mm: float, thickness_um: float, speed_ips: Decimal) -> tuple[Answer, ...]:
     """Return when print-through of the neighbouring turns is heard. Raises UsageError."""
     ips = float(speed_ips)
-    with told():
+    with refusing():
         outer, inner = printing.delays_seconds(radius_mm, thickness_um, ips)
         apart = printing.delay_difference_seconds(thickness_um, ips)
         strongest = printing.strongest_hz(thickness_um, ips)

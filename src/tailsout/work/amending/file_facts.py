@@ -22,7 +22,7 @@ REGION_FACTS_DROPPED = Kind(
 KINDS = (REGION_FACTS_DROPPED,)
 
 
-def following(
+def amended_facts(
     stated: ThisFile, was: Transfer, now: Transfer, calibrations: Iterable[CalibrationFacts]
 ) -> tuple[ThisFile, tuple[Finding, ...]]:
     """Return what is known of a file by the statements as they are now, and what is left out.

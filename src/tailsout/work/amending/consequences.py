@@ -1,7 +1,7 @@
-"""What an amendment comes to: headers to renew, captures to take in, the record and the Dossier."""
+"""What follows from an amendment: renewed headers, new captures, the record, the Dossier."""
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
 from tailsout.ground.clock import stamp
 from tailsout.ground.errors import MaterialError
@@ -10,16 +10,78 @@ from tailsout.mapping.forms.amending import AmendmentForm
 from tailsout.records.amendment import Amendment, FileChange
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.work.amending import copies
-from tailsout.work.amending.copies import Following
-from tailsout.work.amending.following import following
+from tailsout.work.amending.copies import CopyPlan
+from tailsout.work.amending.draft import Draft
+from tailsout.work.amending.file_facts import amended_facts
 from tailsout.work.amending.renewed import Renewed, renewed
 from tailsout.work.amending.retaken import Retaken, retake
 from tailsout.work.amending.superseded import Superseded
-from tailsout.work.amending.wished import Draft
 from tailsout.work.surroundings import Surroundings
 
 
-def headers(old: Superseded, draft: Draft) -> dict[str, Renewed]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Consequences:
+    """All that changes with what is wished."""
+
+    renewed: Mapping[str, Renewed]
+    """Masters with a new header, by the path they have."""
+    copies: Mapping[str, CopyPlan]
+    """What becomes of the access copies of each master that stays, by the path it has."""
+    retaken: Retaken
+    amendments: tuple[Amendment, ...]
+    """Of all versions, the one that is being made last."""
+    dossier: Dossier
+    """As it will be, for the rules that need no bag."""
+    notes: tuple[Finding, ...]
+
+
+def work_out(
+    old: Superseded,
+    wished: AmendmentForm,
+    draft: Draft,
+    around: Surroundings,
+    *,
+    only_plan: bool,
+) -> Consequences:
+    """Work out what follows from a draft; better transfers are measured unless only planned.
+
+    Raises MaterialError for a header, a copy or a capture that cannot be made, SurroundingsError
+    for a capture that is growing or cannot be read.
+    """
+    headers = _headers(old, draft)
+    listening = copies.planned_for(old, draft)
+    new = _retaken(old, draft, around, only_plan=only_plan)
+    amendment = Amendment(
+        version=old.version + 1,
+        supersedes=old.name,
+        manifests=old.pinned,
+        by=wished.by,
+        on=wished.on,
+        why=wished.why,
+        written=stamp(around.instant),
+        software=around.software,
+        statements=tuple(draft.statements),
+        files=(
+            *(_named(one, draft, new) for one in draft.files),
+            *(FileChange(path=path, change="header renewed") for path in headers),
+            *copies.changes(old, draft, listening),
+        ),
+        algorithms=draft.algorithms,
+    )
+    gone = [one.at for one in draft.statements if one.change == "withheld"]
+    amendments = _without_withheld((*old.amendments, amendment), gone)
+    dossier, notes = _dossier(old, draft, headers, new, amendments)
+    return Consequences(
+        renewed=headers,
+        copies=listening,
+        retaken=new,
+        amendments=amendments,
+        dossier=dossier,
+        notes=(*notes, *(note for one in headers.values() for note in one.notes)),
+    )
+
+
+def _headers(old: Superseded, draft: Draft) -> dict[str, Renewed]:
     """Say which masters get a new header, by their path."""
     found: dict[str, Renewed] = {}
     if draft.transfer is None or not (draft.statements or draft.renamed):
@@ -34,7 +96,7 @@ def headers(old: Superseded, draft: Draft) -> dict[str, Renewed]:
     return found
 
 
-def retaken(old: Superseded, draft: Draft, around: Surroundings, *, only_plan: bool) -> Retaken:
+def _retaken(old: Superseded, draft: Draft, around: Surroundings, *, only_plan: bool) -> Retaken:
     """Look into the better transfers. Raises as `retake`, MaterialError for a name taken."""
     if draft.transfer is None or not draft.retaken:
         return Retaken(taken={}, passed={}, digests={}, dossier=Dossier(origin="closing"))
@@ -49,45 +111,6 @@ def retaken(old: Superseded, draft: Draft, around: Surroundings, *, only_plan: b
     return new
 
 
-def amendment(
-    old: Superseded,
-    wished: AmendmentForm,
-    around: Surroundings,
-    *,
-    draft: Draft,
-    files: tuple[FileChange, ...],
-) -> Amendment:
-    """Return what is told of the amendment, in every side-car and in the package's own list."""
-    return Amendment(
-        version=old.version + 1,
-        supersedes=old.name,
-        manifests=old.pinned,
-        by=wished.by,
-        on=wished.on,
-        why=wished.why,
-        written=stamp(around.instant),
-        software=around.software,
-        statements=tuple(draft.statements),
-        files=files,
-        algorithms=draft.algorithms,
-    )
-
-
-def files(
-    old: Superseded,
-    draft: Draft,
-    headers: dict[str, Renewed],
-    new: Retaken,
-    listening: Mapping[str, Following],
-) -> tuple[FileChange, ...]:
-    """Return every file that changes: as was wished, and headers and copies that follow from it."""
-    return (
-        *(_named(one, draft, new) for one in draft.files),
-        *(FileChange(path=path, change="header renewed") for path in headers),
-        *copies.changes(old, draft, listening),
-    )
-
-
 def _named(change: FileChange, draft: Draft, new: Retaken) -> FileChange:
     """Say what a file is called now, where that is not as the master was called."""
     if change.change == "renamed":
@@ -98,7 +121,7 @@ def _named(change: FileChange, draft: Draft, new: Retaken) -> FileChange:
     return replace(change, now=now if now != change.path else None)
 
 
-def dossier(
+def _dossier(
     old: Superseded,
     draft: Draft,
     headers: dict[str, Renewed],
@@ -140,9 +163,30 @@ def _amended(
     stated = car.this_file
     notes: tuple[Finding, ...] = ()
     if stated is not None:
-        stated, notes = following(stated, was, now, old.dossier.calibrations)
+        stated, notes = amended_facts(stated, was, now, old.dossier.calibrations)
         path = draft.renamed.get(file.path, file.path)
         stated = replace(stated, path=path)
         file = replace(file, path=path, regions=stated.regions, scales=stated.scales)
     car = replace(car, transfer=now, amendments=amendments, this_file=stated)
     return replace(file, sidecar=car), notes
+
+
+def _without_withheld(
+    amendments: Iterable[Amendment], withheld: Iterable[str]
+) -> tuple[Amendment, ...]:
+    """Take out of what was told earlier whatever is withheld now; `withheld` are the pointers."""
+    gone = tuple(withheld)
+
+    def is_about(at: str) -> bool:
+        return any(f"{at}/".startswith(f"{one}/") or f"{one}/".startswith(f"{at}/") for one in gone)
+
+    return tuple(
+        replace(
+            one,
+            statements=tuple(
+                replace(said, was=None, now=None) if is_about(said.at) else said
+                for said in one.statements
+            ),
+        )
+        for one in amendments
+    )

@@ -13,7 +13,7 @@ from tailsout.records.reel import Reel, Region, Side
 from tailsout.records.sound import AudioFacts, ChannelFacts, RegionFacts, RegionSound
 from tailsout.records.tones import FoundTone, ToneChannel, ToneFacts
 from tailsout.records.transfer import Studio, ThisFile, Transfer
-from tailsout.work.amending.following import following
+from tailsout.work.amending.file_facts import amended_facts
 
 FLUXIVITY = Decimal(250)
 A1 = Region(id="A1", kind="programme", capture="a", start=0, end=10, setting="7-nab")
@@ -94,7 +94,7 @@ def stated(**changes: Any) -> ThisFile:
     ids=["same", "side", "region", "title", "shorter", "another capture", "none"],
 )
 def test_facts_of_regions(side: Side, names: list[tuple[str, str]]) -> None:
-    now, notes = following(stated(), WAS, transfer(side), ())
+    now, notes = amended_facts(stated(), WAS, transfer(side), ())
     assert [(one.side, one.region) for one in now.regions] == names
     assert [one.code for one in notes] == ["region-facts-dropped"] * (2 - len(names))
 
@@ -103,7 +103,7 @@ def test_two_sides_that_change_names_change_their_facts() -> None:
     other = Side(id="B", regions=(replace(A1, start=30, end=40),))
     facts = stated().regions[:1]
     both = (*facts, replace(facts[0], side="B", sound=replace(SOUND, start=30)))
-    now, notes = following(
+    now, notes = amended_facts(
         stated(regions=both),
         transfer(SIDE, other),
         transfer(replace(SIDE, id="B"), replace(other, id="A")),
@@ -114,10 +114,10 @@ def test_two_sides_that_change_names_change_their_facts() -> None:
 
 
 def test_the_scale_is_worked_out_anew_only_where_it_changes() -> None:
-    first, _ = following(stated(), transfer(), WAS, (CALIBRATION,))
+    first, _ = amended_facts(stated(), transfer(), WAS, (CALIBRATION,))
     assert first.scales[0].channels[0].full_scale_nwb_m == Decimal("1985.8")
-    same, _ = following(stated(scales=()), WAS, WAS, (CALIBRATION,))
+    same, _ = amended_facts(stated(scales=()), WAS, WAS, (CALIBRATION,))
     # As stated by the program that measured it, whatever this one makes of it.
     assert same.scales == ()
-    now, _ = following(first, WAS, transfer(SIDE, fluxivity=Decimal(320)), (CALIBRATION,))
+    now, _ = amended_facts(first, WAS, transfer(SIDE, fluxivity=Decimal(320)), (CALIBRATION,))
     assert now.scales[0].stated_nwb_m == Decimal(320)
