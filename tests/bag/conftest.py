@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from tailsout.bag.notes import Caps
-from tailsout.bag.open import DEFAULT_CAPS, open_bag
+from tailsout.bag.notes import DEFAULT_CAPS, Caps
+from tailsout.bag.open import open_bag
 from tailsout.records.facts import Observation
 
 AUDIO = bytes(range(256)) * 40

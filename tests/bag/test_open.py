@@ -18,8 +18,9 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tailsout.bag import grammar
-from tailsout.bag.notes import Caps, Notes
-from tailsout.bag.open import DEFAULT_CAPS, open_bag, read_facts
+from tailsout.bag.facts import read_facts
+from tailsout.bag.notes import DEFAULT_CAPS, Caps, Notes
+from tailsout.bag.open import open_bag
 from tailsout.bag.tree import Met
 from tailsout.ground.errors import MaterialError, UsageError
 from tailsout.records.facts import ManifestLine, Observation

@@ -16,9 +16,9 @@ from dataclasses import replace
 import rounds
 from rounds import promise
 
+from tailsout.bag.facts import read_facts
 from tailsout.bag.names import unsafe
 from tailsout.bag.notes import Caps, Notes
-from tailsout.bag.open import read_facts
 from tailsout.bag.tree import Met
 from tailsout.ground.digests import ALGORITHMS, digests_of
 from tailsout.ground.errors import MaterialError

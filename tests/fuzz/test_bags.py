@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from rounds import BrokenPromiseError
 
-from tailsout.bag.open import read_facts
+from tailsout.bag.facts import read_facts
 from tailsout.records.bag_state import BagState
 from tailsout.records.facts import InfoLine, ManifestLine, Observation, PackageFacts
 from tailsout.records.observations import OBSERVATIONS

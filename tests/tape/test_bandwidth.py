@@ -15,5 +15,5 @@ def test_it_grows_with_speed() -> None:
 
 
 def test_no_speed() -> None:
-    with pytest.raises(ValueError, match="a tape speed of 0 ips is none"):
+    with pytest.raises(ValueError, match="a tape speed of 0 ips is impossible"):
         implausible_above_hz(0)

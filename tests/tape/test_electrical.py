@@ -34,5 +34,5 @@ def test_no_load() -> None:
         electrical.load_db(0, 600)
     with pytest.raises(ValueError, match="600 Ω on a source of -1 Ω is no load"):
         electrical.load_db(600, -1)
-    with pytest.raises(ValueError, match="a meter of 0 Ω is none"):
+    with pytest.raises(ValueError, match="a meter of 0 Ω is impossible"):
         electrical.bridged_db(0, 600, 600)

@@ -116,10 +116,10 @@ def test_the_curves_known_for_a_speed() -> None:
     ("frequency", "t1", "t2"), [(0, None, 50), (-1, None, 50), (1, 0, 50), (1, None, 0)]
 )
 def test_what_is_no_curve(frequency: float, t1: float | None, t2: float) -> None:
-    with pytest.raises(ValueError, match="is none"):
+    with pytest.raises(ValueError, match="is impossible"):
         flux_db(frequency, t1, t2)
 
 
 def test_no_speed_ratio() -> None:
-    with pytest.raises(ValueError, match="a speed ratio of 0 is none"):
+    with pytest.raises(ValueError, match="a speed ratio of 0 is impossible"):
         effective_constants(NAB, 0)

@@ -50,7 +50,7 @@ def test_the_din_transfer_against_the_ring_head() -> None:
 
 
 def test_no_flux() -> None:
-    with pytest.raises(ValueError, match="a fluxivity of 0 nWb/m is none"):
+    with pytest.raises(ValueError, match="a fluxivity of 0 nWb/m is impossible"):
         level_db(0, 185)
-    with pytest.raises(ValueError, match="a fluxivity of -1 nWb/m is none"):
+    with pytest.raises(ValueError, match="a fluxivity of -1 nWb/m is impossible"):
         at_full_scale(-1, 0)

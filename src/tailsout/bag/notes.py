@@ -37,6 +37,9 @@ class Caps:
     """Lines of all manifests together."""
 
 
+DEFAULT_CAPS = Caps()
+
+
 class Notes:
     """Gathers observations in the order they are made."""
 

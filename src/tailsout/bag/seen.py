@@ -10,7 +10,7 @@ from pathlib import Path
 
 from tailsout.bag.archive import digest_beside
 from tailsout.bag.names import from_disk
-from tailsout.bag.open import DEFAULT_CAPS
+from tailsout.bag.notes import DEFAULT_CAPS
 from tailsout.bag.readable import ReadableBag
 from tailsout.bag.receipt_beside import Found, find
 from tailsout.bag.tree import Tree

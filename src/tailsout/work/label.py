@@ -6,7 +6,7 @@ from typing import Literal
 
 from tailsout.bag.build import Built
 from tailsout.bag.disk import Disk
-from tailsout.bag.open import DEFAULT_CAPS
+from tailsout.bag.notes import DEFAULT_CAPS
 from tailsout.bag.readable import ReadableBag
 from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import MaterialError, TailsoutError

@@ -1,6 +1,6 @@
 """Takes what a receipt tells of a package's tag manifests, and what they are now."""
 
-from tailsout.bag.open import DEFAULT_CAPS
+from tailsout.bag.notes import DEFAULT_CAPS
 from tailsout.bag.readable import ReadableBag
 from tailsout.bag.receipt_beside import Found
 from tailsout.ground.digests import digests_of

@@ -4,7 +4,7 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from tailsout.bag.open import DEFAULT_CAPS
+from tailsout.bag.notes import DEFAULT_CAPS
 from tailsout.bag.readable import ReadableBag
 from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import MaterialError, UsageError, from_os_error

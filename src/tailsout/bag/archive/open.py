@@ -27,9 +27,9 @@ from tailsout.bag.archive.limits import LIMITS, Limits
 from tailsout.bag.archive.listing import Listing
 from tailsout.bag.archive.source import Plain, Source, StoppedError, Unpacked, stretch
 from tailsout.bag.archive.tar import Member
+from tailsout.bag.facts import read_facts
 from tailsout.bag.names import from_disk
-from tailsout.bag.notes import Caps, Notes
-from tailsout.bag.open import DEFAULT_CAPS, read_facts
+from tailsout.bag.notes import DEFAULT_CAPS, Caps, Notes
 from tailsout.bag.readable import Mark, mark_of
 from tailsout.bag.tree import Met, Tree
 from tailsout.ground.errors import MaterialError, SurroundingsError, UsageError, from_os_error

@@ -277,11 +277,11 @@ def load(load: float, source: float, meter: float | None, *, as_json: bool) -> i
 
 def _tell(answers: "Iterable[Answer]", *, as_json: bool) -> int:
     from tailsout.mapping.plain import json_line
-    from tailsout.work.reckon.answer import as_json
+    from tailsout.work.reckon.answer import json_of
 
     for one in answers:
         if as_json:
-            click.echo(json_line(as_json(one)))
+            click.echo(json_line(json_of(one)))
             continue
         spread = f" ± {one.spread}" if one.spread is not None else ""
         printing.say(f"{one.what}: {one.value}{spread} {one.unit}")

@@ -33,7 +33,7 @@ class Answer:
 RECKON = schemas.urn("reckon-0.1")
 
 
-def as_json(answer: Answer) -> dict[str, object]:
+def json_of(answer: Answer) -> dict[str, object]:
     """Return what `reckon --json` says of one answer."""
     return {"schema": RECKON, **{k: v for k, v in plain_record(answer).items() if v != ""}}
 
