@@ -23,14 +23,14 @@ from tailsout.mapping.forms import reading, recipients
 from tailsout.rules import GROUPS, RULES, answers, batch
 from tailsout.rules.rule import Rule
 from tailsout.work import deep, descriptions, job, limited, opened
-from tailsout.work.amending import following, leaks
+from tailsout.work.amending import file_facts, leaks
 from tailsout.work.gating import kinds as gating
 
 _READERS: Mapping[str, tuple[Kind, ...]] = {
     "forms": (*reading.KINDS, *recipients.KINDS, *job.KINDS, *jottings.KINDS),
     "answers": answers.KINDS,
     "batch": batch.KINDS,
-    "amending": (*following.KINDS, *leaks.KINDS),
+    "amending": (*file_facts.KINDS, *leaks.KINDS),
     "bag": (*bagit_profile.KINDS, *opened.KINDS, *descriptions.KINDS),
     "audio files": (*masters.KINDS, *limited.KINDS, *deep.KINDS, *ixml.KINDS, *xml.KINDS),
     "side-cars": sidecar.KINDS,

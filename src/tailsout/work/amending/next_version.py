@@ -68,12 +68,11 @@ class NextVersion:
         retaken_ones = self._retaken()
         extra = [made for laid in retaken_ones for made in laid.gave_way]
         inside, beside = exports.parted(self._exports(retaken_ones))
-        payload = [*self._payload(retaken_ones), *inside]
         algorithms = {*self.old.algorithms, *self.draft.algorithms}
         first = [one for one in _ALWAYS if one in algorithms]
         return make_plan(
             name=self.name,
-            payload=payload,
+            payload=(*self._payload(retaken_ones), *inside),
             tags=(*extra, *self._tags(beside)),
             bag_info=self.bag_info(),
             algorithms=(*first, *sorted(algorithms - {*first})),
@@ -92,11 +91,7 @@ class NextVersion:
         """Tell whether a file of the superseded version is in the new one, wherever it lies."""
         cars = {naming.sidecar_path(file.path) for file in self.old.dossier.files if file.sidecar}
         is_ours = path in cars | copies.paths_of(self.old) or self._is_record_only(path)
-        anew = self.old.is_ours and path in {
-            naming.README,
-            naming.CHECKS,
-            *self._views,
-        }
+        anew = self.old.is_ours and path in {naming.README, naming.CHECKS, *self._views}
         is_made = is_ours or anew or path.startswith(f"{naming.SCHEMAS}/")
         return not (is_made or path == naming.AMENDMENTS) and (
             not is_at_the_root(path) and self._may_keep(path)
@@ -240,12 +235,11 @@ class NextVersion:
         """Tell whether a file may be kept: what may hold a withheld text may not, manifests may."""
         if not self.draft.withheld:
             return True
-        is_kept = path.startswith(f"{naming.SUPERSEDED}/") or path in {
-            "bag-info.txt",
-            naming.CHECKS,
-        }
+        is_earlier = path.startswith(f"{naming.SUPERSEDED}/")
         name = path.rpartition("/")[2]
-        return not is_kept or "manifest-" in name or name == "bagit.txt"
+        if is_earlier or path in {"bag-info.txt", naming.CHECKS}:
+            return "manifest-" in name or name == "bagit.txt"
+        return True
 
     def _anew(self) -> Iterator[Made]:
         """Yield the tag files that are made anew."""
