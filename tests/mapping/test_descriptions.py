@@ -64,6 +64,35 @@ def test_an_address_leads_into_the_package_or_nowhere(href: str, path: list[str]
     assert [one.path for one in told(METS.format(file(href))).files] == path
 
 
+@pytest.mark.parametrize(
+    ("href", "is_outside"),
+    [
+        ("../../elsewhere", True),
+        ("../%2e%2E/elsewhere", True),
+        ("/etc/passwd", True),
+        ("//host/share", True),
+        ("file:///etc/passwd", True),
+        ("FILE:/etc/passwd", True),
+        ("file:x", False),
+        ("http://example.org/../../x", False),
+        ("urn:x:y", False),
+        ("../data/../x", False),
+        ("", False),
+    ],
+)
+def test_an_address_that_leads_out_is_told(href: str, is_outside: bool) -> None:
+    pointer = f'\n<mptr xmlns:xlink="http://www.w3.org/1999/xlink" xlink:href="{href}"/>'
+    for document, line, kind in ((file(href), 1, "FLocat"), (pointer, 2, "mptr")):
+        expected = (Loose(line=line, kind=kind, to=href),) if is_outside else ()
+        assert told(METS.format(document)).outside == expected
+
+
+def test_an_address_of_mets_2_that_leads_out_is_told() -> None:
+    inside = '<fileSec><file><FLocat LOCTYPE="URL" LOCREF="../../x"/></file></fileSec>'
+    one = told(f'<mets xmlns="http://www.loc.gov/METS/v2">{inside}</mets>')
+    assert one.outside == (Loose(line=1, kind="FLocat", to="../../x"),)
+
+
 @pytest.mark.parametrize("size", ["", "many", "-1", "1.5", "9" * 30])
 def test_what_is_no_size_is_none(size: str) -> None:
     (one,) = told(METS.format(file("../data/x", f'SIZE="{size}"'))).files

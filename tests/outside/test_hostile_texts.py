@@ -104,6 +104,10 @@ BOUND_ANEW = (
     f'<p:premis xmlns:p="{PREMIS}"><p:event xmlns:p="urn:other"><p:eventDateTime>tuesday'
     "</p:eventDateTime></p:event></p:premis>"
 )
+CLIMBS = (
+    '<m:mets xmlns:m="http://www.loc.gov/METS/" xmlns:x="http://www.w3.org/1999/xlink">'
+    '<m:mptr LOCTYPE="URL" x:href="../../../etc/passwd"/></m:mets>'
+)
 XML_CASES: tuple[tuple[str, str | bytes, set[str], Verdict], ...] = (
     ("G01 a document type", premis("", before="<!DOCTYPE premis>"), {UNSAFE}, Verdict.FAIL),
     (
@@ -194,6 +198,12 @@ XML_CASES: tuple[tuple[str, str | bytes, set[str], Verdict], ...] = (
             "</object>"
         ),
         {LOOSE},
+        Verdict.OPEN,
+    ),
+    (
+        "an address that climbs out of the bag",
+        CLIMBS,
+        {"description-address-outside"},
         Verdict.OPEN,
     ),
 )

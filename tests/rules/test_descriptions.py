@@ -60,6 +60,12 @@ def test_a_reference_that_leads_to_nothing(run: RunRule, described: Any) -> None
     assert judge(dossier).verdict is Verdict.OPEN
 
 
+def test_an_address_that_leads_out_of_the_package(run: RunRule, described: Any) -> None:
+    dossier = described(outside=(Loose(line=4, kind="FLocat", to="../../x"),))
+    assert run(WITHIN, dossier) == [("description-address-outside", f"{METS}:4")]
+    assert judge(dossier).verdict is Verdict.OPEN
+
+
 def test_a_date_that_is_none(run: RunRule, described: Any) -> None:
     dossier = described(dates=(Moment(line=5, of="creation", when="tuesday", is_edtf=False),))
     assert run(WITHIN, dossier) == [("description-date", f"{METS}:5")]

@@ -14,7 +14,7 @@ from tailsout.records.access import AccessCopy, CopyStep
 from tailsout.records.amendment import Amendment, FileChange
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile
-from tailsout.views import crate, mets, premis, prov
+from tailsout.views import crate, mets, pbcore, premis, prov
 from tailsout.views.packaged import Packaged
 from tailsout.work.package import read_package
 
@@ -142,6 +142,24 @@ def test_mets_groups_copies_wherever_the_recipient_wants_them(copied: Dossier) -
     (file,) = group
     assert file.get("MIMETYPE") == "audio/ogg"
     assert file.xpath("m:FLocat/@x:href", namespaces=NS) == [f"../{COPY}"]
+
+
+def test_pbcore_has_a_copy_as_an_instantiation_of_its_own(copied: Dossier) -> None:
+    root = etree.fromstring(pbcore.render(copied, (), {}))
+    ns = {"b": pbcore.PBCORE}
+    found = {
+        one.findtext("b:instantiationIdentifier[@source='path in the package']", namespaces=ns): one
+        for one in root.iterfind("b:pbcoreInstantiation", ns)
+    }
+    copy, master = found[COPY], found[MASTER]
+    assert copy.findtext("b:instantiationGenerations", namespaces=ns) == "Access copy"
+    assert copy.findtext("b:instantiationDigital", namespaces=ns) == "audio/ogg"
+    assert copy.findtext("b:instantiationDuration", namespaces=ns) == "00:00:01.000"
+    related = copy.findtext("b:instantiationRelation/b:instantiationRelationIdentifier", None, ns)
+    assert related == master.findtext("b:instantiationIdentifier", namespaces=ns)
+    notes = {one.get("annotationType"): one.text for one in copy if one.get("annotationType")}
+    assert notes["step 2"] == "encoding; Groyne 4.2; Opus, 96 kbit/s"
+    assert notes["regions"] == "A1"
 
 
 def test_a_crate_bases_a_copy_on_its_master(copied: Dossier) -> None:

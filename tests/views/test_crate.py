@@ -14,6 +14,7 @@ import pytest
 from tailsout.bag.open import open_bag
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile, PackageFacts
+from tailsout.records.transfer import Studio
 from tailsout.views import crate
 from tailsout.work.package import read_package
 
@@ -95,6 +96,27 @@ def test_a_capture_is_an_action_that_made_the_master_of_the_reel(kept: Dossier) 
     tools = {found[one["@id"]]["@type"] for one in action["instrument"]}
     assert tools <= {"IndividualProduct", "CreativeWork"}
     assert found[action["agent"]["@id"]]["name"] == "Isolde Varga-Finch"
+
+
+def test_identifiers_say_what_they_are_and_the_studio_whom_to_ask(kept: Dossier) -> None:
+    found = graph(kept)
+    told = [found[one["@id"]] for one in found["./"]["identifier"]]
+    assert [(one["@type"], one["propertyID"]) for one in told] == [
+        ("PropertyValue", "name of the bag"),
+        ("PropertyValue", "UUID"),
+    ]
+    assert told[0]["value"] == "SKL-0008"
+    assert kept.transfer is not None
+    for studio, point in (
+        (Studio(contact_name="Ada", contact_email="a@b.example"), ("Ada", "a@b.example")),
+        (Studio(contact_email="a@b.example"), ("a@b.example", "a@b.example")),
+    ):
+        of_it = graph(replace(kept, transfer=replace(kept.transfer, studio=studio)))
+        assert of_it["#studio"]["contactPoint"] == {"@id": "#contact"}
+        assert (of_it["#contact"]["name"], of_it["#contact"]["email"]) == point
+    silent = graph(replace(kept, transfer=replace(kept.transfer, studio=Studio(name="S"))))
+    assert "contactPoint" not in silent["#studio"]
+    assert "#contact" not in silent
 
 
 def test_its_own_file_is_no_part_of_it(kept: Dossier) -> None:

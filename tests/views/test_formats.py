@@ -3,10 +3,12 @@
 import pytest
 
 from tailsout.ground.pcm import Pcm
+from tailsout.mapping import pronom
 from tailsout.records.access import AccessCopy
 from tailsout.records.dossier import FileRecord
 from tailsout.records.facts import ChunkFacts, ContainerFacts, Embedded
 from tailsout.records.vocab import CopyFormat
+from tailsout.views import formats
 from tailsout.views.formats import format_of
 from tailsout.views.packaged import Copied, PayloadFile
 
@@ -44,7 +46,7 @@ def wave(
 
 
 @pytest.mark.parametrize(
-    ("file", "pronom", "name"),
+    ("file", "puid", "name"),
     [
         (wave(version=0), "fmt/703", "Broadcast WAVE"),
         (wave(version=1), "fmt/704", "Broadcast WAVE"),
@@ -66,13 +68,13 @@ def wave(
         (wave("FLAC"), "fmt/279", "FLAC"),
     ],
 )
-def test_audio_is_told_by_what_was_read(file: PayloadFile, pronom: str, name: str) -> None:
+def test_audio_is_told_by_what_was_read(file: PayloadFile, puid: str, name: str) -> None:
     known = format_of(file)
-    assert (known.pronom, known.name) == (pronom, name)
+    assert (known.pronom, known.name) == (puid, name)
 
 
 @pytest.mark.parametrize(
-    ("path", "media_type", "pronom"),
+    ("path", "media_type", "puid"),
     [
         ("data/images/box.JPG", "image/jpeg", ""),
         ("data/documents/order.pdf", "application/pdf", ""),
@@ -85,13 +87,13 @@ def test_audio_is_told_by_what_was_read(file: PayloadFile, pronom: str, name: st
         ("data/without-ending", "application/octet-stream", ""),
     ],
 )
-def test_other_files_are_told_by_their_ending(path: str, media_type: str, pronom: str) -> None:
+def test_other_files_are_told_by_their_ending(path: str, media_type: str, puid: str) -> None:
     known = format_of(PayloadFile(path=path, octets=1, digests=()))
-    assert (known.media_type, known.pronom) == (media_type, pronom)
+    assert (known.media_type, known.pronom) == (media_type, puid)
 
 
 @pytest.mark.parametrize(
-    ("form", "media_type", "pronom"),
+    ("form", "media_type", "puid"),
     [
         ("WAV", "audio/vnd.wave", "fmt/141"),
         ("FLAC", "audio/flac", "fmt/279"),
@@ -100,7 +102,7 @@ def test_other_files_are_told_by_their_ending(path: str, media_type: str, pronom
     ],
 )
 def test_an_access_copy_is_told_by_its_masters_side_car(
-    form: CopyFormat, media_type: str, pronom: str
+    form: CopyFormat, media_type: str, puid: str
 ) -> None:
     told = AccessCopy(
         path="data/access/a",
@@ -119,4 +121,28 @@ def test_an_access_copy_is_told_by_its_masters_side_car(
     )
     copied = Copied(of="data/audio/a.wav", told=told, when="2026")
     known = format_of(PayloadFile(path="data/access/a", octets=1, digests=(), copied=copied))
-    assert (known.media_type, known.pronom) == (media_type, pronom)
+    assert (known.media_type, known.pronom) == (media_type, puid)
+
+
+@pytest.mark.parametrize(
+    ("puid", "name", "version"),
+    [
+        ("fmt/18", "PDF", "1.4"),
+        ("fmt/43", "JPEG", "JFIF 1.01"),
+        ("x-fmt/391", "JPEG", "Exif 2.2"),
+        ("fmt/13", "PNG", "1.2"),
+        ("fmt/353", "TIFF", ""),
+    ],
+)
+def test_a_picture_is_told_by_its_octets_whatever_it_is_called(
+    puid: str, name: str, version: str
+) -> None:
+    file = PayloadFile(path="data/images/box.gif", octets=1, digests=(), pronom=puid)
+    known = format_of(file)
+    assert (known.name, known.version, known.pronom) == (name, version, puid)
+
+
+def test_every_identifier_that_octets_give_has_a_name() -> None:
+    tables = (pronom._PDFS, pronom._JFIFS, pronom._EXIFS, pronom._WHOLE)
+    given = {puid for table in tables for puid in table.values()}
+    assert given | {puid for puid, _ in pronom._PNGS} == set(formats._BY_OCTETS)

@@ -5,6 +5,7 @@ README.txt leaves no file of it unexplained.
 """
 
 import re
+import tarfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -109,8 +110,18 @@ def test_parts_and_tracks(bench: Any, closed: Closed) -> None:
 def test_photographs_and_documents(bench: Any, closed: Closed) -> None:
     bench.fill(top=TO_ALL, more=region("a"))
     bench.put("images/box.jpg", b"no picture")
-    bench.put("documents/order 1.pdf", b"%PDF-")
-    assert_alike(closed())
+    bench.put("images/reel.tif", b"II*\0")
+    bench.put("documents/order 1.pdf", b"%PDF-1.4")
+    package = closed()
+    assert_alike(package)
+    told = (package / naming.PREMIS).read_text("utf-8")
+    keys = re.findall("<formatRegistryKey>(.*)</formatRegistryKey>", told)
+    assert {"fmt/18", "fmt/353"} <= set(keys)
+    assert not {"fmt/42", "fmt/43", "fmt/44"} & set(keys)
+    archive = bench.root / "a.tar"
+    with tarfile.open(archive, "w:gz") as tar:
+        tar.add(package, "TT-1")
+    assert export(archive, "PREMIS", Silent()).content.decode("utf-8") == told
 
 
 def test_a_reel_that_was_not_played(bench: Any, closed: Closed) -> None:
@@ -125,15 +136,16 @@ def test_a_reel_that_was_not_played(bench: Any, closed: Closed) -> None:
 def test_what_was_put_right(bench: Any, closed: Closed, around: Callable[..., Any]) -> None:
     bench.fill(top=TO_ALL, more=region("a"))
     closed()
-    bench.put("letter.txt", b"a letter")
+    bench.put("letter.pdf", b"%PDF-1.7")
     form = bench.root / "amendment.toml"
     form.write_text(
         'by = "isolde"\non = 2026-05-02\nwhy = "a letter"\n[[files]]\nchange = "added"\n'
-        f'path = "data/documents/1.txt"\nfrom = "{bench.job}/letter.txt"\n'
+        f'path = "data/documents/1.pdf"\nfrom = "{bench.job}/letter.pdf"\n'
     )
     done = amend(bench.package, form, bench.out, around()).outcome
     assert done.built is not None, done.judgement.findings
-    assert_explained(done.built.path)
+    assert_alike(done.built.path)
+    assert b"fmt/276" in (done.built.path / naming.PREMIS).read_bytes()
 
 
 def test_access_copies(bench: Any, closed: Closed) -> None:

@@ -14,6 +14,16 @@ def address(path: str) -> str:
     return "".join(chr(one) if one in _UNRESERVED else f"%{one:02X}" for one in octets)
 
 
+def leads_out(address: str, folder: str) -> bool:
+    """Tell whether an address in a file of `folder` leads to a file outside of its bag.
+
+    An address with a scheme of its own is one of another place, unless it is that of files.
+    """
+    if _SCHEME.match(address):
+        return address.lower().startswith("file:/")
+    return path_at(address, folder) is None
+
+
 def path_at(address: str, folder: str) -> str | None:
     """Return the path that a relative address in a file of `folder` leads to, in the same bag.
 

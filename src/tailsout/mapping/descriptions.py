@@ -12,7 +12,7 @@ from itertools import islice
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.units import printable
 from tailsout.mapping import text_formats, xml
-from tailsout.mapping.addresses import path_at
+from tailsout.mapping.addresses import leads_out, path_at
 from tailsout.mapping.xml import Element, Official
 from tailsout.mapping.xml_texts import texts_of, walk
 from tailsout.records.description import Departure, DescribedFile, Description, Loose, Moment
@@ -69,6 +69,7 @@ def read(
             standards=tuple(met),
             files=files[:_MOST],
             loose=(*_loose_in_mets(every), *_loose_in_premis(every))[:_MOST],
+            outside=tuple(_outside(every, path))[:_MOST],
             dates=tuple(_dates(every))[:_MOST],
             departures=_departures(root, schemas_at_hand),
             all_text=texts_of(every),
@@ -117,7 +118,7 @@ def _mets_files(every: tuple[Element, ...], path: str) -> Iterator[DescribedFile
         if not _of(one, "METS") or _local(one) != "file":
             continue
         places = (inner for inner in one if _local(inner) == "FLocat")
-        addresses = (inner.attrib.get(_HREF) or inner.attrib.get("LOCREF") for inner in places)
+        addresses = map(_address, places)
         where = next((found for a in addresses if a and (found := path_at(a, folder))), None)
         if where is None:
             continue
@@ -129,6 +130,18 @@ def _mets_files(every: tuple[Element, ...], path: str) -> Iterator[DescribedFile
             octets=_whole(size),
             digests=((algorithm, digest.strip()),) if algorithm and digest else (),
         )
+
+
+def _address(one: Element) -> str | None:
+    return one.attrib.get(_HREF) or one.attrib.get("LOCREF")
+
+
+def _outside(every: tuple[Element, ...], path: str) -> Iterator[Loose]:
+    folder = path.rpartition("/")[0]
+    for one in every:
+        to = _address(one) if _of(one, "METS") else None
+        if to and leads_out(to, folder):
+            yield Loose(line=one.sourceline or 0, kind=_local(one), to=to)
 
 
 def _premis_files(every: tuple[Element, ...]) -> Iterator[DescribedFile]:

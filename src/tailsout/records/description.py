@@ -20,7 +20,7 @@ class DescribedFile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loose:
-    """A reference within a description that leads to nothing in it."""
+    """A reference that leads to nothing, within a description or in its package."""
 
     line: int
     kind: str
@@ -57,6 +57,8 @@ class Description:
     """Of which elements were met: `METS`, `PREMIS`, `PBCore`, `Dublin Core`."""
     files: tuple[DescribedFile, ...] = ()
     loose: tuple[Loose, ...] = ()
+    outside: tuple[Loose, ...] = ()
+    """Addresses of files that lie in no package."""
     dates: tuple[Moment, ...] = ()
     departures: tuple[Departure, ...] | None = None
     """From its official schema; None if none was at hand for it."""

@@ -90,6 +90,9 @@ class FoundFile:
     or the file does not hold all of it."""
     trouble: str = ""
     """Why it could not be read, or that it changed while read; empty if all went well."""
+    pronom: str = ""
+    """PRONOM identifier of a picture or a PDF by its octets; empty if they do not say one, or were
+    not asked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

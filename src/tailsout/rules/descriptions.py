@@ -18,6 +18,13 @@ REFERENCE_LOOSE = Kind(
     basis="XML 1.0 §3.3.1 for IDREFS of METS; PREMIS 3.0, linking and related identifiers",
     remedy=_ASK,
 )
+ADDRESS_OUTSIDE = Kind(
+    code="description-address-outside",
+    severity=Severity.QUERY,
+    title="An address in a description leads out of the package",
+    basis="own rule: a relative address (RFC 3986 §4.2) leads to a file of the same package",
+    remedy="Ask the sender which file is meant; nothing outside of the package is opened.",
+)
 NO_DATE = Kind(
     code="description-date",
     severity=Severity.QUERY,
@@ -89,6 +96,7 @@ _AFTER_MAKING = frozenset({"message digest calculation", "packaging", "ingestion
 def _within(dossier: Dossier) -> Iterator[Finding]:
     for one in dossier.descriptions:
         yield from bounded(_loose(one))
+        yield from bounded(_outside(one))
         yield from bounded(_dates(one))
         yield from _order(one)
 
@@ -110,6 +118,12 @@ def _loose(one: Description) -> Iterator[Finding]:
     for loose in one.loose:
         text = f"{loose.kind} leads to {printable(loose.to, 100)!r}, which is not there."
         yield REFERENCE_LOOSE.at(_at(one, loose.line), text)
+
+
+def _outside(one: Description) -> Iterator[Finding]:
+    for loose in one.outside:
+        text = f"{loose.kind} leads to {printable(loose.to, 100)!r}, which lies in no package."
+        yield ADDRESS_OUTSIDE.at(_at(one, loose.line), text)
 
 
 def _dates(one: Description) -> Iterator[Finding]:
@@ -198,7 +212,7 @@ RULES = (
     ),
     Rule(
         name="descriptions within themselves",
-        kinds=(REFERENCE_LOOSE, NO_DATE, OUT_OF_ORDER),
+        kinds=(REFERENCE_LOOSE, ADDRESS_OUTSIDE, NO_DATE, OUT_OF_ORDER),
         needs=frozenset({"descriptions"}),
         run=_within,
     ),

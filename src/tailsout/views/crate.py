@@ -11,15 +11,17 @@ from tailsout.ground.findings import Finding
 from tailsout.mapping import naming
 from tailsout.mapping.addresses import address
 from tailsout.records.dossier import Dossier
+from tailsout.records.transfer import Studio
 from tailsout.views import json_text, said
+from tailsout.views.dates import UNKNOWN_DATE
 from tailsout.views.formats import format_of
-from tailsout.views.packaged import UNKNOWN_DATE, Packaged, PayloadFile
+from tailsout.views.packaged import Packaged, PayloadFile
 from tailsout.views.premis import terms
 from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment, thing_name
 from tailsout.views.premis.event import Event
 from tailsout.views.premis.events import CHECKS, events
 from tailsout.views.premis.losses import NOT_HELD, left_out
-from tailsout.views.premis.objects import package_id, recording_id, reel_id
+from tailsout.views.premis.objects import package_id, recording_id, reel_id, version_id
 from tailsout.views.rows import pairs
 
 __all__ = ["NOT_HELD", "lost", "render"]
@@ -52,6 +54,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
             "conformsTo": {"@id": VERSION},
         },
         _root(packaged, happened),
+        *_identifiers(packaged),
         *_things(packaged),
         *_agents(packaged, happened),
         *(_action(packaged, event) for event in happened),
@@ -135,7 +138,7 @@ def _root(packaged: Packaged, happened: tuple[Event, ...]) -> Entity:
     root: Entity = {
         "@id": "./",
         "@type": "Dataset",
-        "identifier": [packaged.name, f"urn:uuid:{package_id(packaged)}"],
+        "identifier": [_ref(str(one["@id"])) for one in _identifiers(packaged)],
         "name": title or packaged.name,
         "description": "; ".join(one for one in (text, left_out) if one) or packaged.name,
         "hasPart": [_ref(_path(file)) for file in packaged.files],
@@ -144,10 +147,25 @@ def _root(packaged: Packaged, happened: tuple[Event, ...]) -> Entity:
     }
     if packaged.made_at:
         root["datePublished"] = packaged.made_at
+    for name in packaged.earlier[:1]:
+        root["isBasedOn"] = _ref(_local(version_id(packaged, name)))
     if transfer is not None:
         root["publisher"] = _ref(_local("studio"))
         root["about"] = [_ref(_local(recording_id(packaged))), _ref(_local(reel_id(packaged)))]
     return root
+
+
+def _identifiers(packaged: Packaged) -> Iterator[Entity]:
+    known = (("name of the bag", packaged.name), ("UUID", f"urn:uuid:{package_id(packaged)}"))
+    for number, (name, value) in enumerate(known, start=1):
+        key = _local(f"identifier-{number}")
+        yield {
+            "@id": key,
+            "@type": "PropertyValue",
+            "name": name,
+            "propertyID": name,
+            "value": value,
+        }
 
 
 def _things(packaged: Packaged) -> Iterator[Entity]:
@@ -164,6 +182,9 @@ def _things(packaged: Packaged) -> Iterator[Entity]:
         key = _local(reel_id(packaged))
         reel = _described(key, "IndividualProduct", title, said.reel(packaged, transfer))
         yield {**reel, "identifier": [one.value for one in transfer.reel.identifiers]}
+    for name in packaged.earlier:
+        told = iter([("package", "an earlier version, which is not here")])
+        yield _described(_local(version_id(packaged, name)), "CreativeWork", name, told)
     for file in packaged.files:
         yield _file(packaged, file)
     for one in packaged.stretches:
@@ -209,14 +230,25 @@ def _agents(packaged: Packaged, happened: tuple[Event, ...]) -> Iterator[Entity]
             key = agent_id(packaged, Actor(kind="person", name=person.id))
             name = person.name or person.id
             yield _described(_local(key), "Person", name, pairs(person, but=("name",)))
-        studio = transfer.studio
-        yield _described(_local("studio"), "Organization", studio.name or "studio", pairs(studio))
+        yield from _studio(transfer.studio)
     known = {one.id for one in transfer.people} if transfer is not None else set()
     for actor in dict.fromkeys(actor for event in happened for actor, _ in event.agents):
         is_stated = actor.kind == "hardware" or (actor.kind == "person" and actor.name in known)
         if not is_stated:
             key = _local(agent_id(packaged, actor))
             yield _described(key, _TYPES[actor.kind], actor.name, iter(()))
+
+
+def _studio(studio: Studio) -> Iterator[Entity]:
+    told = _described(_local("studio"), "Organization", studio.name or "studio", pairs(studio))
+    contact, email = studio.contact_name, studio.contact_email
+    if not (contact or email):
+        yield told
+        return
+    yield {**told, "contactPoint": _ref(_local("contact"))}
+    point = {"name": contact or email, "contactType": "questions", "email": email}
+    known = {key: value for key, value in point.items() if value}
+    yield {"@id": _local("contact"), "@type": "ContactPoint", **known}
 
 
 def _action(packaged: Packaged, event: Event) -> Entity:

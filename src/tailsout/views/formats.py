@@ -1,9 +1,10 @@
 """Which format a file of a package is in: its name, its PRONOM id, its media type.
 
 PRONOM identifiers are those of signature file 109. Audio is told by what was read of it, an access
-copy by what its master's side-car says, any other file by the ending of its name alone. An ending
-gives an identifier only where the registry itself knows no other sign and no versions; which
-version of PNG, PDF, TIFF or XML a file is in would have to be read.
+copy by what its master's side-car says, a picture or a PDF by its octets if they say their version,
+any other file by the ending of its name alone. An ending gives an identifier only where the
+registry itself knows no other sign and no versions; which version of XML a file is in would have to
+be read.
 """
 
 from collections.abc import Mapping
@@ -46,14 +47,30 @@ _COPIES: Mapping[CopyFormat, Format] = {
     # RFC 7845 §9
     "Opus": Format(name="Opus in Ogg", media_type="audio/ogg", pronom="fmt/946"),
 }
+_JPEG, _PNG, _PDF = "image/jpeg", "image/png", "application/pdf"
+_BY_OCTETS = {
+    pronom: Format(name=name, version=version, media_type=media_type, pronom=pronom)
+    for name, media_type, versions in (
+        ("GIF", "image/gif", {"fmt/3": "87a", "fmt/4": "89a"}),
+        ("JPEG", _JPEG, {"fmt/42": "JFIF 1.00", "fmt/43": "JFIF 1.01", "fmt/44": "JFIF 1.02"}),
+        ("JPEG", _JPEG, {"x-fmt/398": "Exif 2.0", "x-fmt/390": "Exif 2.1"}),
+        ("JPEG", _JPEG, {"x-fmt/391": "Exif 2.2", "fmt/645": "Exif 2.2.1", "fmt/1507": "Exif 2.3"}),
+        ("PDF", _PDF, {"fmt/14": "1.0", "fmt/15": "1.1", "fmt/16": "1.2", "fmt/17": "1.3"}),
+        ("PDF", _PDF, {"fmt/18": "1.4", "fmt/19": "1.5", "fmt/20": "1.6", "fmt/276": "1.7"}),
+        ("PDF", _PDF, {"fmt/1129": "2.0"}),
+        ("PNG", _PNG, {"fmt/11": "1.0", "fmt/12": "1.1", "fmt/13": "1.2"}),
+        ("TIFF", "image/tiff", {"fmt/353": ""}),
+    )
+    for pronom, version in versions.items()
+}
 _BY_ENDING = {
     "csv": Format(name="CSV", media_type="text/csv", pronom="x-fmt/18"),
     "gif": Format(name="GIF", media_type="image/gif"),
-    "jpeg": Format(name="JPEG", media_type="image/jpeg"),
-    "jpg": Format(name="JPEG", media_type="image/jpeg"),
+    "jpeg": Format(name="JPEG", media_type=_JPEG),
+    "jpg": Format(name="JPEG", media_type=_JPEG),
     "json": Format(name="JSON", media_type="application/json", pronom="fmt/817"),
-    "pdf": Format(name="PDF", media_type="application/pdf"),
-    "png": Format(name="PNG", media_type="image/png"),
+    "pdf": Format(name="PDF", media_type=_PDF),
+    "png": Format(name="PNG", media_type=_PNG),
     "svg": Format(name="SVG", media_type="image/svg+xml"),
     "tif": Format(name="TIFF", media_type="image/tiff"),
     "tiff": Format(name="TIFF", media_type="image/tiff"),
@@ -74,6 +91,8 @@ def format_of(file: PayloadFile) -> Format:
         return _wave(record)
     if naming.is_wave(file.path):
         return Format(name="WAVE", media_type=_WAVE)
+    if file.pronom:
+        return _BY_OCTETS[file.pronom]
     return _BY_ENDING.get(file.path.rpartition(".")[2].lower(), _UNKNOWN)
 
 

@@ -15,15 +15,11 @@ from hashlib import sha256
 from tailsout.ground.clock import derived_id
 from tailsout.mapping import naming
 from tailsout.records.access import AccessCopy
+from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.reel import Region, Side
 from tailsout.records.transfer import SideCar, Transfer
-
-_MINUTES_ALONE = re.compile(r"T[0-9]{2}:[0-9]{2}(?=Z|[+-]|$)", re.ASCII)
-_PART_OF_SECOND = re.compile(r"(?<=:[0-9]{2})\.[0-9]+(?=Z|[+-]|$)", re.ASCII)
-_OF_SEVERAL = frozenset("[]{},")
-UNKNOWN_DATE = "XXXX"
-"""A year of which nothing is known (EDTF, ISO 8601-2:2019 annex A)."""
+from tailsout.views.dates import edtf, interval
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +46,8 @@ class PayloadFile:
     """What is known of an audio file."""
     copied: Copied | None = None
     """None for what is no access copy of a master of the package."""
+    pronom: str = ""
+    """As its octets say; empty if they do not, or were not asked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +63,17 @@ class Stretch:
     """Sample position in the file."""
     end: int | None
     """Sample position after the last one; None: at the end of a file of unknown length."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Succession:
+    """A version of the package that took the place of another."""
+
+    newer: str
+    """Name of the version."""
+    older: str
+    """Name of the one that it supersedes."""
+    by: Amendment
 
 
 class Packaged:
@@ -92,6 +101,22 @@ class Packaged:
             version = amendments[-1].version if amendments else 1
             return naming.version_name(self.transfer.package_id, version)
         return self.dossier.package.name if self.dossier.package is not None else "package"
+
+    @cached_property
+    def successions(self) -> tuple[Succession, ...]:
+        """How the package came from its first version, the last step first."""
+        amendments = tuple(reversed(self.dossier.amendments or ()))
+        newer = (self.name, *(one.supersedes for one in amendments))
+        return tuple(
+            Succession(newer=name, older=one.supersedes, by=one)
+            for name, one in zip(newer, amendments, strict=False)
+        )
+
+    @cached_property
+    def earlier(self) -> tuple[str, ...]:
+        """Names of the versions before this one, the last first."""
+        names = dict.fromkeys(one.older for one in self.successions)
+        return tuple(name for name in names if name != self.name)
 
     @cached_property
     def base(self) -> str:
@@ -179,6 +204,7 @@ class Packaged:
                 ),
                 record=records.get(file.path),
                 copied=copies.get(file.path) if file.path not in records else None,
+                pronom=file.pronom,
             )
             for file in sorted(package.files, key=lambda one: one.path)
             if file.path.startswith("data/")
@@ -244,28 +270,6 @@ class Packaged:
     def stretch_id(self, one: Stretch) -> str:
         """Return the UUID of a stretch of a file."""
         return self.id(f"{one.file.path}{one.pointer}")
-
-
-def edtf(when: str | None) -> str:
-    """Write a day, or day and time, as EDTF, which has whole seconds or no time at all."""
-    if not when:
-        return UNKNOWN_DATE
-    return _MINUTES_ALONE.sub(lambda found: f"{found[0]}:00", _PART_OF_SECOND.sub("", when))
-
-
-def interval(start: str | None, end: str | None) -> str:
-    """Write the time between two dates in EDTF; a side that nothing is known of stays empty.
-
-    Where a date is a stretch of time itself, its outer end is taken; of one of several none is.
-    Intervals of EDTF are of days.
-    """
-    first = _single((start or "").partition("/")[0])
-    last = _single((end or "").rpartition("/")[2])
-    return f"{first}/{last}" if {first, last} - {"", ".."} else UNKNOWN_DATE
-
-
-def _single(when: str) -> str:
-    return "" if _OF_SEVERAL & set(when) else when.partition("T")[0]
 
 
 def _octets(text: str) -> bytes:

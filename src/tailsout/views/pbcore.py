@@ -1,4 +1,4 @@
-"""The package in PBCore 2.1 (schema of May 2018): the recording, the reel, each master.
+"""The package in PBCore 2.1 (schema of May 2018): the recording, the reel, masters and copies.
 
 Each region is an essence track with its own playback speed, of the file it lies in. What was done
 to the reel stands in annotations.
@@ -18,7 +18,7 @@ from tailsout.records.transfer import Transfer
 from tailsout.views import losses
 from tailsout.views.formats import format_of
 from tailsout.views.mets.structure import time_code
-from tailsout.views.packaged import Packaged, PayloadFile
+from tailsout.views.packaged import Copied, Packaged, PayloadFile
 from tailsout.views.rows import inline, pairs
 from tailsout.views.xml_text import holdable
 
@@ -87,12 +87,12 @@ def _described(packaged: Packaged) -> Iterator[Element]:
     yield _made("pbcoreTitle", title or packaged.name)
     description = recording.what or info.get("External-Description") or NOT_RECORDED
     yield _made("pbcoreDescription", description)
+    related = [("Replaces", name) for name in packaged.earlier[:1]]
     if transfer is not None and transfer.work is not None:
-        related = [
-            _made("pbcoreRelationType", "Is Part Of"),
-            _made("pbcoreRelationIdentifier", inline(transfer.work)),
-        ]
-        yield _made("pbcoreRelation", related)
+        related.append(("Is Part Of", inline(transfer.work)))
+    for how, other in related:
+        told = [_made("pbcoreRelationType", how), _made("pbcoreRelationIdentifier", other)]
+        yield _made("pbcoreRelation", told)
     for place in (recording.place, recording.country):
         if place:
             yield _made("pbcoreCoverage", [_made("coverage", place, annotation="place recorded")])
@@ -121,6 +121,8 @@ def _instantiations(packaged: Packaged) -> Iterator[Element]:
     for file in packaged.files:
         if file.record is not None:
             yield _made("pbcoreInstantiation", _file(packaged, file, file.record))
+        elif file.copied is not None:
+            yield _made("pbcoreInstantiation", _copy(packaged, file, file.copied))
 
 
 def _reel(packaged: Packaged, transfer: Transfer) -> Iterator[Element]:
@@ -200,11 +202,40 @@ def _file(packaged: Packaged, file: PayloadFile, record: FileRecord) -> Iterator
             track = _track(one.side.id, one.region, (one.start, one.end), record)
             yield _made("instantiationEssenceTrack", track)
     if packaged.transfer is not None:
-        related = [
-            _made("instantiationRelationType", "Is Dubbed From"),
-            _made("instantiationRelationIdentifier", packaged.id("/reel")),
-        ]
-        yield _made("instantiationRelation", related)
+        yield _related("Is Dubbed From", packaged.id("/reel"))
+    yield from _digests(file)
+
+
+def _copy(packaged: Packaged, file: PayloadFile, copied: Copied) -> Iterator[Element]:
+    known, told = format_of(file), copied.told
+    yield _made("instantiationIdentifier", packaged.file_id(file.path), source="UUID")
+    yield _made("instantiationIdentifier", file.path, source="path in the package")
+    yield _made("instantiationDate", copied.when, dateType="created")
+    yield _made("instantiationDigital", known.media_type)
+    yield _made("instantiationStandard", known.name)
+    yield _made("instantiationLocation", packaged.name)
+    yield _made("instantiationMediaType", "Sound")
+    yield _made("instantiationGenerations", "Access copy")
+    yield _made("instantiationFileSize", str(file.octets), unitsOfMeasure="octets")
+    yield _made("instantiationDuration", time_code(told.frames, told.sample_rate_hz))
+    yield _made("instantiationTracks", str(told.channels))
+    yield _related("Is Format Of", packaged.file_id(copied.of))
+    yield from _digests(file)
+    for label, text in pairs(told, but=("path", "octets", "sha256", "sha512", "steps")):
+        yield _made("instantiationAnnotation", text, annotationType=label)
+    for number, step in enumerate(told.steps, start=1):
+        yield _made("instantiationAnnotation", inline(step), annotationType=f"step {number}")
+
+
+def _related(how: str, key: str) -> Element:
+    related = [
+        _made("instantiationRelationType", how),
+        _made("instantiationRelationIdentifier", key),
+    ]
+    return _made("instantiationRelation", related)
+
+
+def _digests(file: PayloadFile) -> Iterator[Element]:
     for algorithm, digest in file.digests:
         yield _made("instantiationAnnotation", digest, annotationType=algorithm)
 

@@ -10,14 +10,22 @@ from collections.abc import Iterator, Mapping
 from tailsout.ground.findings import Finding
 from tailsout.records.dossier import Dossier
 from tailsout.views import json_text, said
-from tailsout.views.packaged import UNKNOWN_DATE, Packaged
+from tailsout.views.dates import UNKNOWN_DATE
+from tailsout.views.packaged import Packaged
 from tailsout.views.premis import terms
 from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment, thing_name
 from tailsout.views.premis.event import Event
 from tailsout.views.premis.events import CHECKS, events
 from tailsout.views.premis.losses import NOT_HELD
 from tailsout.views.premis.losses import left_out as lost
-from tailsout.views.premis.objects import derivation, package_id, recording_id, reel_id
+from tailsout.views.premis.objects import (
+    amendment_event_id,
+    derivation,
+    package_id,
+    recording_id,
+    reel_id,
+    version_id,
+)
 from tailsout.views.rows import pairs
 
 __all__ = ["NOT_HELD", "lost", "render"]
@@ -85,6 +93,8 @@ def _entities(packaged: Packaged) -> Iterator[tuple[str, dict[str, object]]]:
         yield _id(reel_id(packaged)), _said("tailsout:reel", title, said.reel(packaged, transfer))
     told = _said("tailsout:package", packaged.name, said.package(packaged))
     yield _id(package_id(packaged)), told
+    for name in packaged.earlier:
+        yield _id(version_id(packaged, name)), _said("tailsout:package", name, iter(()))
     for file in packaged.files:
         facts = [*said.file(packaged, file.record)] if file.record is not None else []
         facts += [("octets", str(file.octets)), *file.digests]
@@ -162,6 +172,14 @@ def _relations(packaged: Packaged, happened: tuple[Event, ...]) -> dict[str, Rec
                 usedEntity=_id(source),
                 activity=_id(by),
             )
+    for step in packaged.successions:
+        add(
+            "wasDerivedFrom",
+            generatedEntity=_id(version_id(packaged, step.newer)),
+            usedEntity=_id(version_id(packaged, step.older)),
+            activity=_id(amendment_event_id(packaged, step.by)),
+            type="prov:Revision",
+        )
     for one in packaged.stretches:
         add(
             "specializationOf",

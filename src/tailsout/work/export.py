@@ -13,6 +13,7 @@ from tailsout.mapping.strict_json import MAX_JSON_OCTETS
 from tailsout.rules import judge
 from tailsout.views.premis.events import CHECKS
 from tailsout.work.exports import VIEWS, View, summary, written_by
+from tailsout.work.octets import with_formats
 from tailsout.work.opened import open_package
 from tailsout.work.package import read_package
 from tailsout.work.pictures import in_bag
@@ -60,6 +61,7 @@ def export_in(
             dossier = replace(dossier, afterwards=told)
         judged = _checks(bag)
         pictures = [view.pictures(dossier, in_bag(bag)) for view in views]
+        dossier = with_formats(dossier, in_bag(bag), bag.order)
     if not any(file.path == "bagit.txt" for file in bag.facts.files):
         raise MaterialError(
             f"{printable(str(path))} is no package: it has no bagit.txt.",

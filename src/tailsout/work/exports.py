@@ -35,6 +35,7 @@ from tailsout.views import (
 )
 from tailsout.views.packaged import Packaged
 from tailsout.views.premis.events import CHECKS
+from tailsout.work.octets import with_formats
 from tailsout.work.pictures import Opens, of_report
 
 Render = Callable[[Dossier, tuple[Finding, ...], Mapping[str, bytes]], bytes]
@@ -154,7 +155,7 @@ def to_be_made(
     for view in views:
 
         def make(written: Mapping[str, Written], view: View = view) -> bytes:
-            dossier = packed(written)
+            dossier = with_formats(packed(written), opens)
             assets = {**checks, **written_by(dossier), **view.pictures(dossier, opens)}
             return view.render(dossier, judgement.findings, assets)
 

@@ -34,7 +34,7 @@ from tailsout.records.sound import AudioFacts
 from tailsout.records.statements import Answer
 from tailsout.records.transfer import Person, SideCar, SourceFile, Studio, ThisFile, Transfer
 from tailsout.views import crate, mets, pbcore, premis, prov
-from tailsout.views.packaged import edtf
+from tailsout.views.dates import edtf
 from tailsout.views.premis.terms import EVENT_MEANINGS
 
 ROOT = Path(__file__).resolve().parents[3]

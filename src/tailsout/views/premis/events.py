@@ -6,11 +6,18 @@ from tailsout.records.capture import Capture
 from tailsout.records.reel import Event as ReelEvent
 from tailsout.records.session import Session
 from tailsout.records.transfer import Transfer
-from tailsout.views.packaged import UNKNOWN_DATE, Copied, Packaged, PayloadFile, edtf, interval
+from tailsout.views.dates import UNKNOWN_DATE, edtf, interval
+from tailsout.views.packaged import Copied, Packaged, PayloadFile
 from tailsout.views.premis import terms
 from tailsout.views.premis.agents import environment_id, tape_id
 from tailsout.views.premis.event import Event, by, chain_of, equipment, playing, program
-from tailsout.views.premis.objects import copy_event_id, package_id, reel_id
+from tailsout.views.premis.objects import (
+    amendment_event_id,
+    copy_event_id,
+    package_id,
+    reel_id,
+    version_id,
+)
 from tailsout.views.rows import inline
 
 CHECKS = "checks"
@@ -204,9 +211,10 @@ def _of_listening(packaged: Packaged, transfer: Transfer) -> Iterator[Event]:
 
 
 def _of_package(packaged: Packaged, checks: str) -> Iterator[Event]:
-    for one in packaged.dossier.amendments or ():
+    for step in reversed(packaged.successions):
+        one = step.by
         yield Event(
-            id=packaged.id(f"event/amendments/{one.version}"),
+            id=amendment_event_id(packaged, one),
             type=terms.event("amendment"),
             when=edtf(one.on),
             details=(
@@ -215,7 +223,10 @@ def _of_package(packaged: Packaged, checks: str) -> Iterator[Event]:
                 *(f"{file.change}: {file.path}" for file in one.files),
             ),
             agents=(*by(one.by), *program(one.software)),
-            objects=((package_id(packaged), terms.OUTCOME),),
+            objects=(
+                (version_id(packaged, step.older), terms.SOURCE),
+                (version_id(packaged, step.newer), terms.OUTCOME),
+            ),
         )
     if not packaged.made_by or not packaged.made_at:
         return

@@ -3,10 +3,12 @@
 from collections.abc import Iterator
 
 from tailsout.mapping.xml import Element
+from tailsout.records.amendment import Amendment
 from tailsout.records.transfer import Transfer
 from tailsout.views import said
+from tailsout.views.dates import edtf
 from tailsout.views.formats import format_of
-from tailsout.views.packaged import Packaged, PayloadFile, Stretch, edtf
+from tailsout.views.packaged import Packaged, PayloadFile, Stretch
 from tailsout.views.premis.parts import (
     PRONOM_NAME,
     UUID,
@@ -33,7 +35,17 @@ def reel_id(packaged: Packaged) -> str:
 
 def package_id(packaged: Packaged) -> str:
     """Return the UUID of this version of the package."""
-    return packaged.id(f"package/{packaged.name}")
+    return version_id(packaged, packaged.name)
+
+
+def version_id(packaged: Packaged, name: str) -> str:
+    """Return the UUID of a version of the package by its name."""
+    return packaged.id(f"package/{name}")
+
+
+def amendment_event_id(packaged: Packaged, one: Amendment) -> str:
+    """Return the UUID of the event that made a version out of another."""
+    return packaged.id(f"event/amendments/{one.version}")
 
 
 def capture_event_id(packaged: Packaged, capture: str | None) -> str | None:
@@ -63,6 +75,8 @@ def objects(packaged: Packaged, losses: tuple[str, ...]) -> Iterator[Entity]:
         yield _recording(packaged, transfer)
         yield _reel(packaged, transfer)
     yield _package(packaged, losses)
+    for name in packaged.earlier:
+        yield _earlier(packaged, name)
     for file in packaged.files:
         yield _file(packaged, file)
     for one in packaged.stretches:
@@ -131,9 +145,33 @@ def _package(packaged: Packaged, losses: tuple[str, ...]) -> Entity:
                 *properties(told),
                 relationship("structural", "has part", files),
                 relationship("structural", "represents", of),
+                *_replaced(packaged, packaged.name),
             ],
         ),
     )
+
+
+def _earlier(packaged: Packaged, name: str) -> Entity:
+    """Tell of a version that is not here as much as links need."""
+    key = version_id(packaged, name)
+    return Entity(
+        id=key,
+        element=an_object(
+            "representation",
+            [
+                identifier("object", key),
+                identifier("object", name, "name of the bag"),
+                *_replaced(packaged, name),
+            ],
+        ),
+    )
+
+
+def _replaced(packaged: Packaged, name: str) -> Iterator[Element | None]:
+    for one in packaged.successions:
+        if one.newer == name:
+            older, event = version_id(packaged, one.older), amendment_event_id(packaged, one.by)
+            yield relationship("replacement", "supersedes", [older], [event])
 
 
 def _file(packaged: Packaged, file: PayloadFile) -> Entity:
