@@ -72,8 +72,7 @@ def test_a_misspelt_key_gets_the_nearest_one(cli: Cli, bench: Any) -> None:
     bench.fill(more='end_out_on_leavin = "tails"')
     ((code, place, text),) = found(cli, bench)
     assert (code, place) == ("form-value", "job.toml:7 reel.end_out_on_leavin")
-    assert text.startswith("there is no key 'end_out_on_leavin' here; known keys: ")
-    assert text.endswith("did you mean 'end_out_on_leaving'?")
+    assert text == ("there is no key 'end_out_on_leavin' here; did you mean 'end_out_on_leaving'?")
 
 
 def test_a_misspelt_word_gets_the_nearest_one(cli: Cli, bench: Any) -> None:
@@ -88,7 +87,7 @@ def test_a_misspelt_word_gets_the_nearest_one(cli: Cli, bench: Any) -> None:
 def test_a_wrong_type(cli: Cli, bench: Any) -> None:
     bench.fill(top="note = 7")
     assert found(cli, bench) == [
-        ("form-value", "job.toml:4 note", "found 7; allowed is text in quotes.")
+        ("form-value", "job.toml:4 note", 'found 7; allowed is text in quotes: write note = "7".')
     ]
 
 

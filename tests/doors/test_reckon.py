@@ -96,6 +96,11 @@ def test_an_answer_is_told_with_formula_and_source(cli: Cli) -> None:
     )
 
 
+def test_a_length_in_metres_is_shown_in_feet_that_can_be_read(cli: Cli) -> None:
+    ran = cli("reckon", "time", "--length", "366m", "--speed", "7.5", "--json")
+    assert json.loads(ran.out)["formula"] == "1200.79 ft × 12 ÷ 7.5 ips ÷ 60"
+
+
 def test_a_spread_stands_beside_its_figure(cli: Cli) -> None:
     typed = "reel --outer 75 --hub 28.575 --thickness 52 --speed 7.5"
     ran = cli("reckon", *typed.split())
@@ -103,7 +108,19 @@ def test_a_spread_stands_beside_its_figure(cli: Cli) -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "ips"), [("7 1/2", 7.5), ("7-1/2", 7.5), ("15/16", 0.9375), ("½", 0.5), ("1⅞", 1.875)]
+    ("typed", "ips"),
+    [
+        ("7 1/2", 7.5),
+        ("7-1/2", 7.5),
+        ("15/16", 0.9375),
+        ("½", 0.5),
+        ("1⅞", 1.875),
+        ("7,5", 7.5),
+        ("15 ips", 15),
+        ("19 cm/s", 7.5),
+        ("4.76cm/s", 1.875),
+        ("19 ips", 19),
+    ],
 )
 def test_speeds_as_typed(cli: Cli, typed: str, ips: float) -> None:
     ran = cli("reckon", "time", "--length", "1ft", "--speed", typed, "--json")
@@ -118,6 +135,10 @@ def test_speeds_as_typed(cli: Cli, typed: str, ips: float) -> None:
         ("time --length 1200ft --speed fast", "'fast' is no speed; write 7.5, 7½ or 7 1/2."),
         ("time --length 1200ft --speed 1/0", "'1/0' is no speed; write 7.5, 7½ or 7 1/2."),
         ("time --length 1200ft --speed nan", "'nan' is no speed; write 7.5, 7½ or 7 1/2."),
+        (
+            "time --length 1200ft --speed 19",
+            "no machine runs at 19 ips: 19 cm/s is 7.5 ips; write 7.5.",
+        ),
         (
             "time --length 1200ft --speed 0",
             "A tape speed of 0 ips is impossible. Check the values.",

@@ -41,6 +41,7 @@ def lines(text: str) -> tuple[Line, ...]:
         ("±3 dB × 2", "+/-3 dB x 2"),
         ("20 °C", "20 deg C"),
         ("ﬁne ①", "fine 1"),
+        ("„a“ ‚b‘ «c» ‹d›", "\"a\" 'b' \"c\" 'd'"),
         ("a\tb\r\nc\u00a0d", "a b c d"),
         ("日本", "??"),
         ("\x1b[2J\u202e", "?[2J?"),

@@ -229,6 +229,58 @@ def test_the_nearest_word_is_told_for_every_word_of_every_list(name: str) -> Non
             assert str(fault).endswith(f"did you mean {word!r}?")
 
 
+@pytest.mark.parametrize(
+    ("found", "meant"),
+    [
+        ("acetate", "cellulose acetate"),
+        ("triacetate", ""),
+        ("pet", "polyester"),
+        ("poly", "polyester"),
+        ("?", "unknown"),
+        ("n/a", "not applicable"),
+        ("", "unknown"),
+        ("none", "none found"),
+    ],
+)
+def test_a_word_of_the_trade_is_known_for_what_it_means(found: str, meant: str) -> None:
+    assert only(transfer(reel={"stock": [{"id": "s1", "base": found}]})).nearest == meant
+
+
+@pytest.mark.parametrize(
+    ("found", "meant"),
+    [
+        ("1/4-track stereo", "quarter-track stereo"),
+        ("¼ track stereo", "quarter-track stereo"),
+        ("halftrack mono", "half-track mono"),
+        ("Full Track Mono", "full-track mono"),
+        ("quarter-track", ""),
+        ("stereo", ""),
+    ],
+)
+def test_half_a_word_that_fits_several_names_none_of_them(found: str, meant: str) -> None:
+    # The nearest by letters alone would be half-track for ¼-track.
+    head = {"kind": "fixed", "track_format": found}
+    (fault,) = schemas.faults({"id": "m", "heads": [head]}, "machine-0.1")
+    assert fault.nearest == meant
+
+
+def test_music_is_no_silence() -> None:
+    region = {"id": "A1", "kind": "music", "capture": "a", "start": 0}
+    sides = [{"id": "A", "regions": [region]}]
+    assert only(transfer(reel={"sides": sides})).nearest == "programme"
+
+
+def test_a_word_within_a_list_is_no_absence() -> None:
+    stock = [{"id": "s1", "base_told_by": ["?"]}]
+    assert only(transfer(reel={"stock": stock})).nearest == ""
+
+
+def test_a_short_name_says_which_letters_it_may_have() -> None:
+    assert "letters without accents, digits, - _ and . only" in str(
+        only(transfer(people=[{"id": "jörg"}]))
+    )
+
+
 def test_a_word_far_off_has_no_nearest() -> None:
     fault = only(transfer(reel={"last_motion": "zzz"}))
     assert fault.nearest == ""
@@ -283,7 +335,7 @@ def test_a_word_far_off_has_no_nearest() -> None:
             {"reel": {"tittle": "x"}},
             "/reel",
             "tittle",
-            "there is no key 'tittle' here; known keys: ",
+            "there is no key 'tittle' here; did you mean 'title'?",
         ),
         (
             {"absent": {"note": "forgotten"}},

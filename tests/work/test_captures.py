@@ -72,6 +72,21 @@ def test_a_capture_outside_the_job_is_none(bench: Any, name: str, why: str) -> N
     assert why in faults[0][1]
 
 
+@pytest.mark.parametrize(
+    ("name", "hint"),
+    [
+        ("reel side1.wav", "did you mean 'captures/reel side1.wav'?"),
+        ("capture/reel side1.wav", "did you mean 'captures/reel side1.wav'?"),
+        ("captures\reel side1.wav", "between the folders of a path stands /"),
+    ],
+)
+def test_a_capture_in_another_folder_is_found(bench: Any, name: str, hint: str) -> None:
+    (bench.job / "captures/reel side1.wav").write_bytes(bench.wave())
+    paths, faults = found(bench, {"a": name})
+    assert paths == {}
+    assert hint in faults[0][1]
+
+
 def test_a_capture_that_is_not_there_gets_the_nearest_name(bench: Any) -> None:
     bench.put("captures/side-a.wav", bench.wave())
     _, faults = found(bench, {"a": "captures/side-q.wav"})

@@ -396,7 +396,10 @@ def test_a_capture_that_is_not_there_keeps_the_reel_on(ask: Callable[..., Any], 
     bench.put("captures/b.wav", bench.wave())
     last = ask(at="unloading", captures=False)[-1]
     assert (last.word, codes(last)[0]) == ("KEEP", "capture-awaited")
-    assert "captures/a.wav is not there" in last.needs_reel[0].text
+    # A name spelled otherwise in the form sends nobody back to the machine.
+    assert last.needs_reel[0].text == (
+        "capture 'a': captures/a.wav is not there; did you mean captures/b.wav?"
+    )
 
 
 def test_a_growing_capture_is_not_opened(

@@ -7,8 +7,8 @@ package is never run.
 
 import difflib
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cache
 from importlib import resources
@@ -103,9 +103,13 @@ class Fault:
     """True if the key is none that the schema knows."""
     wants_example: bool = False
     """True if an example of the value tells more than the name of its type."""
+    given: object = field(default=None, compare=False)
+    """The value itself, where it is of another type or form than wanted."""
+    wanted: str = ""
+    """The type that is wanted, in the schema's word; `date` is a day or a time, `tables` a list."""
 
     def __str__(self) -> str:
-        text = f"{self.found}; {self.allowed}"
+        text = f"{self.found}; {self.allowed}" if self.allowed else self.found
         return f"{text}; did you mean {self.nearest!r}?" if self.nearest else f"{text}."
 
 
@@ -220,29 +224,72 @@ _TYPES = {
 
 
 def _type(error: ValidationError, pointer: str) -> Fault:
-    wanted = _TYPES.get(str(error.validator_value), str(error.validator_value))
+    type_ = str(error.validator_value)
+    wanted = _TYPES.get(type_, type_)
     return Fault(
         pointer=pointer,
         key="",
         found=f"found {_shown(error.instance)}",
         allowed=f"allowed is {wanted}",
         wants_example=error.validator_value not in ("string", "boolean"),
+        given=error.instance,
+        wanted="tables" if wanted == "a list" and "examples" not in error.schema else type_,
     )
 
 
-def _near(text: str, words: Iterable[str]) -> str:
-    """Return the word nearest to a text, whatever the case of its letters; empty if none is."""
-    lower = {word.lower(): word for word in words}
-    # No word is nearly so long, and comparing takes its time.
-    close = difflib.get_close_matches(text[:100].lower(), lower, n=1, cutoff=0.5)
-    return lower[close[0]] if close else ""
+def _near(text: str, words: list[str]) -> str:
+    """Return the word that a text most likely means, however it is spelled; empty if none is."""
+    if len(text) > _LONGEST:
+        return ""
+    plainly = _plainly(text)
+    known = {_plainly(word) or word: word for word in words}
+    meant = known.get(plainly) or known.get(_ALSO.get(plainly, ""))
+    if meant or len(plainly) < _SHORTEST:
+        return meant or next(iter(difflib.get_close_matches(text, words, n=1)), "")
+    beginning = [word for known_as, word in known.items() if known_as.startswith(plainly)]
+    holding = [word for known_as, word in known.items() if plainly in known_as]
+    held = [word for known_as, word in known.items() if len(known_as) > 2 and known_as in plainly]
+    longest = max(held, key=len, default="")
+    held = [longest] if longest and all(word in longest for word in held) else held
+    for some in (beginning, holding, held):
+        if some:  # where several would do, the wrong one is no help
+            return some[0] if len(some) == 1 else ""
+    close = difflib.get_close_matches(plainly, known, n=1, cutoff=0.6)
+    return known[close[0]] if close else ""
+
+
+_SHORTEST, _LONGEST = 3, 60
+"""Characters of what is guessed at; no word is nearly so long, and comparing takes its time."""
+_ALSO = {"music": "programme", "speech": "programme", "talk": "programme", "pet": "polyester"}
+"""Words of the trade that stand for one of ours."""
+
+
+def _plainly(word: str) -> str:
+    """Return a word without what people spell now so, now otherwise."""
+    word = word.casefold()
+    for sign, said in (("1/4", "quarter"), ("¼", "quarter"), ("1/2", "half"), ("½", "half")):
+        word = word.replace(sign, said)
+    return "".join(c for c in word if c not in " _-")
+
+
+_NOTHING = {
+    **dict.fromkeys(("no", "none", "nothing", "nil"), "none found"),
+    **dict.fromkeys(("", "?", "-"), "unknown"),
+    "n/a": "not applicable",
+}
+"""What people write where there is nothing, and the absence word that says so."""
 
 
 def _enum(error: ValidationError, pointer: str) -> Fault:
     words = [str(word) for word in error.validator_value]
     listed = ", ".join(words)
     found = f"found {_shown(error.instance)}"
-    near = _near(error.instance, words) if isinstance(error.instance, str) else ""
+    near = ""
+    if isinstance(error.instance, str):
+        near = _near(error.instance, words)
+        # In a list stands what there is; for the whole of it an absence word may stand.
+        is_in_list = isinstance(error.absolute_path[-1] if error.absolute_path else 0, int)
+        near = near or ("" if is_in_list else _NOTHING.get(error.instance.strip().casefold(), ""))
     return Fault(pointer=pointer, key="", found=found, allowed=f"allowed: {listed}", nearest=near)
 
 
@@ -251,7 +298,7 @@ def _strange_keys(error: ValidationError, pointer: str) -> Iterator[Fault]:
     for strange in sorted(set(error.instance) - set(error.schema.get("properties", {}))):
         near = _near(strange, known)
         found = f"there is no key {_shown(strange)} here"
-        allowed = f"known keys: {', '.join(known)}"
+        allowed = "" if near else f"known keys: {', '.join(known)}"
         if strange == "absent":  # its writer wrote an absence word, which was moved there
             found, allowed, near = "an absence word stands here", "none may in this table", ""
         yield Fault(
@@ -294,13 +341,21 @@ def _length(error: ValidationError, pointer: str) -> Fault:
 
 def _form(error: ValidationError, pointer: str) -> Fault:
     about = str(error.schema.get("description", "another form")).rstrip(".")
+    if error.validator_value == _ID:
+        about = f"{about}; it has letters without accents, digits, - _ and . only"
     return Fault(
         pointer=pointer,
         key="",
         found=f"found {_shown(error.instance)}",
         allowed=f"wanted: {about}",
         wants_example=True,
+        given=error.instance,
+        wanted="date" if error.schema.get("format") == "date-or-time" else "",
     )
+
+
+_ID = r"^[A-Za-z0-9_][A-Za-z0-9_.-]*$(?!\n)"
+"""Pattern of the short names by which one part of a form points to another."""
 
 
 def _bound(error: ValidationError, pointer: str) -> Fault:

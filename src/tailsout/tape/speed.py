@@ -5,6 +5,22 @@ from decimal import Decimal
 
 INCHES_PER_FOOT = 12
 
+_LABELS = {
+    Decimal("2.4"): Decimal("0.9375"),
+    Decimal("4.75"): Decimal("1.875"),
+    Decimal("4.76"): Decimal("1.875"),
+    Decimal("9.5"): Decimal("3.75"),
+    Decimal(19): Decimal("7.5"),
+    Decimal(38): Decimal(15),
+    Decimal(76): Decimal(30),
+}
+"""What machines have on their switches in cm/s, and the exact speed in ips that each stands for."""
+
+
+def labelled_ips(cm_s: Decimal) -> Decimal | None:
+    """Return the speed that a usual label in cm/s stands for, as 7.5 for 19; None for no label."""
+    return _LABELS.get(cm_s)
+
 
 def playing_seconds(feet: Decimal, speed_ips: Decimal) -> Decimal:
     """Return how long a length of tape plays, in seconds. Raises ValueError for no speed."""

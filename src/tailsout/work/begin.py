@@ -14,6 +14,7 @@ from tailsout.mapping import schemas
 from tailsout.mapping.forms.blank import blank
 from tailsout.mapping.forms.reading import read_form, studio_above
 from tailsout.mapping.forms.reels import refuse_faulty
+from tailsout.mapping.history import ascii_reduced
 from tailsout.records.vocab import JobKind
 from tailsout.work import recipients
 
@@ -228,7 +229,7 @@ def as_written(value: Any) -> Any:  # noqa: ANN401  what a form holds
 
 def proposed_id(text: str) -> str:
     """Make a package id of an identifier: what may not stand in one becomes a hyphen."""
-    joined = re.sub(r"[^A-Za-z0-9_.]+", "-", text).strip("-.")[:64].rstrip("-.")
+    joined = re.sub(r"[^A-Za-z0-9_.]+", "-", ascii_reduced(text)).strip("-.")[:64].rstrip("-.")
     return joined or "reel"
 
 

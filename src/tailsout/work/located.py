@@ -141,10 +141,19 @@ def _outside(name: str) -> str:
 
 
 def _not_there(folder: Path, name: str) -> str:
+    return f"there is no capture {printable(name)!r} in the job folder{_hint(folder, name)}"
+
+
+def _hint(folder: Path, name: str) -> str:
+    """Say what was most likely meant: its like in the folder it names, or beside the others."""
     path = PurePosixPath(name)
-    near = get_close_matches(path.name, _beside(folder / to_disk(str(path.parent))), n=1)
-    hint = f"; did you mean {printable(str(path.parent / near[0]))!r}?" if near else "."
-    return f"there is no capture {printable(name)!r} in the job folder{hint}"
+    if any(sign in name for sign in "\t\r\n\b\f"):
+        return "; between the folders of a path stands /, for a backslash has a meaning of its own."
+    for place in dict.fromkeys((path.parent, PurePosixPath("captures"))):
+        near = get_close_matches(path.name, _beside(folder / to_disk(str(place))), n=1)
+        if near:
+            return f"; did you mean {printable(str(place / near[0]))!r}?"
+    return "."
 
 
 def _is_file(path: Path) -> bool:

@@ -168,11 +168,21 @@ def test_a_time_that_is_none_is_a_finding_with_its_line(full: Any) -> None:
     ]
 
 
-@pytest.mark.parametrize("typed", ["31:30,5", "half past", "-0:01", "１:00"])
+@pytest.mark.parametrize("typed", ["31:3,5", "half past", "-0:01", "１:00"])
 def test_a_time_that_is_none_is_told_once_and_as_a_time(full: Any, typed: str) -> None:
     job = FULL.replace('start = "0:01.5"', f'start = "{typed}"')
     assert [text for _, text in full.state(job).said] == [
         f'found {typed!r}; wanted: a sample position, or a time as "12:34.5".'
+    ]
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"), [("31:30,5", "31:30.5"), ("90 s", "1:30"), ("5sec", "0:05")]
+)
+def test_a_time_that_can_be_one_thing_only_is_offered(full: Any, typed: str, meant: str) -> None:
+    job = FULL.replace('start = "0:01.5"', f'start = "{typed}"')
+    assert [text for _, text in full.state(job).said] == [
+        f'found {typed!r}; write start = "{meant}".'
     ]
 
 
@@ -183,17 +193,14 @@ def test_a_value_of_another_form_brings_an_example_with_it(desk: Any) -> None:
     assert sorted(text for _, text in desk.state(job).said) == [
         (
             "found '14.3.2026'; wanted: A date, or a date and time; with an offset from UTC if the "
-            'time is to be compared; for instance started = "2026-03-14T10:21:07+00:00".'
+            'time is to be compared: write started = "2026-03-14".'
         ),
-        "found '7½'; allowed is a number; for instance speed_ips = 7.5.",
+        "found '7½'; allowed is a number: write speed_ips = 7.5.",
         (
             "found 'NAB'; allowed is a table; for instance equalisation = "
             '{ standard = "NAB", t1_us = 3180, t2_us = 50 }.'
         ),
-        (
-            "found 'ear'; allowed is a list; for instance basis = "
-            '["voice by ear", "line-up tone at pitch"].'
-        ),
+        "found 'ear'; allowed is a list: write basis = [\"ear\"].",
     ]
 
 
@@ -217,7 +224,9 @@ def test_every_fault_of_every_form_at_once(full: Any) -> None:
     assert said[f"job.toml:{number} reel.events[1].kind"].endswith("did you mean 'inspection'?")
     assert said["studio/studio.toml:1 nam"].endswith("did you mean 'name'?")
     assert said["studio/people.toml:1 people[1].id"] == "'id' is missing; it is needed here."
-    assert said["studio/machines/mk3.toml:3 serial"] == "found 412; allowed is text in quotes."
+    assert said["studio/machines/mk3.toml:3 serial"] == (
+        'found 412; allowed is text in quotes: write serial = "412".'
+    )
     assert said["studio/recipients/archive.toml:2 extra_algorithms[1]"].startswith(
         "found 'md4'; allowed: md5, sha1"
     )
@@ -245,36 +254,52 @@ LONG = "m" * 1_000_000
 @pytest.mark.parametrize(
     ("place", "value", "text"),
     [
-        (("", "note"), "7", "found 7; allowed is text in quotes."),
-        (("", "note"), "true", "found true; allowed is text in quotes."),
+        (("", "note"), "7", 'found 7; allowed is text in quotes: write note = "7".'),
+        (("", "note"), "true", "found true; allowed is text in quotes: write "),
         (("", "note"), "['x']", "found a list; allowed is text in quotes."),
         (("", "note"), '""', "found an empty text; leave the key out, or say why"),
         (("", "note"), f'"{LONG}"', "found 1000000 characters; allowed are at most 4000."),
         (("", "recipient"), '"a b"', "found 'a b'; wanted: Id of the recipient"),
         (("", "recipient"), f'"{LONG}"', "found 1000000 characters; allowed are at most 64."),
         (("", "studio"), '""', "found an empty text"),
-        (("", "passes"), "7", "found 7; allowed is a list."),
+        (("", "passes"), "7", "found 7; allowed is a list: write [[passes]] above each entry."),
         (("", "reel"), '"x"', "found 'x'; allowed is a table."),
-        (("[reel]", "title"), "1.5", "found 1.5; allowed is text in quotes."),
+        (("[reel]", "title"), "1.5", 'found 1.5; allowed is text in quotes: write title = "1.5".'),
         (("[reel]", "title"), f'"{LONG}"', "found 1000000 characters; allowed are at most 1000."),
         (("[reel]", "last_motion"), '"backwards"', "found 'backwards'; allowed: head to tail, "),
         (("[reel]", "last_motion"), "false", "found false; allowed: head to tail, tail to head."),
-        (("[reel]", "end_out_on_leaving"), '""', "found ''; allowed: heads, tails."),
+        (
+            ("[reel]", "end_out_on_leaving"),
+            '""',
+            "found ''; allowed: heads, tails; did you mean 'unknown'?",
+        ),
         (("[reel]", "end_out_on_leaving"), f'"{LONG}"', "found 'mmm"),
-        (("[reel]", "sides"), '"A"', "found 'A'; allowed is a list."),
+        (
+            ("[reel]", "sides"),
+            '"A"',
+            "found 'A'; allowed is a list: write [[reel.sides]] above each entry.",
+        ),
         (("[[reel.stock]]\nid = 's1'", "base"), '"acetate"', "found 'acetate'; allowed: cellulose"),
         (("[[reel.stock]]\nid = 's1'", "base_told_by"), '["feel"]', "found 'feel'; allowed: light"),
         (
             ("[[reel.stock]]\nid = 's1'", "base_told_by"),
             '"label"',
-            "found 'label'; allowed is a li",
+            "found 'label'; allowed is a list: write base_told_by = [\"label\"].",
         ),
-        (("[[passes]]\nid = 'p'", "kept"), '"yes"', "found 'yes'; allowed is true or false."),
+        (
+            ("[[passes]]\nid = 'p'", "kept"),
+            '"yes"',
+            "found 'yes'; allowed is true or false: write kept = true.",
+        ),
         (("[[passes]]\nid = 'p'", "on"), '"14.3.2026"', "found '14.3.2026'; wanted: A date"),
         (("[[passes]]\nid = 'p'", "on"), "10:20:00", "found '10:20:00'; wanted: A date"),
         (("[[passes]]\nid = 'p'", "machine"), "['m']", "found a list; allowed is text in quotes."),
         (("[passes.x]\n[chain]", "steps"), "[7]", "found 7; allowed is a table."),
-        (("[[captures]]\nid = 'a'", "file"), "false", "found false; allowed is text in quotes."),
+        (
+            ("[[captures]]\nid = 'a'", "file"),
+            "false",
+            "found false; allowed is text in quotes: write ",
+        ),
         (("[[captures]]\nid = 'a'", "file"), f'"{LONG}"', "found 1000000 characters; allowed are"),
         (("[[x]]\n[[captures]]\nfile = 'a'", "id"), '"a/b"', "found 'a/b'; wanted: "),
         (("[[x]]\n[[captures]]\nfile = 'a'", "id"), f'"{LONG}"', "found 1000000 characters; allow"),
@@ -325,7 +350,9 @@ def test_a_header_left_commented_out(desk: Any) -> None:
     # The likeliest slip with a commented form: a table without the one above it.
     stated = desk.state('[[reel.sides.regions]]\nid = "A1"\n')
     assert (3, "reel.sides") in stated.lines
-    assert any("found a table; allowed is a list." in text for _, text in stated.said)
+    assert any(
+        "found a table; allowed is a list: write [[reel.sides]]" in text for _, text in stated.said
+    )
 
 
 REFERENCES = """\

@@ -2,29 +2,19 @@
 
 import math
 import re
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 import click
 
+from tailsout.ground import typed
 from tailsout.ground.errors import MaterialError
-from tailsout.ground.units import printable, samples_at
+from tailsout.ground.units import CM_PER_INCH, plain, printable, samples_at
+from tailsout.tape.speed import labelled_ips
 
-_FRACTIONS = {
-    "½": "0.5",
-    "¼": "0.25",
-    "¾": "0.75",
-    "⅛": "0.125",
-    "⅞": "0.875",
-    "⅜": "0.375",
-    "⅝": "0.625",
-}
-_WITH_FRACTION = re.compile(r"([0-9]{0,3}) ?([½¼¾⅛⅜⅝⅞])")
-_MIXED = re.compile(r"(?:([0-9]{1,3})[ -])?([0-9]{1,2})/([0-9]{1,2})")
 _WHOLE = re.compile(r"[0-9]{1,12}", re.ASCII)
 _LENGTH = re.compile(r"([0-9.]{1,12}) ?(ft|m)")
 _FEET_A_METRE = Decimal("0.3048")
-_MOST = Decimal(10) ** 12
 
 
 class Speed(click.ParamType):  # type: ignore[type-arg]
@@ -38,15 +28,18 @@ class Speed(click.ParamType):  # type: ignore[type-arg]
         param: click.Parameter | None,
         ctx: click.Context | None,
     ) -> Decimal:
-        """Read `7.5`, `7½`, `7 1/2` or `15/16`."""
+        """Read `7.5`, `7½`, `7 1/2`, `15/16`, `15 ips` or `19 cm/s`."""
         text = str(value).strip()
-        if match := _WITH_FRACTION.fullmatch(text):
-            return Decimal(match[1] or 0) + Decimal(_FRACTIONS[match[2]])
-        if (match := _MIXED.fullmatch(text)) and int(match[3]):
-            return Decimal(match[1] or 0) + Decimal(match[2]) / Decimal(match[3])
-        number = _number(text)
+        bare, unit = _unit(text)
+        number = typed.number(bare)
         if number is None:
             self.fail(f"{printable(text)!r} is no speed; write 7.5, 7½ or 7 1/2.", param, ctx)
+        usual = labelled_ips(number)
+        if unit == "cm/s":
+            return usual or number / CM_PER_INCH
+        if usual and not unit:
+            told = f"{plain(number)} cm/s is {plain(usual)} ips; write {plain(usual)}"
+            self.fail(f"no machine runs at {plain(number)} ips: {told}.", param, ctx)
         return number
 
 
@@ -65,7 +58,7 @@ class Number(click.ParamType):  # type: ignore[type-arg]
         ctx: click.Context | None,
     ) -> float:
         """Read `52` or `-0.5`."""
-        number = _number(str(value).strip())
+        number = typed.number(str(value).strip())
         if number is None:
             self.fail(f"{printable(str(value))!r} is no number; write 52 or -0.5.", param, ctx)
         if not self._least <= number <= self._most:
@@ -110,7 +103,7 @@ class Length(click.ParamType):  # type: ignore[type-arg]
     ) -> Decimal:
         """Read `1200ft` or `366m`."""
         match = _LENGTH.fullmatch(str(value).strip())
-        number = _number(match[1]) if match else None
+        number = typed.number(match[1]) if match else None
         if match is None or number is None:
             said = printable(str(value))
             self.fail(f"{said!r} is no length; write 1200ft or 366m.", param, ctx)
@@ -149,16 +142,16 @@ class Constants(click.ParamType):  # type: ignore[type-arg]
     ) -> tuple[float | None, float]:
         """Read `3180/50` or, where the curve has no low-frequency constant, `inf/35`."""
         low, _, high = str(value).strip().partition("/")
-        t1, t2 = _number(low), _number(high)
+        t1, t2 = typed.number(low), typed.number(high)
         if t2 is None or (t1 is None and low not in {"inf", "∞"}):
             said = printable(str(value))
             self.fail(f"{said!r} is no curve; write 3180/50 or inf/35, in µs.", param, ctx)
         return (None if t1 is None else float(t1), float(t2))
 
 
-def _number(text: str) -> Decimal | None:
-    try:
-        number = Decimal(text)
-    except InvalidOperation:
-        return None
-    return number if number.is_finite() and abs(number) < _MOST else None
+def _unit(text: str) -> tuple[str, str]:
+    """Part a speed from its unit, where one stands behind it."""
+    for unit in ("ips", "cm/s"):
+        if text.casefold().endswith(unit):
+            return text[: -len(unit)].rstrip(), unit
+    return text, ""

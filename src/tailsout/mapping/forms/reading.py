@@ -7,6 +7,7 @@ values into `absent`. What the tables say is checked in `stating`.
 import os
 import re
 import tomllib
+from codecs import BOM_UTF8, BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
@@ -20,7 +21,7 @@ from tailsout.ground.errors import MaterialError, UsageError, from_os_error
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas
-from tailsout.mapping.forms import blank, syntax
+from tailsout.mapping.forms import blank, meant, syntax
 from tailsout.mapping.key_paths import dotted
 from tailsout.mapping.strict_json import MAX_DEPTH, MAX_DIGITS
 from tailsout.mapping.toml_lines import lines_of
@@ -40,7 +41,8 @@ FORM_VALUE = Kind(
     severity=Severity.MEND,
     title="A form holds a key or value that its schema does not allow",
     basis="JSON Schema of the form, in the schemas folder",
-    remedy="Put the value right, or say why it is not known with one of the absence words.",
+    remedy="Put the value right, or say why there is none: unknown, not applicable, not examined, "
+    "none found, not recorded or withheld.",
 )
 FORM_REFERENCE = Kind(
     code="form-reference",
@@ -98,12 +100,12 @@ def read_job(folder: Path) -> tuple[JobForms | None, tuple[Finding, ...]]:
             f"There is no job.toml in {printable(str(folder))}.",
             "Name a job folder, or make one with `tailsout begin`.",
         )
-    job, found = _read(path, "job.toml")
+    job, found = _read_through(path, "job.toml")
     if job is None:
         return None, found
     studio_folder = _studio_folder(folder, job.data.get("studio"))
     if studio_folder is None:
-        return _without_studio(job)
+        return None, (*found, _without_studio(job))
     findings = list(found)
 
     def read(name: str) -> Form | None:
@@ -190,45 +192,72 @@ def schema_findings(form: Form, name: str) -> Iterator[Finding]:
             line=lines.get((fault.pointer, fault.key)),
             part=dotted(fault.pointer, fault.key),
         )
-        offered = blank.example_line(name, fault.pointer) if fault.wants_example else ""
         text = f"{fault}"
+        offered = meant.instead(fault)
         if offered:
-            text = f"{text.removesuffix('.')}; for instance {offered}."
+            text = f"{fault.found}; {fault.allowed}: write {offered}."
+        elif fault.wants_example and (example := blank.example_line(name, fault.pointer)):
+            text = f"{text.removesuffix('.')}; for instance {example}."
         yield FORM_VALUE.at(place, text)
 
 
 def _read(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
+    form, findings = _read_through(path, name)
+    return (None if findings else form), findings
+
+
+def _read_through(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
+    """Read a form; one with slips too, as far as it can be read."""
     try:
         octets = path.read_bytes()
     except OSError as error:
         raise from_os_error(error, f"Reading {name}") from error
     if len(octets) > MAX_FORM_OCTETS:
         raise MaterialError(f"{name} holds more than {MAX_FORM_OCTETS >> 20} MiB.", "Split it.")
-    return form_of(octets, name)
+    return _through(octets, name)
 
 
 def form_of(octets: bytes, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
     """Read a form from its octets, or say why it is none; `name` is shown to people."""
+    form, findings = _through(octets, name)
+    return (None if findings else form), findings
+
+
+def _through(octets: bytes, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
+    text, findings = _text_of(octets, name)
     try:
-        text = octets.decode("utf-8").removeprefix("\ufeff")
-    except UnicodeDecodeError as error:
-        line = octets[: error.start].count(b"\n") + 1
-        what = f"octet {octets[error.start]:#04x} is not UTF-8; save the file as UTF-8."
-        return None, (FORM_SYNTAX.at(Place(file=name, line=line), what),)
-    try:
-        data = tomllib.loads(text, parse_float=_number)
-    except tomllib.TOMLDecodeError as error:
-        line, what = syntax.told(str(error), text)
-        return None, (FORM_SYNTAX.at(Place(file=name, line=line), what),)
+        data, slips = syntax.read(text, lambda form: tomllib.loads(form, parse_float=_number))
     except RecursionError:
-        return None, (FORM_SYNTAX.at(Place(file=name), _TOO_DEEP),)
+        return None, (*findings, FORM_SYNTAX.at(Place(file=name), _TOO_DEEP))
     except ValueError:  # the standard library's own limit, beyond which it reads no whole number
-        return None, (FORM_SYNTAX.at(Place(file=name), _TOO_LONG),)
-    trouble = _unusable(data)
+        return None, (*findings, FORM_SYNTAX.at(Place(file=name), _TOO_LONG))
+    told = {one.place.line for one in findings}
+    findings += tuple(
+        FORM_SYNTAX.at(Place(file=name, line=line), said)
+        for line, said in slips
+        if line not in told
+    )
+    trouble = _unusable(data) if data is not None else ""
     if trouble:
-        return None, (FORM_SYNTAX.at(_place_of(trouble, name, text), trouble),)
+        return None, (*findings, FORM_SYNTAX.at(_place_of(trouble, name, text), trouble))
+    if data is None:
+        return None, findings
     _settle(data)
-    return Form(name=name, text=text, data=data), ()
+    return Form(name=name, text=text, data=data), findings
+
+
+def _text_of(octets: bytes, name: str) -> tuple[str, tuple[Finding, ...]]:
+    """Return the text of a form; where it is no UTF-8, as an editor of old most likely meant it."""
+    try:
+        return octets.decode("utf-8").removeprefix("\ufeff"), ()
+    except UnicodeDecodeError as error:
+        start = error.start
+    line = octets[:start].count(b"\n") + 1
+    wide = octets.startswith((BOM_UTF16_LE, BOM_UTF16_BE))
+    text = octets.removeprefix(BOM_UTF8).decode("utf-16" if wide else "cp1252", errors="replace")
+    shown = printable(text.split("\n")[line - 1].strip(), 100)
+    what = f"in `{shown}`: octet {octets[start]:#04x} is not UTF-8; save the file as UTF-8."
+    return text, (FORM_SYNTAX.at(Place(file=name, line=line), what),)
 
 
 _TOO_DEEP = f"it nests deeper than {MAX_DEPTH} levels."
@@ -344,12 +373,12 @@ def studio_above(folder: Path) -> Path | None:
     return next((up for up in above if _is_there(up / "studio.toml")), None)
 
 
-def _without_studio(job: Form) -> tuple[None, tuple[Finding, ...]]:
+def _without_studio(job: Form) -> Finding:
     text = (
         "no studio folder was found: there is no `studio` key and no folder above holds a "
         "studio.toml; add the key, or make a studio with `tailsout begin`."
     )
-    return None, (FORM_REFERENCE.at(Place(file=job.name, line=1), text),)
+    return FORM_REFERENCE.at(Place(file=job.name, line=1), text)
 
 
 def _shelf(

@@ -12,7 +12,7 @@ from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.units import printable, samples_at
 from tailsout.mapping import schemas, withholding
-from tailsout.mapping.forms import recipients, references
+from tailsout.mapping.forms import meant, recipients, references
 from tailsout.mapping.forms.reading import (
     FORM_VALUE,
     Form,
@@ -108,8 +108,10 @@ def _positions(form: Form, rates: Mapping[str, int]) -> Iterator[Finding]:
                 try:
                     one[key] = samples_at(value, rate)
                 except MaterialError:
-                    shown = printable(value, 60)
+                    shown, time = printable(value, 60), meant.clock(value)
                     text = f'found {shown!r}; wanted: a sample position, or a time as "12:34.5".'
+                    if time:
+                        text = f'found {shown!r}; write {key} = "{time}".'
                     yield FORM_VALUE.at(place_in(form, f"{pointer}/{key}"), text)
 
 

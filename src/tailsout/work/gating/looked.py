@@ -6,6 +6,7 @@ What is not there yet, still grows or cannot be read is told and left alone; not
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
 from pathlib import Path, PurePosixPath
 
 from tailsout.bag.names import from_disk, to_disk
@@ -227,12 +228,15 @@ def _absent(
     is_played = dossier.transfer is None or dossier.transfer.kind != "record only"
     if is_played and not (stated.found or stated.awaited or stated.findings):
         yield CAPTURE_AWAITED.at(dossier.place("/captures"), "the form names no capture.")
-    for name in _unnamed(folder, stated, dossier):
+    unnamed = tuple(_unnamed(folder, stated, dossier))
+    for name in unnamed:
         text = f"{printable(name)} is named in no form."
         yield CAPTURE_UNNAMED.at(dossier.place("/captures"), text)
     for name, files in stated.awaited.items():
         told = ", ".join(printable(one, 80) for one in files)
-        yield _at(CAPTURE_AWAITED, dossier, name, f"{told} is not there.")
+        near = {found for one in files for found in get_close_matches(one, unnamed, n=1)}
+        hint = f"; did you mean {', '.join(map(printable, sorted(near)))}?" if near else "."
+        yield _at(CAPTURE_AWAITED, dossier, name, f"{told} is not there{hint}")
     for name in sorted(moving):
         files = tuple(from_disk(path.name) for path in stated.found[name].files)
         told = ", ".join(printable(one, 80) for one in files)

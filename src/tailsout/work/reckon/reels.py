@@ -23,7 +23,7 @@ def time(feet: Decimal, speed_ips: Decimal) -> tuple[Answer, ...]:
             what="playing time of one pass",
             value=(seconds / 60).quantize(Decimal("0.01")),
             unit="min",
-            formula=f"{shown(feet)} ft × 12 ÷ {shown(speed_ips)} ips ÷ 60",
+            formula=f"{shown(round(feet, 2))} ft × 12 ÷ {shown(speed_ips)} ips ÷ 60",
             source=DERIVED,
         ),
     )
@@ -123,6 +123,7 @@ def _turns(
 def thickness(outer_mm: float, hub_mm: float, feet: Decimal) -> tuple[Answer, ...]:
     """Return how thick the tape of a pack of known length is. Raises UsageError."""
     mm = float(feet) * geometry.MM_PER_FOOT
+    length = shown(round(feet, 2))
     with refusing():
         found = geometry.thickness_um(outer_mm, hub_mm, mm)
     return (
@@ -130,7 +131,7 @@ def thickness(outer_mm: float, hub_mm: float, feet: Decimal) -> tuple[Answer, ..
             what="thickness of the tape",
             value=rounded(found, 1),
             unit="µm",
-            formula=f"π × ({shown(outer_mm)}² - {shown(hub_mm)}²) mm² ÷ ({shown(feet)} ft × 304.8)",
+            formula=f"π × ({shown(outer_mm)}² - {shown(hub_mm)}²) mm² ÷ ({length} ft × 304.8)",
             source=_RING,
             remark="coating, back-coat and air wound in; a loose pack reads 1 to 3 % thick",
         ),

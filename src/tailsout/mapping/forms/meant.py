@@ -1,0 +1,112 @@
+"""What a slip in a form was meant to be, where it can be one thing only.
+
+Nothing is put right behind the writer's back: what was meant is offered, and they write it.
+"""
+
+import re
+from decimal import Decimal
+
+from tailsout.ground import typed
+from tailsout.ground.units import plain, printable
+from tailsout.mapping.schemas import Fault
+
+_UNITS = {
+    "_mm": ("mm",),
+    "_um": ("µm", "μm", "um"),
+    "_m": ("m",),
+    "_in": ('"', "″", "in", "inch", "inches"),
+    "_ips": ("ips", "in/s"),
+    "_us": ("µs", "μs", "us"),
+    "_hz": ("Hz",),
+    "_db": ("dB",),
+    "_dbfs": ("dBFS",),
+    "_deg": ("°", "deg"),
+    "_c": ("°C", "C"),
+    "_percent": ("%",),
+    "_nwb_m": ("nWb/m",),
+    "_minutes": ("min", "mins", "minutes"),
+    "hours": ("h", "hrs", "hours"),
+}
+"""Units that people write behind a number, by the end of the key that says the unit already."""
+_YES_OR_NO = {"yes": "true", "no": "false", "true": "true", "false": "false"}
+_CLOCK = re.compile(r"(?:[0-9]{1,3}:)?[0-9]{1,3}:[0-5][0-9](?:\.[0-9]{1,6})?")
+_SECONDS = re.compile(r"([0-9]{1,5}) ?s(?:ec)?")
+_MARKS = frozenset("\"'“”„‟‘’‚«»")
+_NO_WORDS = re.compile(r"[\[\]{}=#]|\"\"\"|'''")
+"""What a text would hardly hold: here something else went wrong."""
+
+
+def instead(fault: Fault) -> str:
+    """Return what ought to stand in a form where it holds another type or form; else empty."""
+    parts = [part for part in fault.pointer.split("/")[1:] if not part.isdigit()]
+    key, given = parts[-1] if parts else "", fault.given
+    if fault.wanted == "tables":
+        return f"[[{'.'.join(parts)}]] above each entry"
+    if fault.wanted == "object" and isinstance(given, list):
+        return f"[{'.'.join(parts)}] above it, once"
+    found = ""
+    if isinstance(given, str):
+        found = _of_text(given, key, fault.wanted)
+    elif fault.wanted == "string" and isinstance(given, int | Decimal):
+        found = f'"{str(given).lower() if isinstance(given, bool) else given}"'
+    is_in_list = fault.pointer.rpartition("/")[2].isdigit()
+    return (found if is_in_list else f"{key} = {found}") if found else ""
+
+
+def _of_text(given: str, key: str, wanted: str) -> str:
+    if wanted in ("number", "integer"):
+        return number(given, key)
+    if wanted == "date":
+        when = typed.when(given)
+        return f'"{when}"' if when else ""
+    if wanted == "array" and given:
+        return f"[{_text(printable(given, 60))}]"
+    return _YES_OR_NO.get(given.casefold(), "") if wanted == "boolean" else ""
+
+
+def number(text: str, key: str) -> str:
+    """Return the number that a text means as the value of a key, as TOML spells it; else empty."""
+    bare = text.strip()
+    for ending, units in _UNITS.items():
+        if key.endswith(ending):
+            for unit in units:
+                if bare.casefold().endswith(unit.casefold()):
+                    bare = bare[: -len(unit)].rstrip()
+                    break
+            break
+    found = typed.number(bare)
+    return plain(found) if found is not None else ""
+
+
+def clock(text: str) -> str:
+    """Return `90 s` or `0:11,5` as minutes:seconds; empty if it is no such time."""
+    match = _SECONDS.fullmatch(text.strip())
+    if match:
+        minutes, seconds = divmod(int(match[1]), 60)
+        return f"{minutes}:{seconds:02d}"
+    dotted = text.strip().replace(",", ".")
+    return dotted if _CLOCK.fullmatch(dotted) else ""
+
+
+def value(bare: str, key: str) -> str:
+    """Return how TOML spells a value that somebody wrote with wrong marks or none; else empty."""
+    bare = bare.strip()
+    found = number(bare, key)
+    if found:
+        return found
+    if bare.casefold() in _YES_OR_NO:
+        return _YES_OR_NO[bare.casefold()]
+    when, time = typed.when(bare), clock(bare)
+    if when or time:
+        return f'"{when or time}"'
+    return _text(bare)
+
+
+def _text(bare: str) -> str:
+    """Return a text in straight marks, those within it told apart from them."""
+    opens, closes = bare[:1] in _MARKS, bare[1:][-1:] in _MARKS
+    words = bare[opens : len(bare) - closes] if opens else bare
+    if not words.strip() or _NO_WORDS.search(words):
+        return ""
+    within = words.replace('\\"', '"').replace('"', '\\"')
+    return f'"{within}"' if "\\" not in within.replace('\\"', "") else ""
