@@ -299,7 +299,7 @@ CASES: dict[str, tuple[Mutate, set[str]]] = {
         {"manifest-line-malformed"},
     ),
     "blank line, lib": (append("manifest-sha256.txt", b"\n"), {"manifest-line-malformed"}),
-    "comment, lib": (append("manifest-sha256.txt", b"# data/x\n"), {"digest-malformed"}),
+    "comment, lib": (append("manifest-sha256.txt", b"# data/x\n"), {"manifest-line-malformed"}),
     "asterisk, lib": (
         edit("manifest-sha256.txt", b"  data/n", b" *data/n"),
         {"manifest-marker"},
@@ -343,6 +343,10 @@ CASES: dict[str, tuple[Mutate, set[str]]] = {
     "no payload manifest": (
         both(remove("manifest-sha256.txt"), remove("manifest-sha512.txt")),
         {"no-payload-manifest"},
+    ),
+    "no payload": (
+        both(move("data", "elsewhere"), lambda b: (b / "data").mkdir()),
+        {"payload-empty"},
     ),
     "empty directory": (lambda b: (b / "data/e").mkdir(), {"empty-directory"}),
     "hidden": (put("data/._reel.wav"), {"hidden-file"}),

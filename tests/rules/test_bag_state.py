@@ -106,6 +106,7 @@ STATE_OF: dict[str, BagWord] = {
             "bag-name-not-portable",
             "bag-name-twins",
             "bag-name-undecodable",
+            "bag-payload-empty",
             "receipt-differs",
             "receipt-unread",
             "tag-file-unlisted",

@@ -57,8 +57,17 @@ def test_one_wrong_digest_is_told_with_its_line(holding: Holding, package: Packa
         if f.code == "digest-differs"
     ]
     assert str(found.place) == AUDIO
-    assert "manifest-sha512.txt:1" in found.text
-    assert "manifest-sha256.txt" not in found.text
+    wrong, _, right = found.text.partition("; it is the one in ")
+    assert wrong == "its digest is not the one in manifest-sha512.txt:1"
+    assert right == "manifest-sha256.txt:1."
+
+
+def test_sound_that_is_whole_under_a_changed_header_is_told(
+    holding: Holding, package: Package
+) -> None:
+    changed = with_file(package(), AUDIO, digests={"sha256": "f" * 64, "sha512": "f" * 128})
+    [found] = [f for f in judge(holding(changed)).findings if f.code == "digest-differs"]
+    assert found.text.endswith("; its samples have the SHA-256 that the side-car states.")
 
 
 def test_a_file_with_two_wrong_digests_is_told_once(

@@ -50,6 +50,7 @@ WEIGHTS = {
     "bag-oxum-malformed": MEND,
     "bag-oxum-repeated": MEND,
     "bag-algorithm-unknown": QUERY,
+    "bag-payload-empty": QUERY,
     "bag-name-twins": QUERY,
     "bag-name-controls": QUERY,
     "bag-percent-raw": QUERY,

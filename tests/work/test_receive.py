@@ -26,6 +26,7 @@ from tailsout.work.deliver import deliver
 from tailsout.work.many import Wish
 from tailsout.work.receive import Listening, Outcome, Received, judge_all, take_in
 from tailsout.work.receiving import kept
+from tailsout.work.receiving.judged import MOST_FINDINGS
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_packages"
 INSTANT = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)
@@ -176,6 +177,29 @@ def test_packages_are_found_wherever_they_lie(drive: Path) -> None:
     assert (found.files_beside, found.octets_beside) == (1, 4)
 
 
+def test_what_lies_in_no_package_is_named(drive: Path, tmp_path: Path) -> None:
+    put(drive, "open-reel/SKL-0008")
+    for path in ("open-reel/no-bag/deep/x", "open-reel/SKL-0008.receipt.json", "SKL-0009.7z"):
+        (drive / path).parent.mkdir(parents=True, exist_ok=True)
+        (drive / path).write_bytes(b"xy")
+    (drive / "archives").mkdir()
+    (drive / "archives/SKL-0010.tar").write_bytes(b"x")
+    (drive / "archives/list.txt").write_bytes(b"xyz")
+    (drive / "empty").mkdir()
+    one = received(drive, tmp_path / "in")
+    assert [(b.path, b.files, b.octets) for b in one.arrival.beside] == [
+        ("SKL-0009.7z", 1, 2),
+        ("archives", 1, 3),
+        ("empty", 0, 0),
+        ("open-reel", 1, 2),
+        ("open-reel/no-bag", 1, 2),
+    ]
+    text = (tmp_path / "in/receipt.txt").read_text("utf-8")
+    assert "Beside the packages, and not judged (5)" in text
+    assert "  empty  an empty folder\n" in text
+    assert "in no package, and not judged: SKL-0009.7z (1 file, 2 octets)" in text
+
+
 def test_the_drive_itself_may_be_a_package(drive: Path, tmp_path: Path) -> None:
     drive.rmdir()
     put(tmp_path, "HA00000012")
@@ -311,17 +335,37 @@ def test_the_worst_comes_first(drive: Path, tmp_path: Path) -> None:
     assert list(schemas.faults(told, "reception-0.1")) == []
 
 
-def test_rework_in_three_classes(drive: Path, tmp_path: Path) -> None:
+def test_rework_in_classes(drive: Path, tmp_path: Path) -> None:
     put(drive, "A", "broken/file-missing")
     put(drive, "B", "broken/dates-out-of-order")
+    with (put(drive, "C") / "bag-info.txt").open("ab") as stream:
+        stream.write(b"no label\n")
     judged(received(drive, tmp_path / "in"))
     rows = table(tmp_path / "in/rework.csv")
     classes = {(row["package"], row["code"]): row["rework"] for row in rows}
     assert classes["A", "file-missing"] == "re-deliver"
     assert classes["B", "dates-out-of-order"] == "repair the metadata"
+    # The bag's own files can be written anew; the sound need not come again.
+    assert classes["C", "bag-bag-info-malformed"] == "repair the metadata"
     text = (tmp_path / "in/rework.txt").read_text("utf-8")
     order = [text.index(word) for word in ("Needs the reel", "Re-deliver", "Repair the metadata")]
     assert order == sorted(order)
+    head = text.splitlines()[:3]
+    assert head[0] == "Rework list to receipt 1; the drive is called HA00000012"
+    assert head[2] == "How far: every file that a manifest lists was read through."
+
+
+def test_findings_beyond_those_listed_are_counted(drive: Path, tmp_path: Path) -> None:
+    package = put(drive, "A")
+    for number in range(MOST_FINDINGS + 20):
+        (package / f"data/{number}").write_bytes(b"x")
+    [one] = judged(received(drive, tmp_path / "in")).packages
+    # Each unlisted file, and the Payload-Oxum.
+    assert (one.counts["mend"], len(one.findings)) == (MOST_FINDINGS + 21, MOST_FINDINGS)
+    [row] = table(tmp_path / "in/judgement.csv")
+    assert row["to mend"] == str(MOST_FINDINGS + 21)
+    assert f"{MOST_FINDINGS + 21} to mend" in (tmp_path / "in/judgement.txt").read_text("utf-8")
+    assert "more findings are not listed" in (tmp_path / "in/rework.txt").read_text("utf-8")
 
 
 def test_a_fault_of_most_packages_is_said_once(drive: Path, tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tailsout.bag.names import to_disk
 from tailsout.bag.notes import Caps
-from tailsout.bag.tree import Tree
+from tailsout.bag.tree import Met, Tree
 from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
 from tailsout.ground.units import printable
@@ -22,7 +22,9 @@ _MARKS = re.compile(r"bagit\.txt|manifest-[^/]+\.txt|bag-info\.txt")
 """Any of these in a folder makes it a package, however broken."""
 _TAG_MANIFEST = re.compile(r"tagmanifest-[^/]+\.txt")
 _ARCHIVE = re.compile(r".*\.(tar|tar\.gz|tgz|tar\.xz|txz|zip)", re.IGNORECASE | re.DOTALL)
+_LIST = re.compile(r"delivery-[0-9]{2}\.csv")
 _MOST_UNREAD = 100
+_MOST_BESIDE = 1000
 _ST_RDONLY = 1
 
 
@@ -38,14 +40,27 @@ class Package:
     """SHA-512 by name; empty for an archive, which is not opened for a receipt."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """What belongs to no package: a file at the root, or a folder with all that is in it."""
+
+    path: str
+    """Relative to the drive."""
+    files: int
+    """0 for an empty folder."""
+    octets: int
+
+
 @dataclass(slots=True, kw_only=True)
 class Found:
     """All that is on a drive."""
 
     packages: list[Package] = field(default_factory=list)
     """Sorted by path."""
-    beside: list[str] = field(default_factory=list)
-    """Files at the root that belong to no package."""
+    beside: list[Beside] = field(default_factory=list)
+    """What belongs to no package, sorted by path; of many the first ones."""
+    lists: list[str] = field(default_factory=list)
+    """Files at the root that are called as a sender's manifest is."""
     files_beside: int = 0
     octets_beside: int = 0
     unread: list[str] = field(default_factory=list)
@@ -88,18 +103,20 @@ class _Look:
         self._roots: set[str] = set()
         self._tags: dict[str, list[str]] = {}
         self._archives: list[Package] = []
+        self._at_root: list[Beside] = []
         self._odd: list[tuple[str, str]] = []
         self._found = Found()
 
     def over(self) -> Found:
         """Walk and sort what was met."""
         for met in self._tree.walk(_MOST):
-            folder, _, name = met.path.rpartition("/")
-            if met.sort == "file":
-                self._file(folder, name, met.octets)
-            elif met.sort != "directory" and len(self._odd) < _MOST_UNREAD:
-                self._odd.append((met.path, met.why or met.sort))
+            self._take(met)
         packages = {root: Package(path=root) for root in self._tops()}
+        apart = [one for one in self._archives if self._is_apart(one.path, packages)]
+        for archive in apart:
+            counts = self._counts[archive.path.rpartition("/")[0]]
+            counts[0] -= archive.files
+            counts[1] -= archive.octets
         for folder, (files, octets) in self._counts.items():
             root = next((up for up in _upwards(folder) if up in packages), None)
             if root is None:
@@ -114,13 +131,39 @@ class _Look:
             # What is odd in a package is told by its judgement.
             if self._is_apart(path, packages):
                 self._found.unread.append(f"{printable(path) or 'the drive'}: {why}")
-        apart = [one for one in self._archives if self._is_apart(one.path, packages)]
-        self._found.files_beside -= len(apart)
-        self._found.octets_beside -= sum(one.octets for one in apart)
-        if "" in packages:
-            self._found.beside = []
         self._found.packages = sorted((*packages.values(), *apart), key=lambda one: one.path)
+        if "" not in packages:
+            self._found.lists = [one.path for one in self._at_root if _LIST.fullmatch(one.path)]
+            self._found.beside = sorted(self._beside(), key=lambda one: one.path)[:_MOST_BESIDE]
         return self._found
+
+    def _take(self, met: Met) -> None:
+        folder, _, name = met.path.rpartition("/")
+        if met.sort == "file":
+            self._file(folder, name, met.octets)
+        elif met.sort == "directory":
+            if not met.entries:
+                self._counts.setdefault(met.path, [0, 0])
+        elif len(self._odd) < _MOST_UNREAD:
+            self._odd.append((met.path, met.why or met.sort))
+
+    def _beside(self) -> Iterator[Beside]:
+        """Yield what lies in no package: of each folder the topmost that holds no package."""
+        packages = {one.path for one in self._found.packages}
+        yield from (one for one in self._at_root if one.path not in packages)
+        above = {up for path in packages for up in _upwards(path)} - packages
+        sums: dict[str, list[int]] = {}
+        for folder, (files, octets) in self._counts.items():
+            ups = tuple(_upwards(folder))
+            if not folder or not packages.isdisjoint(ups):
+                continue
+            top = next((up for up in reversed(ups) if up and up not in above), folder)
+            kept = sums.setdefault(top, [0, 0])
+            kept[0] += files
+            kept[1] += octets
+        for path, (files, octets) in sums.items():
+            if files or path not in above:
+                yield Beside(path=path, files=files, octets=octets)
 
     def _file(self, folder: str, name: str, octets: int) -> None:
         counts = self._counts.setdefault(folder, [0, 0])
@@ -134,7 +177,7 @@ class _Look:
             path = f"{folder}/{name}" if folder else name
             self._archives.append(Package(path=path, files=1, octets=octets))
         if not folder:
-            self._found.beside.append(name)
+            self._at_root.append(Beside(path=name, files=1, octets=octets))
 
     def _tops(self) -> Iterator[str]:
         """Yield the packages that lie in no other one."""

@@ -17,7 +17,7 @@ from tailsout.bag.readable import Below
 from tailsout.bag.tree import Met
 from tailsout.ground.digests import ALGORITHMS
 from tailsout.ground.errors import TailsoutError
-from tailsout.ground.portable import has_invisible, is_decoded, not_portable, twin_key
+from tailsout.ground.portable import composed, has_invisible, is_decoded, not_portable, twin_key
 from tailsout.ground.units import counted, printable
 from tailsout.records.facts import FoundFile, InfoLine, Manifest, ManifestLine, PackageFacts
 
@@ -51,6 +51,7 @@ class _Reader:
             self._notes.add("no-payload-directory", "data", None, "There is no directory data.")
         manifests = tuple(self._manifests(declared))
         self._note_fetch(declared, manifests)
+        self._note_payload()
         info = self._bag_info(declared)
         return PackageFacts(
             name=name,
@@ -115,7 +116,7 @@ class _Reader:
                 self._notes.add("hidden-file", path, None, "The name begins with a full stop.")
             twin = seen.setdefault(twin_key(path), path)
             if twin != path:
-                self._notes.add("name-twins", path, None, f"Its twin is {printable(twin)!r}.")
+                self._notes.add("name-twins", path, None, _twins(path, twin))
 
     # Tag files
 
@@ -135,7 +136,11 @@ class _Reader:
     def _declaration(self) -> grammar.Declaration:
         if "bagit.txt" not in self._files:
             if self._notes.unseen.isdisjoint({"", "bagit.txt"}):
-                self._notes.add("no-bagit-txt", "bagit.txt", None, "There is no file bagit.txt.")
+                inner = [n.rpartition("/")[0] for n in self._files if n.endswith("/bagit.txt")]
+                said = "There is no file bagit.txt."
+                if inner:
+                    said = f"{said[:-1]}; there is one in {printable(min(inner, key=len), 200)}."
+                self._notes.add("no-bagit-txt", "bagit.txt", None, said)
             return grammar.Declaration()
         text = self._text("bagit.txt", self._caps.tag_octets, "UTF-8")
         if text is None:
@@ -232,12 +237,19 @@ class _Reader:
                 self._notes.add("fetch-not-listed", name, one.line, said)
             if path not in self._files:
                 self._holes.append(path)
-                self._notes.add("to-be-fetched", path, one.line, "It is not in the bag yet.")
+                said = f"{printable(path, 200)!r} is to be fetched; it is not in the bag."
+                self._notes.add("to-be-fetched", name, one.line, said)
             elif one.octets not in {"-", str(self._files[path].octets)}:
                 said = f"{printable(path, 200)!r} has {self._files[path].octets} octets here."
                 self._notes.add("fetch-length-differs", name, one.line, said)
         said = f"It names {counted(count, 'file')} to fetch; nothing is fetched."
         self._notes.add("fetch-txt", name, None, said)
+
+    def _note_payload(self) -> None:
+        inside = (*self._files, *self._notes.unseen)
+        lacks = "data" in self._directories and not self._holes
+        if lacks and not any(path in {"", "data"} or path.startswith("data/") for path in inside):
+            self._notes.add("payload-empty", "data", None, "It holds no file.")
 
     def _bag_info(self, declared: grammar.Declaration) -> tuple[InfoLine, ...]:
         name = "bag-info.txt"
@@ -249,3 +261,12 @@ class _Reader:
         info = grammar.parse_bag_info(text, self._caps.line, declared, self._notes)
         note_elements(info, self._notes)
         return info
+
+
+def _twins(path: str, twin: str) -> str:
+    """Tell of two names in words that differ where the names, as they are shown, do not."""
+    text = f"Its twin is {printable(twin)!r}."
+    if composed(twin) != composed(path):
+        return text
+    here, there = ("NFC" if one == composed(one) else "not NFC" for one in (path, twin))
+    return f"{text[:-1]}: the same letters, {here} here and {there} there."

@@ -161,11 +161,15 @@ def parse_manifest(
     """Yield the lines of a manifest (RFC 8493 §2.1.3); blanks in and after a path are kept."""
     for number, line in lines(text, most, file, notes):
         match = _LISTED.fullmatch(line)
-        if match is None:
-            shown = printable(line, 100)
-            notes.add("manifest-line-malformed", file, number, f"{shown!r} is no digest and path.")
-        else:
-            yield _listed(number, match[1], match[2], declared)
+        if match is None or match[1].startswith("#"):
+            text = f"{printable(line, 100)!r} is no digest and path."
+            if line.startswith("#"):
+                text = f"{text[:-1]}; manifests have no comments."
+            elif not line.strip(" \t"):
+                text = "The line is blank."
+            notes.add("manifest-line-malformed", file, number, text)
+            continue
+        yield _listed(number, match[1], match[2], declared)
 
 
 def usual(text: str, algorithm: str, most: int) -> list[tuple[str, str]] | None:
@@ -217,13 +221,13 @@ def parse_bag_info(
             continue
         label, colon, rest = line.partition(":")
         if not colon or not label.strip(" \t"):
-            shown = printable(line, 100)
-            notes.add("bag-info-malformed", "bag-info.txt", number, f"{shown!r} has no label.")
+            said = f"{printable(line, 100)!r} has no label." if line else "The line is blank."
+            notes.add("bag-info-malformed", "bag-info.txt", number, said)
             continue
         value = rest.lstrip(" \t")
         spaced = len(rest) - len(value) != 1 or label != label.rstrip(" \t")
         if label != label.lstrip(" \t") or (spaced and not declared.before_1_0):
-            text = "Label, colon, one blank, value is the form; the blanks differ."
+            text = f"{printable(line, 100)!r}: label, colon, one blank, value; the blanks differ."
             notes.add("bag-info-malformed", "bag-info.txt", number, text)
         found.append((label.strip(" \t"), [value], number))
     return tuple(

@@ -7,7 +7,15 @@ from tailsout.ground.errors import MaterialError
 from tailsout.ground.units import printable
 from tailsout.mapping import csv_rows, schemas, strict_json
 from tailsout.mapping.plain import json_page, plain
-from tailsout.records.arrival import Arrival, FindingRow, Judged, Sample, Stretch, Systematic
+from tailsout.records.arrival import (
+    Arrival,
+    FindingRow,
+    Judged,
+    Judging,
+    Sample,
+    Stretch,
+    Systematic,
+)
 
 ARRIVAL = schemas.urn("arrival-0.1")
 RECEPTION = schemas.urn("reception-0.1")
@@ -19,7 +27,7 @@ _STRETCH = (
 
 
 def arrived(arrival: Arrival) -> bytes:
-    """Return the receipt as a table, one row a package, then what differs."""
+    """Return the receipt as a table: a row a package, what lies beside them, what differs."""
     packages = (
         (
             "received",
@@ -31,9 +39,10 @@ def arrived(arrival: Arrival) -> bytes:
         )
         for one in arrival.packages
     )
+    beside = (("beside", one.path, one.files, one.octets, "", "") for one in arrival.beside)
     differences = ((one.kind, one.package, "", "", "", one.text) for one in arrival.differences)
     columns = ("what", "package", "files", "octets", "tag manifests (sha512)", "told")
-    return csv_rows.write(columns, (*packages, *differences))
+    return csv_rows.write(columns, (*packages, *beside, *differences))
 
 
 def judged(packages: Iterable[Judged]) -> bytes:
@@ -54,7 +63,7 @@ def judged(packages: Iterable[Judged]) -> bytes:
                 one.title,
                 _BETWEEN.join(one.identifiers),
                 one.supersedes,
-                *(_count(one, severity) for severity in ("mend", "query", "note")),
+                *(one.counts.get(severity, 0) for severity in ("mend", "query", "note")),
                 one.why,
             )
             for one in packages
@@ -89,21 +98,18 @@ def arrival_page(arrival: Arrival) -> bytes:
 
 def reception_page(
     packages: Sequence[Judged],
+    across: Sequence[FindingRow],
     systematic: Sequence[Systematic],
     drawn: Sample,
-    *,
-    judged_at: str,
-    software: str,
-    depth: str,
+    how: Judging,
 ) -> bytes:
     """Return the judgement, what is systematic and the listening sample as JSON."""
     return json_page(
         {
             "schema": RECEPTION,
-            "judged": judged_at,
-            "software": software,
-            "depth": depth,
+            **plain(how),
             "packages": [plain(one) for one in packages],
+            "across": [plain(one) for one in across],
             "systematic": [plain(one) for one in systematic],
             "sample": plain(drawn),
         }
@@ -131,10 +137,6 @@ def read_rework(content: bytes) -> frozenset[str]:
     if "package" not in table.columns:
         raise MaterialError("The earlier rework list has no column 'package'.")
     return frozenset(row.cells["package"] for row in table.rows)
-
-
-def _count(one: Judged, severity: str) -> int:
-    return sum(row.severity == severity for row in one.findings)
 
 
 def _cells(one: Stretch) -> list[object]:

@@ -12,8 +12,8 @@ DifferenceKind = Literal[
     "two versions",
     "not to be read",
 ]
-Rework = Literal["repair the metadata", "re-deliver", "needs the reel"]
-"""Who has to do what, the last two at the producer's."""
+Rework = Literal["repair the metadata", "re-deliver", "needs the reel", "of two packages"]
+"""Who has to do what: all but the first at the producer's."""
 Manner = Literal["ours", "not our way"]
 
 
@@ -29,6 +29,16 @@ class Arrived:
     """SHA-512 of each tag manifest, by its name."""
     came_before: bool = False
     """It, or another version of it, is in the receipt before this one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LyingBeside:
+    """What came and belongs to no package, so that it was not judged."""
+
+    path: str
+    """On the drive: a file at its root, or a folder with all that is in it."""
+    files: int
+    octets: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +74,8 @@ class Arrival:
     files_beside: int
     """Files that belong to no package, lists of the sender among them."""
     octets_beside: int
+    beside: tuple[LyingBeside, ...] = ()
+    """All of them; of very many the first ones."""
     manifest: str = ""
     """Name of the sender's manifest; empty if there was none."""
     differences: tuple[Difference, ...] = ()
@@ -108,10 +120,22 @@ class Judged:
     identifiers: tuple[str, ...]
     supersedes: str
     findings: tuple[FindingRow, ...]
-    more: int = 0
-    """Findings beyond those that are listed."""
+    """The most serious first; of very many not all."""
+    counts: Mapping[str, int]
+    """How many findings there are in all, by their severity."""
     why: str = ""
     """Why it could not be judged."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judging:
+    """When and how a drive was judged."""
+
+    judged: str
+    """Instant, RFC 3339, UTC."""
+    software: str
+    depth: str
+    bagit_only: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

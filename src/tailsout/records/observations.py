@@ -13,6 +13,7 @@ OBSERVATIONS: Mapping[str, str] = {
     "encoding-not-allowed": "RFC 8493 §2.1.1, §2.3: an encoding this reader does not decode",
     "encoding-not-utf8": "RFC 8493 §2.1.1: the encoding should be UTF-8",
     "no-payload-directory": "RFC 8493 §2.1.2: a bag holds the directory data",
+    "payload-empty": "common practice, no source: a package is of something; RFC 8493 asks nothing",
     "no-payload-manifest": "RFC 8493 §2.1.3: a bag holds at least one payload manifest",
     # any tag file
     "tag-file-undecodable": "RFC 8493 §2.3: octets that are not in the encoding declared",

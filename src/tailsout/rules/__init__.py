@@ -119,11 +119,20 @@ def judge(dossier: Dossier) -> Judgement:
             continue
         found = list(rule.run(dossier))
         findings += found
-        outcome = "failed" if any(_fails(finding) for finding in found) else "passed"
-        checks.append(Check(name=rule.name, outcome=outcome, decides=rule.decides))
+        checks.append(_made(rule, found))
     # A rule may speak for what was met while reading, so the same finding can come twice.
     told = answers.apply(dossier, dict.fromkeys(findings), _asked_elsewhere(dossier))
     return Judgement(findings=in_order(told), checks=tuple(checks))
+
+
+def _made(rule: Rule, found: list[Finding]) -> Check:
+    """Return a check that was made; one that met something it could not look at is no pass."""
+    outcome, why = "passed", ""
+    if any(_fails(finding) for finding in found):
+        outcome = "failed"
+    elif any(finding.verdict is Verdict.NOT_EXAMINED for finding in found):
+        outcome, why = "not examined", "something could not be read, or lies beyond a limit"
+    return Check(name=rule.name, outcome=outcome, why=why, decides=rule.decides)
 
 
 def _asked_elsewhere(dossier: Dossier) -> frozenset[str]:

@@ -29,7 +29,7 @@ ARCHIVE_ALONE = Kind(
     severity=Severity.NOTE,
     title="No digest of the archive lies beside it, so that a change between its files goes unseen",
     basis="own rule: manifests speak of the files in an archive, not of what stands between them",
-    remedy="Nothing to do; what the manifests list was verified by them.",
+    remedy="Nothing to do; for what the manifests list, the check of fixity speaks.",
 )
 KINDS = (ARCHIVE_DIFFERS, ARCHIVE_UNPROVED, ARCHIVE_ALONE)
 

@@ -8,7 +8,7 @@ from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import Manifest, PackageFacts
-from tailsout.rules.rule import ASK_AGAIN, Rule, bounded, package_of, payload_manifests
+from tailsout.rules.rule import ASK_AGAIN, SEAL_ANEW, Rule, bounded, package_of, payload_manifests
 
 _TAG_MANIFEST = re.compile(r"tagmanifest-[^/]+\.txt", re.DOTALL)
 _OXUM = re.compile(r"[0-9]{1,40}\.[0-9]{1,40}", re.ASCII)
@@ -25,14 +25,14 @@ FILE_UNLISTED = Kind(
     severity=Severity.MEND,
     title="A payload file is in no manifest",
     basis="RFC 8493 §3: every payload file is listed",
-    remedy="Ask the sender whether the file belongs to the package.",
+    remedy="Ask the sender whether the file belongs to the package, and for the bag sealed anew.",
 )
 FILE_NOT_IN_EVERY = Kind(
     code="file-not-in-every-manifest",
     severity=Severity.MEND,
     title="A payload file is missing from one of several manifests",
     basis="RFC 8493 §2.1.3, §3: in version 1.0 every manifest lists every payload file",
-    remedy=ASK_AGAIN,
+    remedy=SEAL_ANEW,
 )
 OXUM_DIFFERS = Kind(
     code="oxum-differs",
@@ -60,8 +60,10 @@ MANIFEST_UNLISTED = Kind(
     severity=Severity.MEND,
     title="A tag manifest does not list a payload manifest",
     basis="RFC 8493 §2.2.1: a tag manifest lists every payload manifest",
-    remedy=ASK_AGAIN,
+    remedy=SEAL_ANEW,
 )
+OF_LISTS = frozenset({FILE_UNLISTED, FILE_NOT_IN_EVERY, MANIFEST_UNLISTED})
+"""What is wrong with what is listed where; the payload may be as it was sent."""
 
 
 def _whole(package: PackageFacts) -> list[Manifest]:

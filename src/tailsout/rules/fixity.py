@@ -58,22 +58,42 @@ def _fixity(dossier: Dossier) -> Iterator[Finding]:
         for file in package.files
         if file.trouble
     )
-    yield from bounded(_differing(package))
+    yield from bounded(_differing(package, _samples_hold(dossier)))
 
 
-def _differing(package: PackageFacts) -> Iterator[Finding]:
+def _differing(package: PackageFacts, samples_hold: frozenset[str]) -> Iterator[Finding]:
     files = {file.path: file for file in package.files}
+    known = [manifest for manifest in package.manifests if manifest.algorithm in ALGORITHMS]
     wrong: dict[str, list[str]] = {}
-    for manifest in package.manifests:
-        if manifest.algorithm not in ALGORITHMS:
-            continue
+    for manifest in known:
         for line in manifest.lines:
             found = files.get(line.path)
             if found is not None and _differs(found, manifest, line.digest):
                 wrong.setdefault(line.path, []).append(f"{manifest.name}:{line.line}")
+    right: dict[str, list[str]] = {}
+    for manifest in known if wrong else ():
+        for line in manifest.lines:
+            if line.path in wrong and not _differs(files[line.path], manifest, line.digest):
+                right.setdefault(line.path, []).append(f"{manifest.name}:{line.line}")
     for path in sorted(wrong):
-        text = f"its digest is not the one in {', '.join(wrong[path])}."
-        yield DIGEST_DIFFERS.at(Place(file=printable(path)), text)
+        text = f"its digest is not the one in {', '.join(wrong[path])}"
+        if path in right:
+            # Then it is the list that changed, or was made of another file.
+            text += f"; it is the one in {', '.join(right[path])}"
+        elif path in samples_hold:
+            text += "; its samples have the SHA-256 that the side-car states"
+        yield DIGEST_DIFFERS.at(Place(file=printable(path)), f"{text}.")
+
+
+def _samples_hold(dossier: Dossier) -> frozenset[str]:
+    """Return the audio files whose samples are those that their side-cars tell of."""
+    return frozenset(
+        file.path
+        for file in dossier.files
+        if file.essence_sha256
+        and file.stated is not None
+        and file.stated.measured.essence_sha256 == file.essence_sha256
+    )
 
 
 def _differs(file: FoundFile, manifest: Manifest, stated: str) -> bool:

@@ -11,6 +11,7 @@ from tailsout.records.transfer import Transfer
 
 MOST_OF_A_KIND = 10_000
 ASK_AGAIN = "Ask the sender for the package again; the copy at hand is not to be relied on."
+SEAL_ANEW = "Ask the sender to put the bag's own files right and seal it anew; payload may stay."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,7 @@ from tailsout.ground.units import printable
 from tailsout.records.dossier import Dossier
 from tailsout.records.observations import OBSERVATIONS
 from tailsout.rules import archives, receipts
-from tailsout.rules.rule import Rule, package_of
+from tailsout.rules.rule import SEAL_ANEW, Rule, package_of
 
 _ASK = "Ask the sender for the package again."
 _UNSAFE = "Do not open, copy or unpack it with other tools; ask the sender what it is."
@@ -35,7 +35,42 @@ def _kinds(
     }
 
 
+_TAG_FILES = {
+    **_kinds(
+        Severity.MEND,
+        SEAL_ANEW,
+        {
+            "bagit-txt-malformed": "bagit.txt is not as it should be",
+            "version-unknown": "The bag is of a version that is not known",
+            "encoding-not-allowed": "The tag files are declared in an encoding that is not read",
+            "tag-file-undecodable": "A tag file is not in the encoding it declares",
+            "bom": "A tag file begins with a byte-order mark",
+            "manifest-line-malformed": "A manifest line is no digest and path",
+            "digest-malformed": "A digest has the wrong length or letters",
+            "path-outside-payload": "A manifest lists a path that it may not",
+            "listed-twice": "A manifest lists a file twice",
+            "fetch-line-malformed": "A line of fetch.txt cannot be read",
+            "fetch-not-listed": "A file to be fetched is in no manifest",
+            "bag-info-malformed": "A line of bag-info.txt cannot be read",
+            "oxum-malformed": "Payload-Oxum is no two numbers",
+            "oxum-repeated": "Payload-Oxum stands more than once",
+        },
+    ),
+    **_kinds(
+        Severity.QUERY,
+        _SENDER,
+        {
+            "algorithm-unknown": "A manifest uses an algorithm that cannot be verified here",
+            "manifest-marker": "A path is marked as checksum tools do, which others may not read",
+            "percent-raw": "A name with a percent sign is not written as this version asks",
+        },
+    ),
+}
+OF_TAG_FILES = frozenset(_TAG_FILES.values())
+"""What is wrong in how the bag's own files are written; the payload may be as it was sent."""
+
 KIND_OF: dict[str, Kind] = {
+    **_TAG_FILES,
     **_kinds(
         Severity.MEND,
         _UNSAFE,
@@ -71,24 +106,10 @@ KIND_OF: dict[str, Kind] = {
         Severity.MEND,
         _ASK,
         {
-            "bagit-txt-malformed": "bagit.txt is not as it should be",
-            "version-unknown": "The bag is of a version that is not known",
-            "encoding-not-allowed": "The tag files are declared in an encoding that is not read",
             "no-payload-directory": "There is no data folder",
             "no-payload-manifest": "There is no payload manifest",
-            "tag-file-undecodable": "A tag file is not in the encoding it declares",
-            "bom": "A tag file begins with a byte-order mark",
-            "manifest-line-malformed": "A manifest line is no digest and path",
-            "digest-malformed": "A digest has the wrong length or letters",
-            "path-outside-payload": "A manifest lists a path that it may not",
-            "listed-twice": "A manifest lists a file twice",
             "to-be-fetched": "A file was left to be fetched from elsewhere",
-            "fetch-line-malformed": "A line of fetch.txt cannot be read",
-            "fetch-not-listed": "A file to be fetched is in no manifest",
             "fetch-length-differs": "A file is not as long as fetch.txt says",
-            "bag-info-malformed": "A line of bag-info.txt cannot be read",
-            "oxum-malformed": "Payload-Oxum is no two numbers",
-            "oxum-repeated": "Payload-Oxum stands more than once",
             "archive-damaged": "The archive is damaged",
             "archive-method": "A member of the archive is encrypted or packed in an unusual way",
             "archive-base": "The archive does not hold one package and nothing else",
@@ -103,14 +124,12 @@ KIND_OF: dict[str, Kind] = {
         Severity.QUERY,
         _SENDER,
         {
-            "algorithm-unknown": "A manifest uses an algorithm that cannot be verified here",
+            "payload-empty": "The bag has no payload",
             "name-twins": "Two names differ only in case or in Unicode form",
             "name-controls": "A name holds control or direction characters",
-            "manifest-marker": "A path is marked as checksum tools do, which others may not read",
             "archive-name-differs": "Archive and package are not named alike",
             "archive-name-encoding": "A name in the archive is of no stated encoding",
             "archive-trailing": "Something stands after the end of the archive",
-            "percent-raw": "A name with a percent sign is not written as this version asks",
         },
     ),
     **_kinds(

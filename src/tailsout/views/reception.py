@@ -1,14 +1,25 @@
 """What an archive reads of a drive that came: receipt, judgement, rework list, listening sample."""
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from textwrap import wrap
 
-from tailsout.ground.findings import Finding
 from tailsout.ground.units import counted, printable, size
-from tailsout.records.arrival import Arrival, Arrived, FindingRow, Judged, Sample, Systematic
+from tailsout.records.arrival import (
+    Arrival,
+    Arrived,
+    FindingRow,
+    Judged,
+    Judging,
+    LyingBeside,
+    Sample,
+    Systematic,
+)
 
 _WIDTH = 96
+_DELIVERY = re.compile(r"delivery-[0-9]{2}[.-]")
+"""What `deliver` writes at the root of a drive."""
 NO_WRITE_BLOCKER = (
     "A read-only mount is no write blocker: a system may write to a disk before it mounts it, or "
     "replay its journal."
@@ -17,8 +28,15 @@ NOT_ACCEPTANCE = "This is a receipt and no acceptance."
 _CLASSES = {
     "needs the reel": "Needs the reel: the transfer itself is in question",
     "re-deliver": "Re-deliver: what came is not whole, or cannot be read",
+    "of two packages": "Of two packages: what only one of them can rightly say",
     "repair the metadata": "Repair the metadata: the sound may stay as it is",
 }
+_DEPTHS = {
+    "structure": "names, sizes and tag files; no payload was read: this is no fixity check",
+    "full": "every file that a manifest lists was read through",
+    "deep": "every file that a manifest lists was read through, and the samples measured again",
+}
+_MOST_NAMED = 5
 _TITLES = {"mend": "to mend", "query": "to decide", "note": "to note"}
 
 
@@ -41,6 +59,7 @@ def receipt(arrival: Arrival) -> str:
         "",
         f"Packages ({len(arrival.packages)})",
         *(line for one in arrival.packages for line in _arrived(one)),
+        *(line for line in _beside(arrival)),
     )
 
 
@@ -52,6 +71,7 @@ def summary(arrival: Arrival) -> Iterator[str]:
     yield f"{packages}, {counted(files, 'file')}, {size(octets)} ({octets} octets)"
     beside = counted(arrival.files_beside, "file")
     yield f"beside them {beside}, {size(arrival.octets_beside)}"
+    yield from _strange(arrival)
     how = {True: "read-only", False: "for writing; mount it read-only", None: "somehow"}
     yield from _folded(
         f"The drive is mounted {how[arrival.mounted_read_only]}. {NO_WRITE_BLOCKER} Nothing was "
@@ -71,10 +91,20 @@ def summary(arrival: Arrival) -> Iterator[str]:
         yield f"To be answered by {arrival.answer_by}"
 
 
+def heading(title: str, arrival: Arrival, how: Judging) -> str:
+    """Write what stands at the top of a list that leaves the house."""
+    only = "; nothing but RFC 8493 was judged" if how.bagit_only else ""
+    return _page(
+        f"{title} to receipt {arrival.number}; the drive is called {arrival.drive}",
+        f"Received {arrival.received}, judged {how.judged} with {how.software}",
+        *_folded(f"How far: {_DEPTHS[how.depth]}{only}.", ""),
+    )
+
+
 def judgement(
     packages: Sequence[Judged],
     systematic: Sequence[Systematic],
-    across: Sequence[Finding] = (),
+    across: Sequence[FindingRow] = (),
     *,
     most: int | None = None,
 ) -> str:
@@ -93,15 +123,21 @@ def judgement(
         *([f"Not made our way, which is no fault: {foreign}."] if foreign else []),
         "",
         *_systematic(systematic),
-        *(line for one in shown for line in _judged(one, said_once)),
-        *([f"… and {left} more"] if left else []),
+        *(line for one in shown for line in _judged(one, said_once, foreign < len(packages))),
+        *([f"… and {left} more in judgement.txt"] if left else []),
+        *(["", "In two packages:"] if across else []),
         *(line for one in across[:most] for line in _across(one)),
     )
 
 
-def rework(packages: Sequence[Judged], systematic: Sequence[Systematic]) -> str:
-    """Write the producer's rework list, in three classes; what needs the reel comes first."""
-    rows = [row for one in packages for row in one.findings if row.rework is not None]
+def rework(
+    packages: Sequence[Judged],
+    systematic: Sequence[Systematic],
+    across: Sequence[FindingRow] = (),
+) -> str:
+    """Write the producer's rework list, in classes; what needs the reel comes first."""
+    every = (*(row for one in packages for row in one.findings), *across)
+    rows = [row for row in every if row.rework is not None]
     said_once = {(one.code, one.alike) for one in systematic}
     lines = list(_systematic(systematic))
     for name, heading in _CLASSES.items():
@@ -114,9 +150,9 @@ def rework(packages: Sequence[Judged], systematic: Sequence[Systematic]) -> str:
                 if row.package == package:
                     lines += _to_do(row, told=(row.code, row.alike) in said_once)
         lines += ["" if packages_of else "  none", ""]
-    more = sum(one.more for one in packages)
-    if more:
-        lines.append(f"{more} more findings are not listed.")
+    for one in packages:
+        if more := sum(one.counts.values()) - len(one.findings):
+            lines.append(f"Of {one.package} {counted(more, 'more finding')} are not listed.")
     return _page(*lines)
 
 
@@ -161,6 +197,35 @@ def _arrived(one: Arrived) -> Iterator[str]:
         yield f"      {digest[64:]}"
 
 
+def _beside(arrival: Arrival) -> Iterator[str]:
+    if not arrival.beside:
+        return
+    yield ""
+    yield f"Beside the packages, and not judged ({len(arrival.beside)})"
+    for one in arrival.beside:
+        yield from _folded(f"{one.path}  {_held(one)}")
+
+
+def _strange(arrival: Arrival) -> Iterator[str]:
+    """Name what belongs to no package, but for lists of a sender and what lies by a package."""
+    names = tuple(f"{one.package}." for one in arrival.packages)
+    strange = [
+        one
+        for one in arrival.beside
+        if not one.path.startswith(names) and not _DELIVERY.match(one.path)
+    ]
+    if strange:
+        told = ", ".join(f"{one.path} ({_held(one)})" for one in strange[:_MOST_NAMED])
+        more = len(strange) - _MOST_NAMED
+        yield from _folded(f"in no package, and not judged: {told}")
+        if more > 0:
+            yield f"  … and {more} more in receipt.txt"
+
+
+def _held(one: LyingBeside) -> str:
+    return f"{counted(one.files, 'file')}, {size(one.octets)}" if one.files else "an empty folder"
+
+
 def _systematic(systematic: Sequence[Systematic]) -> Iterator[str]:
     if not systematic:
         return
@@ -172,15 +237,16 @@ def _systematic(systematic: Sequence[Systematic]) -> Iterator[str]:
     yield ""
 
 
-def _judged(one: Judged, said_once: set[tuple[str, str]]) -> Iterator[str]:
-    counts = Counter(row.severity for row in one.findings if (row.code, row.alike) not in said_once)
+def _judged(one: Judged, said_once: set[tuple[str, str]], is_mixed: bool) -> Iterator[str]:
+    counts = Counter(one.counts)
+    counts -= Counter(row.severity for row in one.findings if (row.code, row.alike) in said_once)
     told = ", ".join(f"{counts[s]} {word}" for s, word in _TITLES.items() if counts[s])
     codes = dict.fromkeys(
         row.code
         for row in one.findings
         if row.severity != "note" and (row.code, row.alike) not in said_once
     )
-    manner = "" if one.manner == "ours" or one.why else "  [not our way]"
+    manner = "" if not is_mixed or one.manner == "ours" or one.why else "  [not our way]"
     yield f"{one.verdict:<14}  {one.package}{manner}{f'  {told}' if told else ''}"
     if codes:
         yield from _folded(", ".join(codes), "                ")
@@ -188,7 +254,7 @@ def _judged(one: Judged, said_once: set[tuple[str, str]]) -> Iterator[str]:
         yield from _folded(one.why, "                ")
 
 
-def _across(one: Finding) -> Iterator[str]:
+def _across(one: FindingRow) -> Iterator[str]:
     yield f"{one.severity:<14}  {one.code}  {one.place}"
     yield from _folded(one.text, "                ")
 

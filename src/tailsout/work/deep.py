@@ -25,7 +25,7 @@ NOT_MEASURED = Kind(
     severity=Severity.NOTE,
     title="The samples of a file were not measured again",
     basis="our limit: what is damaged, packed, or of a kind that the meters do not take",
-    remedy="Nothing is said about its samples; fixity was verified all the same.",
+    remedy="Nothing to do; of its samples nothing is said, of its octets the check of fixity.",
 )
 KINDS = (NOT_MEASURED,)
 
@@ -109,7 +109,9 @@ def _flac(bag: ReadableBag, file: FileRecord, progress: Progress, *, measuring: 
     )
     if not measuring or proof.measured is not None:
         return proof, ()
-    why = meters.why if meters and meters.why else "its samples are damaged, or none are stated."
+    # What the meters say of samples that end too early is a consequence of the damage.
+    why = meters.why if meters and not more else ""
+    why = why or "its samples are damaged, or none are stated."
     return _not_measured(proof, why)
 
 

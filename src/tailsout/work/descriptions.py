@@ -20,7 +20,7 @@ UNREAD = Kind(
     severity=Severity.NOTE,
     title="An XML document in the package was not looked into",
     basis="our limit: 50 documents a package; of a packed archive what was kept of its files",
-    remedy="Unpack the archive and check the folder; manifests were verified all the same.",
+    remedy="Unpack the archive and check the folder.",
 )
 KINDS = (UNREAD,)
 

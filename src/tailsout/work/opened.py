@@ -15,7 +15,7 @@ HEADER_UNREAD = Kind(
     severity=Severity.QUERY,
     title="An audio file's header or a side-car could not be read in the archive",
     basis="our limit: of packed files the first and last 256 KiB are kept, 96 MiB in all",
-    remedy="Unpack the archive and check the folder; its manifests were verified all the same.",
+    remedy="Unpack the archive and check the folder.",
     leads_to=Verdict.NOT_EXAMINED,
 )
 KINDS = (HEADER_UNREAD,)

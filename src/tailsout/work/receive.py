@@ -16,19 +16,27 @@ from tailsout.bag.drive import Found, place_of
 from tailsout.bag.place import make_parents, refuse_if_there
 from tailsout.ground import clock
 from tailsout.ground.errors import MaterialError, RefusedError, UsageError, from_os_error
-from tailsout.ground.findings import Finding, Verdict
+from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import csv_rows, receptions
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
-from tailsout.records.arrival import Arrival, Happening, Judged, Sample, Systematic
+from tailsout.records.arrival import (
+    Arrival,
+    FindingRow,
+    Happening,
+    Judged,
+    Judging,
+    Sample,
+    Systematic,
+)
 from tailsout.records.marks import Marks
 from tailsout.rules.batch import across
 from tailsout.views import reception
 from tailsout.work.many import Wish, check_all
 from tailsout.work.receiving import kept
 from tailsout.work.receiving.arrived import Earlier, receipt, without_version
-from tailsout.work.receiving.judged import NOT_JUDGED, judged
+from tailsout.work.receiving.judged import NOT_JUDGED, across_rows, judged
 from tailsout.work.receiving.sample import Candidate, candidates, draw
 from tailsout.work.receiving.systematic import systematic
 
@@ -68,7 +76,7 @@ class Outcome:
     packages: tuple[Judged, ...]
     """Worst first."""
     systematic: tuple[Systematic, ...]
-    across: tuple[Finding, ...]
+    across: tuple[FindingRow, ...]
     """What stands in two packages that only one can rightly say."""
     sample: Sample
 
@@ -164,6 +172,12 @@ def judge_all(
     an earlier run kept is taken over where nobody wrote to the package since. Raises
     SurroundingsError if the lists cannot be written.
     """
+    how = Judging(
+        judged=clock.stamp(instant),
+        software=software,
+        depth=wish.depth.value,
+        bagit_only=wish.bagit_only,
+    )
     names = {
         str(place_of(received.drive, one.path)): printable(one.path) or "."
         for one in received.found.packages
@@ -194,7 +208,7 @@ def judge_all(
     outcome = Outcome(
         packages=tuple(packages),
         systematic=systematic(packages),
-        across=across(marks),
+        across=across_rows(across(marks)),
         sample=draw(
             audio,
             seed=listening.seed,
@@ -203,14 +217,9 @@ def judge_all(
         ),
     )
     page = receptions.reception_page(
-        outcome.packages,
-        outcome.systematic,
-        outcome.sample,
-        judged_at=clock.stamp(instant),
-        software=software,
-        depth=wish.depth.value,
+        outcome.packages, outcome.across, outcome.systematic, outcome.sample, how
     )
-    for name, content in (*_lists(outcome).items(), (_LAST, page)):
+    for name, content in (*_lists(received.arrival, outcome, how).items(), (_LAST, page)):
         # One of a run that was cut off before the last list was written was of no use yet.
         if disk.is_there(received.into / name):
             disk.remove(received.into / name)
@@ -218,16 +227,20 @@ def judge_all(
     return outcome
 
 
-def _lists(outcome: Outcome) -> Mapping[str, bytes]:
-    rows = [row for one in outcome.packages for row in one.findings]
+def _lists(arrival: Arrival, outcome: Outcome, how: Judging) -> Mapping[str, bytes]:
+    rows = [*(row for one in outcome.packages for row in one.findings), *outcome.across]
     to_do = [row for row in rows if row.rework is not None]
     return {
         "judgement.txt": _octets(
-            reception.judgement(outcome.packages, outcome.systematic, outcome.across)
+            f"{reception.heading('Judgement', arrival, how)}\n"
+            f"{reception.judgement(outcome.packages, outcome.systematic, outcome.across)}"
         ),
         "judgement.csv": receptions.judged(outcome.packages),
         "findings.csv": receptions.findings(rows),
-        "rework.txt": _octets(reception.rework(outcome.packages, outcome.systematic)),
+        "rework.txt": _octets(
+            f"{reception.heading('Rework list', arrival, how)}\n"
+            f"{reception.rework(outcome.packages, outcome.systematic, outcome.across)}"
+        ),
         "rework.csv": receptions.findings(to_do),
         "listening-sample.txt": _octets(reception.listening(outcome.sample)),
         "listening-sample.csv": receptions.sample(outcome.sample),

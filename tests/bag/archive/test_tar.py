@@ -440,14 +440,23 @@ def test_c17_too_many_members(good_tar: bytes, tar: Any, found: Found) -> None:
     assert LIMITS.members == 100_000
 
 
+FROM_INSIDE = "; the bag was packed from inside its folder."
+
+
 @pytest.mark.parametrize(
     ("files", "said"),
     [
-        ([], "At its top stand 0 directories, 0 files: ."),
-        ([b"bagit.txt"], "At its top stand 0 directories, 1 file: bagit.txt."),
+        ([], "It holds nothing."),
+        (
+            [b"bagit.txt"],
+            "At its top stand 0 directories, 1 file: bagit.txt" + FROM_INSIDE,
+        ),
         ([b"reel-0001/bagit.txt", b"x"], "At its top stand 1 directory, 1 file: reel-0001, x."),
         ([b"a/bagit.txt", b"b/bagit.txt"], "At its top stand 2 directories, 0 files: a, b."),
-        ([b"./bagit.txt"], "At its top stand 0 directories, 1 file: bagit.txt."),
+        (
+            [b"./bagit.txt"],
+            "At its top stand 0 directories, 1 file: bagit.txt" + FROM_INSIDE,
+        ),
     ],
 )
 def test_c18_at_the_top_is_one_directory(

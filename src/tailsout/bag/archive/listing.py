@@ -87,6 +87,10 @@ class Listing:
             shown = ", ".join(printable(path, 80) for path in [*directories, *loose][:5])
             folders = counted(len(directories), "directory", "directories")
             text = f"At its top stand {folders}, {counted(len(loose), 'file')}: {shown}."
+            if "bagit.txt" in self.files:
+                text = f"{text[:-1]}; the bag was packed from inside its folder."
+            elif not shown:
+                text = "It holds nothing."
             self._notes.add("archive-base", self._archive, None, text)
         elif directories[0] != stem:
             text = f"Its base directory is {printable(directories[0], 200)!r}."

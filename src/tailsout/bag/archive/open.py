@@ -91,7 +91,7 @@ class ArchivedBag:
             whole = False
         except OSError as error:
             raise from_os_error(error, f"Reading {printable(self._called)}") from error
-        if whole:
+        if whole and "" not in self._notes.unseen:
             base = self._listing.base(stem_of(self._called))
         else:
             base = next(iter(self._listing.bases()), "")

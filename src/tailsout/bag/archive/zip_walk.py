@@ -23,6 +23,15 @@ _ENCRYPTED, _HAS_DESCRIPTOR, _PATCHED, _STRONG, _UTF_8, _MASKED = 0, 3, 5, 6, 11
 _SECRET = 1 << _ENCRYPTED | 1 << _STRONG | 1 << _MASKED | 1 << _PATCHED
 _DECISIVE = _SECRET | 1 << _HAS_DESCRIPTOR | 1 << _UTF_8
 STORED, DEFLATED = 0, 8
+_METHODS = {
+    9: " (Deflate64)",
+    12: " (bzip2)",
+    14: " (LZMA)",
+    93: " (Zstandard)",
+    95: " (XZ)",
+    98: " (PPMd)",
+}
+"""As APPNOTE 6.3 §4.4.5 calls them, from memory."""
 _NEWEST = 63
 """Of the format that is read here, times ten (§4.4.3)."""
 
@@ -168,13 +177,13 @@ def _member(one: _Placed, notes: Notes, archive: str) -> Member | None:
     elif sort not in {0, stat.S_IFDIR if is_folder else stat.S_IFREG}:
         notes.add("archive-special", path or archive, None, "It is no plain file or directory.")
     elif entry.flags & _SECRET:
-        notes.add("archive-method", path or archive, None, "It is encrypted.")
+        _unreadable(notes, path or archive, "It is encrypted.")
     elif entry.method not in {STORED, DEFLATED}:
-        text = f"It is packed by method {entry.method}; 0 and 8 are read."
-        notes.add("archive-method", path or archive, None, text)
+        how = _METHODS.get(entry.method, "")
+        text = f"It is packed by method {entry.method}{how}; stored and deflated are read here."
+        _unreadable(notes, path or archive, text)
     elif entry.version > _NEWEST:
-        text = f"It needs a reader of version {entry.version / 10}."
-        notes.add("archive-method", path or archive, None, text)
+        _unreadable(notes, path or archive, f"It needs a reader of version {entry.version / 10}.")
     elif entry.method == STORED and entry.packed_octets != entry.octets:
         raise ambiguous("a member that is stored has two sizes")
     elif is_folder and entry.octets:
@@ -191,6 +200,12 @@ def _member(one: _Placed, notes: Notes, archive: str) -> Member | None:
             crc32=entry.crc32,
         )
     return None
+
+
+def _unreadable(notes: Notes, path: str, text: str) -> None:
+    notes.add("archive-method", path, None, text)
+    # What lacks in the bag may be what was not read.
+    notes.unseen.add("")
 
 
 def _path(entry: Entry, notes: Notes) -> str:

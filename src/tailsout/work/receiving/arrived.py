@@ -13,9 +13,15 @@ from tailsout.ground.errors import MaterialError, UsageError, from_os_error
 from tailsout.ground.units import counted, printable
 from tailsout.mapping import csv_rows, deliveries
 from tailsout.mapping.deliveries import Claimed
-from tailsout.records.arrival import Arrival, Arrived, Difference, DifferenceKind, Happening
+from tailsout.records.arrival import (
+    Arrival,
+    Arrived,
+    Difference,
+    DifferenceKind,
+    Happening,
+    LyingBeside,
+)
 
-_MANIFEST = re.compile(r"delivery-[0-9]{2}\.csv")
 _VERSION = re.compile(r"\.v[0-9]{1,6}$")
 
 
@@ -68,6 +74,10 @@ def receipt(
         packages=packages,
         files_beside=found.files_beside,
         octets_beside=found.octets_beside,
+        beside=tuple(
+            LyingBeside(path=printable(one.path), files=one.files, octets=one.octets)
+            for one in found.beside
+        ),
         manifest=name,
         differences=(
             *_from_manifest(claimed, packages),
@@ -100,7 +110,7 @@ def _claimed(
     claimed: dict[str, Claimed] | None = None
     told: list[str] = []
     # A link is no file of the drive, so it is not among these. Later deliveries come last.
-    lists = sorted(name for name in found.beside if _MANIFEST.fullmatch(name))
+    lists = sorted(found.lists)
     for name in lists:
         try:
             rows, odd = deliveries.read_manifest(_content(drive / to_disk(name)))

@@ -1,14 +1,15 @@
 """Keeps of each package judged what the lists of a receipt need, and lets go of the rest."""
 
 import re
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from functools import cache
 
 from tailsout.ground.findings import Finding, Kind, Severity, Verdict
 from tailsout.ground.units import printable
 from tailsout.records.arrival import FindingRow, Judged, Rework
 from tailsout.records.dossier import Dossier
-from tailsout.rules import GROUPS, containers
+from tailsout.rules import GROUPS, batch, completeness, containers, structure
 from tailsout.work.delivering import looked
 from tailsout.work.many import Told
 
@@ -33,6 +34,7 @@ def judged(told: Told, name: str) -> Judged:
             identifiers=(),
             supersedes="",
             findings=(),
+            counts={},
             why=why,
         )
     checked = told.checked
@@ -46,8 +48,8 @@ def judged(told: Told, name: str) -> Judged:
         title=printable(looked.title(dossier.transfer, dossier.package), 200),
         identifiers=looked.identifiers(dossier.transfer, dossier.package),
         supersedes=looked.supersedes(dossier),
-        findings=tuple(_row(name, one) for one in findings[:MOST_FINDINGS]),
-        more=max(0, len(findings) - MOST_FINDINGS),
+        findings=tuple(row(name, one) for one in findings[:MOST_FINDINGS]),
+        counts=Counter(one.severity.value for one in findings),
     )
 
 
@@ -61,6 +63,8 @@ def rework(finding: Finding) -> Rework | None:
         return None
     if kind.needs_reel:
         return "needs the reel"
+    if kind in batch.KINDS:
+        return "of two packages"
     if kind in _of_the_octets() or kind.leads_to is Verdict.REFUSED:
         return "re-deliver"
     return "repair the metadata"
@@ -70,10 +74,17 @@ def rework(finding: Finding) -> Rework | None:
 def _of_the_octets() -> frozenset[Kind]:
     """Return the kinds that say that what came is not what was sent, or cannot be read."""
     rules = (*GROUPS["bag"], *containers.RULES)
-    return frozenset(kind for rule in rules for kind in rule.kinds)
+    kinds = frozenset(kind for rule in rules for kind in rule.kinds)
+    return kinds - structure.OF_TAG_FILES - completeness.OF_LISTS
 
 
-def _row(name: str, finding: Finding) -> FindingRow:
+def across_rows(findings: Sequence[Finding]) -> tuple[FindingRow, ...]:
+    """Return what stands in two packages, each row by the name of one of them."""
+    return tuple(row(one.place.file, one) for one in findings)
+
+
+def row(name: str, finding: Finding) -> FindingRow:
+    """Return a finding as a row of a list, under the name of its package."""
     place = str(finding.place)
     return FindingRow(
         package=name,
