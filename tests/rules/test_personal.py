@@ -27,6 +27,10 @@ PHONES = (
     "Tel. 01632 960018",
     "phone: (01632) 960-018",
     "Fax 030 90182030",
+    "FON 030 90182030",
+    "his Telefon: 030/90182030",
+    "Mob. 0171 2345678",
+    "a note\nof two lines, tel 01632 960018",
 )
 HOMES = (
     r"C:\Users\oran\Desktop\reel.wav",

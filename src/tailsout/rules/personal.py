@@ -36,6 +36,8 @@ _HOME = re.compile(
     r"|(?<![\w.])/(?:home|Users)/(?!Shared\b)[^/\s]+",
     re.IGNORECASE,
 )
+_SIGNS = re.compile(r"[@+]|:[\\/]|tel|phone|mob|fon|fax|/(?:home|users)/")
+"""One of these stands in every match of the three, without regard to case."""
 _A_HOME = "the path of somebody's home folder"
 _LONGEST = 100_000
 """Characters of one text that are looked at."""
@@ -97,13 +99,19 @@ def _every(text: str) -> Iterator[tuple[str, str]]:
 
     An address is compared without regard to case, of a telephone number its digits.
     """
-    # Most texts hold none, and the pattern would try every letter of them.
-    for found in _MAIL.finditer(text) if "@" in text else ():
+    # The patterns try every letter, and no match goes beyond a line: few are worth trying.
+    lines = [one for one in dict.fromkeys(text.split("\n")) if _SIGNS.search(one.casefold())]
+    for found in _matches(_MAIL, lines):
         yield found[0].casefold(), "an e-mail address"
-    for found in _PHONE.finditer(text):
+    for found in _matches(_PHONE, lines):
         yield "".join(re.findall(r"\d", found[0])), "a telephone number"
-    for found in _HOME.finditer(text):
+    for found in _matches(_HOME, lines):
         yield found[0].casefold(), _A_HOME
+
+
+def _matches(pattern: re.Pattern[str], lines: list[str]) -> Iterator[re.Match[str]]:
+    for line in lines:
+        yield from pattern.finditer(line)
 
 
 def _found(text: str, allowed: frozenset[str]) -> Iterator[str]:
