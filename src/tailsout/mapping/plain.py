@@ -8,6 +8,7 @@ import dataclasses
 import threading
 from collections.abc import Mapping
 from decimal import Decimal
+from functools import cache
 from typing import Any, TypeVar
 
 import msgspec
@@ -23,15 +24,15 @@ _encoder = msgspec.json.Encoder(decimal_format="number", order="sorted")
 
 def plain(value: object) -> Any:  # noqa: ANN401  any JSON value, with Decimal for numbers
     """Turn a record, or a collection of them, into dicts, lists and scalars."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        pairs = ((f, plain(getattr(value, f.name))) for f in dataclasses.fields(value))
-        return {f.name: inside for f, inside in pairs if _is_wanted(f) or not _is_empty(inside)}
-    if isinstance(value, Mapping):
-        return {str(key): plain(inside) for key, inside in value.items()}
+    if value is None or isinstance(value, str | int | Decimal):
+        return value
     if isinstance(value, tuple | list):
         return [plain(inside) for inside in value]
-    if isinstance(value, str | int | Decimal) or value is None:
-        return value
+    if isinstance(value, Mapping):
+        return {str(key): plain(inside) for key, inside in value.items()}
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        pairs = ((name, needed, plain(getattr(value, name))) for name, needed in _keys(type(value)))
+        return {name: inside for name, needed, inside in pairs if needed or not _is_empty(inside)}
     raise TypeError(f"a record holds {type(value).__name__}, which has no place in JSON")
 
 
@@ -65,10 +66,17 @@ def _with_floats(value: Any) -> Any:  # noqa: ANN401  any JSON value
     return float(value) if isinstance(value, Decimal) else value
 
 
-def _is_wanted(field: dataclasses.Field[Any]) -> bool:
-    """Tell whether the schema requires a key: what has no default stands there, empty or not."""
+@cache
+def _keys(kind: type) -> tuple[tuple[str, bool], ...]:
+    """Return the fields of a kind of record, and whether each stands there even if empty.
+
+    The schema requires what has no default.
+    """
     nothing = dataclasses.MISSING
-    return field.default is nothing and field.default_factory is nothing
+    return tuple(
+        (one.name, one.default is nothing and one.default_factory is nothing)
+        for one in dataclasses.fields(kind)
+    )
 
 
 def _is_empty(value: object) -> bool:
