@@ -120,6 +120,7 @@ class Schemas:
 
     def refused(self, document: object, name: str) -> list[tuple[str, str]]:
         """Place and keyword of everything the schema has against a document."""
+        schemas._made.clear()  # a keyword may have been taken away since
         errors = self.validators[name].iter_errors(document)
         return sorted((error.json_path, str(error.validator)) for error in errors)
 

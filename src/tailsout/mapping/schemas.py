@@ -65,6 +65,19 @@ def _where_length_is_right(keyword: str) -> Callable[..., Iterator[ValidationErr
     return judged
 
 
+def _properties(
+    validator: Any,  # noqa: ANN401  the library's own, untyped
+    properties: Mapping[str, Any],
+    table: object,
+    schema: Mapping[str, Any],
+) -> Iterator[ValidationError]:
+    del schema
+    if isinstance(table, dict):
+        for key, wanted in properties.items():
+            if key in table:
+                yield from _inside(validator, wanted, table[key], at=key, part=(key,))
+
+
 def _items(
     validator: Any,  # noqa: ANN401  the library's own, untyped
     wanted: Mapping[str, Any],
@@ -72,8 +85,37 @@ def _items(
     schema: Mapping[str, Any],
 ) -> Iterator[ValidationError]:
     """Look at as many entries as the schema allows: a stranger's list may be endless."""
-    within = entries[: schema.get("maxItems")] if isinstance(entries, list) else entries
-    yield from Draft202012Validator.VALIDATORS["items"](validator, wanted, within, schema)
+    within = entries[: schema.get("maxItems")] if isinstance(entries, list) else []
+    if "prefixItems" in schema:
+        yield from Draft202012Validator.VALIDATORS["items"](validator, wanted, within, schema)
+        return
+    for index, entry in enumerate(within):
+        yield from _inside(validator, wanted, entry, at=index)
+
+
+_made: dict[int, Any] = {}
+"""Validators by the identity of the part of a schema that each was made for, and holds."""
+
+
+def _inside(
+    validator: Any,  # noqa: ANN401  the library's own, untyped
+    wanted: Mapping[str, Any],
+    value: object,
+    *,
+    at: str | int,
+    part: tuple[str, ...] = (),
+) -> Iterator[ValidationError]:
+    """Check what stands in a table or list, as the library's `descend` does.
+
+    That makes a validator for each value anew, which takes longer than all the rest.
+    """
+    own = _made.get(id(wanted))
+    if own is None:
+        own = _made[id(wanted)] = validator.evolve(schema=wanted)
+    for error in own.iter_errors(value):
+        error.path.appendleft(at)
+        error.schema_path.extendleft(part)
+        yield error
 
 
 _Validator = extend(
@@ -82,6 +124,7 @@ _Validator = extend(
         "pattern": _where_length_is_right("pattern"),
         "format": _where_length_is_right("format"),
         "items": _items,
+        "properties": _properties,
     },
     type_checker=Draft202012Validator.TYPE_CHECKER.redefine("number", _is_number),
 )
