@@ -10,7 +10,7 @@ def texts(content: bytes) -> str:
     root, found = xml.read(content, PLACE)
     assert root is not None
     assert found == ()
-    return xml_texts.texts_of(xml_texts.walk(root))
+    return xml_texts.texts_of(root.iter())
 
 
 def test_in_the_order_of_the_document() -> None:

@@ -14,7 +14,7 @@ from tailsout.ground.units import printable
 from tailsout.mapping import text_formats, xml
 from tailsout.mapping.addresses import leads_out, path_at
 from tailsout.mapping.xml import Element, Official
-from tailsout.mapping.xml_texts import texts_of, walk
+from tailsout.mapping.xml_texts import texts_of
 from tailsout.records.description import Departure, DescribedFile, Description, Loose, Moment
 
 NAMESPACES = {
@@ -58,19 +58,23 @@ def read(
     root, found = xml.read(content, Place(file=printable(path)), most_octets=xml.MAX_OCTETS)
     if root is None:
         return None, found
-    every = tuple(walk(root))
-    met = {NAMESPACES[n]: None for n in map(_namespace, every) if n in NAMESPACES}
+    every = tuple(root.iter())
+    met: dict[str, list[Element]] = {}
+    for one in every:
+        if (standard := NAMESPACES.get(_namespace(one))) is not None:
+            met.setdefault(standard, []).append(one)
     if not met:
         return None, ()
-    files = (*_mets_files(every, path), *_premis_files(every))
+    mets, premis = met.get("METS", []), met.get("PREMIS", [])
+    files = (*_mets_files(mets, path), *_premis_files(premis))
     return (
         Description(
             path=path,
             standards=tuple(met),
             files=files[:_MOST],
-            loose=(*_loose_in_mets(every), *_loose_in_premis(every))[:_MOST],
-            outside=tuple(_outside(every, path))[:_MOST],
-            dates=tuple(_dates(every))[:_MOST],
+            loose=(*_loose_in_mets(mets, _ids(every)), *_loose_in_premis(premis))[:_MOST],
+            outside=tuple(_outside(mets, path))[:_MOST],
+            dates=tuple(_dates(premis))[:_MOST],
             departures=_departures(root, schemas_at_hand),
             all_text=texts_of(every),
             lists_payload=any(_local(one) == "fileSec" for one in every),
@@ -101,21 +105,17 @@ def _local(one: Element) -> str:
     return _parted(one.tag)[1]
 
 
-def _of(one: Element, standard: str) -> bool:
-    return NAMESPACES.get(_namespace(one)) == standard
-
-
 def _inside(one: Element, name: str) -> Iterator[str]:
     """Yield the text of every element of a name below another one."""
-    for inner in walk(one):
+    for inner in one.iter():
         if _local(inner) == name and inner.text:
             yield inner.text.strip()
 
 
-def _mets_files(every: tuple[Element, ...], path: str) -> Iterator[DescribedFile]:
+def _mets_files(mets: list[Element], path: str) -> Iterator[DescribedFile]:
     folder = path.rpartition("/")[0]
-    for one in every:
-        if not _of(one, "METS") or _local(one) != "file":
+    for one in mets:
+        if _local(one) != "file":
             continue
         places = (inner for inner in one if _local(inner) == "FLocat")
         addresses = map(_address, places)
@@ -136,23 +136,23 @@ def _address(one: Element) -> str | None:
     return one.attrib.get(_HREF) or one.attrib.get("LOCREF")
 
 
-def _outside(every: tuple[Element, ...], path: str) -> Iterator[Loose]:
+def _outside(mets: list[Element], path: str) -> Iterator[Loose]:
     folder = path.rpartition("/")[0]
-    for one in every:
-        to = _address(one) if _of(one, "METS") else None
+    for one in mets:
+        to = _address(one)
         if to and leads_out(to, folder):
             yield Loose(line=one.sourceline or 0, kind=_local(one), to=to)
 
 
-def _premis_files(every: tuple[Element, ...]) -> Iterator[DescribedFile]:
-    for one in every:
-        if not _of(one, "PREMIS") or _local(one) != "object":
+def _premis_files(premis: list[Element]) -> Iterator[DescribedFile]:
+    for one in premis:
+        if _local(one) != "object":
             continue
         names = (n for i in one if _local(i) == "objectIdentifier" for n in _values(i))
         where = next((name for name in names if name.startswith("data/")), None)
         if where is None:
             continue
-        fixities = [inner for inner in walk(one) if _local(inner) == "fixity"]
+        fixities = [inner for inner in one.iter() if _local(inner) == "fixity"]
         yield DescribedFile(
             path=where,
             line=one.sourceline or 0,
@@ -175,26 +175,27 @@ def _whole(text: str | None) -> int | None:
     return int(shown) if shown.isascii() and shown.isdecimal() and len(shown) < 20 else None
 
 
-def _loose_in_mets(every: tuple[Element, ...]) -> Iterator[Loose]:
-    known = {one.attrib["ID"] for one in every if "ID" in one.attrib}
-    for one in every:
-        if not _of(one, "METS"):
-            continue
+def _ids(every: tuple[Element, ...]) -> set[str]:
+    return {one.attrib["ID"] for one in every if "ID" in one.attrib}
+
+
+def _loose_in_mets(mets: list[Element], known: set[str]) -> Iterator[Loose]:
+    for one in mets:
         for name in _REFERENCES:
             for key in one.attrib.get(name, "").split():
                 if key not in known:
                     yield Loose(line=one.sourceline or 0, kind=name, to=key)
 
 
-def _loose_in_premis(every: tuple[Element, ...]) -> Iterator[Loose]:
+def _loose_in_premis(premis: list[Element]) -> Iterator[Loose]:
     known = {sort: set[str]() for sort in _ENTITIES}
-    for one in every:
+    for one in premis:
         sort = _local(one).removesuffix("IdentifierValue")
-        if _of(one, "PREMIS") and sort in known and one.text:
+        if sort in known and one.text:
             known[sort].add(one.text.strip())
-    for one in every:
+    for one in premis:
         link = _local(one).removesuffix("IdentifierValue")
-        if not _of(one, "PREMIS") or link not in _LINKS or not one.text:
+        if link not in _LINKS or not one.text:
             continue
         there = known[_LINKS[link]]
         # Where none of a sort is told of, they are told of in another document.
@@ -202,11 +203,9 @@ def _loose_in_premis(every: tuple[Element, ...]) -> Iterator[Loose]:
             yield Loose(line=one.sourceline or 0, kind=link, to=one.text.strip())
 
 
-def _dates(every: tuple[Element, ...]) -> Iterator[Moment]:
+def _dates(premis: list[Element]) -> Iterator[Moment]:
     of = ""
-    for one in every:
-        if not _of(one, "PREMIS"):
-            continue
+    for one in premis:
         if _local(one) == "eventType":
             of = (one.text or "").strip()
         if _local(one) in _DATES:

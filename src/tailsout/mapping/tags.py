@@ -134,7 +134,7 @@ def document_of(
         root=name,
         namespace=namespace,
         ixml=taken,
-        all_text=xml_texts.texts_of(xml_texts.walk(root)),
+        all_text=xml_texts.texts_of(root.iter()),
     )
     return document, (*findings, *more)
 

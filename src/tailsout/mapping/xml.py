@@ -94,6 +94,9 @@ class Element(Protocol):
     def findall(self, path: str, /) -> "list[Element]":
         """Return every element at a path of names."""
 
+    def iter(self) -> "Iterator[Element]":
+        """Yield it and every element within it, in the order of the document."""
+
     def __iter__(self) -> "Iterator[Element]": ...
 
 

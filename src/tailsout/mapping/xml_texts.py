@@ -8,15 +8,6 @@ MOST_CHARACTERS = 100_000
 """Of one document, as many as are kept."""
 
 
-def walk(root: Element) -> Iterator[Element]:
-    """Yield every element in the order of the document."""
-    waiting = [root]
-    while waiting:
-        one = waiting.pop()
-        yield one
-        waiting += reversed([*one])
-
-
 def texts_of(elements: Iterable[Element]) -> str:
     """Return the texts and attributes of elements, a line each, as many as are kept."""
     told: list[str] = []
