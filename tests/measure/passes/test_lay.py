@@ -3,6 +3,8 @@
 The sound is made here and shares nothing with the code that lays one on the other.
 """
 
+from collections.abc import Callable, Mapping
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -17,8 +19,9 @@ RATE = 24_000
 Samples = NDArray[np.float64]
 
 
+@cache
 def speech(seconds: float, seed: int, rate: int = RATE) -> Samples:
-    """Voiced syllables and pauses."""
+    """Voiced syllables and pauses, not to be written to."""
     chance = np.random.default_rng(seed)
     time = np.arange(int(seconds * rate)) / rate
     sound = np.zeros_like(time)
@@ -37,7 +40,9 @@ def speech(seconds: float, seed: int, rate: int = RATE) -> Samples:
             chance.uniform(0.4, 1) if chance.random() < 0.2 else chance.uniform(0.02, 0.1)
         )
     noise = chance.standard_normal(len(time)) * np.abs(sound) * 0.3
-    return np.asarray(0.3 * (sound + noise) / np.max(np.abs(sound)))
+    made = np.asarray(0.3 * (sound + noise) / np.max(np.abs(sound)))
+    made.setflags(write=False)
+    return made
 
 
 def played(sound: Samples, *, offset: float, faster: float, wander_s: float = 0.0) -> Samples:
@@ -149,25 +154,26 @@ def test_a_pass_with_holes_and_hiss() -> None:
     assert found.speed_difference_percent == pytest.approx(0.3, abs=0.005)
 
 
-STRANGERS = {
-    "other speech": (speech(40, seed=11), speech(40, seed=12)),
-    "noise and other noise": (
-        np.random.default_rng(1).standard_normal(40 * RATE) * 0.1,
-        np.random.default_rng(2).standard_normal(40 * RATE) * 0.1,
-    ),
-    "silence": (np.zeros(20 * RATE), np.zeros(20 * RATE)),
-    "speech and silence": (speech(20, seed=13), np.zeros(20 * RATE)),
-    "direct current": (np.full(20 * RATE, 0.3), np.full(20 * RATE, 0.3)),
-    "backwards": (speech(30, seed=14), speech(30, seed=14)[::-1].copy()),
-    "too short": (speech(2, seed=15), speech(2, seed=15)),
-    "nothing": (np.zeros(0), speech(20, seed=16)),
-    "twice as fast": (speech(30, seed=17), speech(30, seed=17)[::2].copy()),
+def noise(seed: int) -> Samples:
+    return np.random.default_rng(seed).standard_normal(40 * RATE) * 0.1
+
+
+STRANGERS: Mapping[str, Callable[[], tuple[Samples, Samples]]] = {
+    "other speech": lambda: (speech(40, seed=11), speech(40, seed=12)),
+    "noise and other noise": lambda: (noise(1), noise(2)),
+    "silence": lambda: (np.zeros(20 * RATE), np.zeros(20 * RATE)),
+    "speech and silence": lambda: (speech(20, seed=13), np.zeros(20 * RATE)),
+    "direct current": lambda: (np.full(20 * RATE, 0.3), np.full(20 * RATE, 0.3)),
+    "backwards": lambda: (speech(30, seed=14), speech(30, seed=14)[::-1].copy()),
+    "too short": lambda: (speech(2, seed=15), speech(2, seed=15)),
+    "nothing": lambda: (np.zeros(0), speech(20, seed=16)),
+    "twice as fast": lambda: (speech(30, seed=17), speech(30, seed=17)[::2].copy()),
 }
 
 
 @pytest.mark.parametrize("name", STRANGERS)
 def test_what_is_not_one_recording_gives_no_figure(name: str) -> None:
-    first, second = STRANGERS[name]
+    first, second = STRANGERS[name]()
     assert lay(as_sound(first), as_sound(second, seed=8)) is None
 
 

@@ -189,13 +189,21 @@ def test_drawn_twice_it_is_the_same(pictures: Mapping[str, Any], bench: Any) -> 
 @pytest.mark.parametrize(
     "environment",
     [
-        {"PYTHONHASHSEED": "1", "TZ": "Asia/Tokyo", "LC_ALL": "C"},
-        {"PYTHONHASHSEED": "77", "TZ": "America/St_Johns", "LANG": "de_DE.UTF-8"},
-        {"SOURCE_DATE_EPOCH": "1"},
-        {"MPLCONFIGDIR": "/proc/no/such/place"},
-        {"MPLBACKEND": "no-such-backend"},
+        {
+            "PYTHONHASHSEED": "1",
+            "TZ": "Asia/Tokyo",
+            "LC_ALL": "C",
+            "SOURCE_DATE_EPOCH": "1",
+            "MPLBACKEND": "no-such-backend",
+        },
+        {
+            "PYTHONHASHSEED": "77",
+            "TZ": "America/St_Johns",
+            "LANG": "de_DE.UTF-8",
+            "MPLCONFIGDIR": "/proc/no/such/place",
+        },
     ],
-    ids=["seed, zone, locale", "others", "an epoch", "no place for settings", "no backend"],
+    ids=["seed, zone, locale, epoch, no backend", "others, no place for settings"],
 )
 def test_surroundings_change_nothing(
     plain: str, tmp_path: Path, environment: dict[str, str]
