@@ -15,10 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tailsout.bag import prove as prove_module
-from tailsout.bag.hands import Hands
 from tailsout.bag.notes import Caps
 from tailsout.bag.open import OpenBag, open_bag
 from tailsout.bag.prove import prove
+from tailsout.bag.workers import Workers
 from tailsout.ground.digests import Hashing
 from tailsout.ground.progress import Silent
 from tailsout.records.facts import FoundFile
@@ -120,9 +120,9 @@ def test_a_large_file_with_idle_hands_or_without(
     content = os.urandom((blocks << 20) + 12345)
     (good_bag / WAV).write_bytes(content)
     seal(good_bag)
-    with open_bag(good_bag) as bag, Hands(count) as hands:
+    with open_bag(good_bag) as bag, Workers(count) as workers:
         spans = {WAV: (44, 1 << 20)}
-        facts = prove(bag, spans=spans, progress=Silent(), hands=hands)
+        facts = prove(bag, spans=spans, progress=Silent(), workers=workers)
     [file] = [f for f in facts.files if f.path == WAV]
     assert file.digests == {
         name: hashlib.new(name, content).hexdigest() for name in ("sha256", "sha512")
@@ -130,8 +130,8 @@ def test_a_large_file_with_idle_hands_or_without(
     assert file.essence_sha256 == hashlib.sha256(content[44 : 44 + (1 << 20)]).hexdigest()
 
 
-class Wavering(Hands):
-    """Has idle hands at every other block."""
+class Wavering(Workers):
+    """Has idle workers at every other block."""
 
     turn = 0
 
@@ -145,10 +145,10 @@ def test_a_large_file_while_hands_come_and_go(good_bag: Path, seal: Callable[...
     content = os.urandom((9 << 20) + 1)
     (good_bag / WAV).write_bytes(content)
     seal(good_bag)
-    with open_bag(good_bag) as bag, Wavering(1) as hands:
-        facts = prove(bag, spans={}, progress=Silent(), hands=hands)
+    with open_bag(good_bag) as bag, Wavering(1) as workers:
+        facts = prove(bag, spans={}, progress=Silent(), workers=workers)
     others = [f for f in facts.files if f.digests and f.path != WAV]
-    assert hands.turn == 10 + len(others)
+    assert workers.turn == 10 + len(others)
     [file] = [f for f in facts.files if f.path == WAV]
     assert file.digests == {
         name: hashlib.new(name, content).hexdigest() for name in ("sha256", "sha512")
@@ -157,8 +157,8 @@ def test_a_large_file_while_hands_come_and_go(good_bag: Path, seal: Callable[...
 
 def test_hands_are_shared_by_bags(good_bag: Path) -> None:
     expected = proved(good_bag)
-    with Hands(3) as hands, open_bag(good_bag) as one, open_bag(good_bag) as other:
-        told = [prove(bag, spans={}, progress=Silent(), hands=hands) for bag in (one, other)]
+    with Workers(3) as workers, open_bag(good_bag) as one, open_bag(good_bag) as other:
+        told = [prove(bag, spans={}, progress=Silent(), workers=workers) for bag in (one, other)]
     assert [{f.path: f for f in facts.files} for facts in told] == [expected, expected]
 
 
@@ -188,7 +188,7 @@ def test_some_of_the_small_ones_come_last_where_large_ones_outweigh_them_by_far(
     parts = [[large[0]], small[:6], [large[1]], small[6:]]
     assert prove_module._in_pieces([*small, *large]) == parts
     assert prove_module._in_pieces([small[0], *large]) == [[large[0]], [small[0]], [large[1]]]
-    # With one large file there is no second hand to end with.
+    # With one large file there is no second worker to end with.
     assert prove_module._in_pieces([*small, large[0]]) == [[large[0]], small]
     many = small * 200
     assert prove_module._in_pieces([*many, *large])[1] == many
@@ -338,12 +338,12 @@ def test_an_interrupt_stops_every_thread(good_bag: Path, monkeypatch: pytest.Mon
             made.append(self)
 
     monkeypatch.setattr(prove_module, "_Reading", Seen)
-    with open_bag(good_bag) as bag, Hands() as hands:
+    with open_bag(good_bag) as bag, Workers() as workers:
         with pytest.raises(KeyboardInterrupt):
-            prove(bag, spans={}, progress=Interrupting(), hands=hands)
+            prove(bag, spans={}, progress=Interrupting(), workers=workers)
         assert made[0].stop.is_set()
-        # Whoever shares the hands finds them free, and what is stopped has no digest to show.
-        assert hands.has_idle
+        # Whoever shares the workers finds them free, and what is stopped has no digest to show.
+        assert workers.has_idle
         (file,) = [f for f in bag.facts.files if f.path == WAV]
         stopped = made[0].one(file)
     assert (stopped.digests, bool(stopped.trouble)) == ({}, True)
@@ -375,8 +375,8 @@ def test_the_cache_is_dropped_before_what_was_just_built_is_read(
 
     monkeypatch.setattr(os, "posix_fadvise", recorded)
     monkeypatch.setattr(Hashing, "update", update)
-    with open_bag(good_bag) as bag, Hands(1) as hands:
-        prove(bag, spans={}, progress=Silent(), from_disk=True, hands=hands)
+    with open_bag(good_bag) as bag, Workers(1) as workers:
+        prove(bag, spans={}, progress=Silent(), from_disk=True, workers=workers)
     # The cache is dropped, then the disk asked to read on, but for a file read in one go.
     large = ["advise 4", "advise 3", "octets", "octets", "advise 3", "octets"]
     assert order[: len(large)] == large

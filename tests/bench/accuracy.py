@@ -21,7 +21,7 @@ from tailsout.ground.pcm import Pcm
 from tailsout.measure.echo import Echoes
 from tailsout.measure.line_up import read_line_up
 from tailsout.measure.onepass import Measured, measure
-from tailsout.measure.passes.lay import lay
+from tailsout.measure.passes.align import align
 from tailsout.measure.passes.sound import Sound
 from tailsout.records.machine import CalibrationTape, Tone
 
@@ -354,7 +354,7 @@ def passes(seed: int) -> Errors:
             advance=lambda _: None,
         )
 
-    found = lay(sound(first), sound(second))
+    found = align(sound(first), sound(second))
     return {
         "offset of two passes": off(found.offset_s * 1000 if found else None, offset * 1000),
         "speed of two passes": off(

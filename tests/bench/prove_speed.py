@@ -8,8 +8,8 @@ files: `ten-thousand`, `hundred-thousand`. Each is read once beforehand, so that
 warm for all. Every round runs, each in a process of its own and in this order: SHA-512 and SHA-256
 of as many octets in memory by two threads (the ceiling); the same of the files as they are read,
 the largest first, with nothing else looked at (the bare loop: what nobody can do faster who reads
-files and uses `hashlib`); what `tailsout check --bagit-only` does, with two hands; the library with
-one process and with two. Programs are loaded before the clock starts. What is printed of each is
+files and uses `hashlib`); what `tailsout check --bagit-only` does, with two workers; the library
+with one process and with two. Programs are loaded before the clock starts. Of each are printed
 the median time, processor time and peak memory, the time a file, and the median of the ratios
 within the rounds: against the better of the library's two, the ceiling and the bare loop. Processor
 time is for a machine that has other work to do.

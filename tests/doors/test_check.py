@@ -255,8 +255,8 @@ def test_a_report_that_is_not_there(cli: Cli, closed: Path) -> None:
 INTERRUPTED = """
 import os, signal, sys
 from tailsout.doors.cli import run
-from tailsout.work import many
-plain = many.check
+from tailsout.work import check_many
+plain = check_many.check
 count = 0
 def check(path, *given, **named):
     global count
@@ -264,7 +264,7 @@ def check(path, *given, **named):
     if count == 2:
         os.kill(os.getpid(), signal.SIGINT)
     return plain(path, *given, **named)
-many.check = check
+check_many.check = check
 sys.exit(run(sys.argv[1:]))
 """
 

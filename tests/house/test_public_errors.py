@@ -35,7 +35,7 @@ EXITS = {
     CutOffError: 130,
 }
 BY_READERS_OF_JSON = {
-    "mapping/afterwards.py",
+    "mapping/later_events.py",
     "mapping/amendments.py",
     "mapping/bagit_profile.py",
     "mapping/checks.py",

@@ -6,7 +6,6 @@ WANTED, MOST = 300, 500
 
 LONGER = {
     "bag/disk.py": "all that writes, in one place",
-    "mapping/forms/reading.py": "what TOML lets through and a side-car cannot hold is told here",
     "mapping/schemas.py": "one sentence for each way to depart from a schema",
     "wave/bext.py": "the layout table, the reading and the writing of one chunk",
     "wave/walk.py": "one walk, and what is told wherever it goes on or stops",

@@ -5,21 +5,21 @@ from typing import Any
 import pytest
 
 from tailsout.ground.findings import Judgement, Verdict
-from tailsout.mapping import told
+from tailsout.mapping import json_output
 from tailsout.mapping.plain import json_line
 from tailsout.mapping.report import Report, read
 from tailsout.records.dossier import Depth
-from tailsout.records.seen import Seen
+from tailsout.records.fingerprint import Fingerprint
 
-SEEN = Seen(files=3, octets=70, listing_sha256="a" * 64, tag_files={"bagit.txt": "b" * 64})
+SEEN = Fingerprint(files=3, octets=70, listing_sha256="a" * 64, tag_files={"bagit.txt": "b" * 64})
 NOW = "2026-03-14T10:21:07Z"
 SOFTWARE = "tailsout 0"
 ALIKE = {"software": SOFTWARE, "depth": "full", "bagit_only": None}
 
 
 def entry(path: str, **other: Any) -> dict[str, Any]:
-    line = told.judged(path, Judgement(findings=(), checks=()), SOFTWARE)
-    line |= told.looked_at(Depth.FULL, bagit_only=False, judged=NOW, seen=SEEN)
+    line = json_output.judged(path, Judgement(findings=(), checks=()), SOFTWARE)
+    line |= json_output.looked_at(Depth.FULL, bagit_only=False, judged=NOW, fingerprint=SEEN)
     return {key: value for key, value in (line | other).items() if value is not None}
 
 
@@ -36,12 +36,12 @@ def test_an_entry_comes_back_whole() -> None:
     assert list(found.entries) == ["one", "two"]
     one = found.entries["one"]
     assert (one.line, one.verdict, one.judged) == (entry("one"), Verdict.PASS, NOW)
-    assert one.seen == SEEN
+    assert one.fingerprint == SEEN
     assert found.entries["two"].verdict is Verdict.FAIL
 
 
 def test_a_line_on_all_packages_together_is_passed_over() -> None:
-    line = told.together((), SOFTWARE, packages=2, compared=2)
+    line = json_output.together((), SOFTWARE, packages=2, compared=2)
     found = of(entry("one"), line)
     assert (list(found.entries), found.unreadable, found.unfit) == (["one"], 0, 0)
 
@@ -49,7 +49,7 @@ def test_a_line_on_all_packages_together_is_passed_over() -> None:
 def test_the_last_word_on_a_package_counts() -> None:
     found = of(entry("one"), entry("one", verdict="fail"))
     assert found.entries["one"].verdict is Verdict.FAIL
-    gone = of(entry("one"), told.could_not(told.CHECK, "one", "It is not there.", 2))
+    gone = of(entry("one"), json_output.could_not(json_output.CHECK, "one", "It is not there.", 2))
     assert (dict(gone.entries), gone.unfit) == ({}, 1)
 
 

@@ -63,6 +63,6 @@ def test_what_makes_the_sound_knows_nothing_of_how_it_is_measured() -> None:
         ("tailsout.measure.line_up", "read_line_up"),
         ("tailsout.measure.onepass", "Measured"),
         ("tailsout.measure.onepass", "measure"),
-        ("tailsout.measure.passes.lay", "lay"),
+        ("tailsout.measure.passes.align", "align"),
         ("tailsout.measure.passes.sound", "Sound"),
     }

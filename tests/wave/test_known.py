@@ -4,11 +4,11 @@ import pytest
 
 from tailsout.wave import flac
 from tailsout.wave.known import KNOWN, what_is
-from tailsout.work import beside
+from tailsout.work import other_chunks
 
 
 def test_every_chunk_that_is_read_is_known() -> None:
-    assert {one.decode("ascii") for one in beside._READ} <= set(KNOWN)
+    assert {one.decode("ascii") for one in other_chunks._READ} <= set(KNOWN)
 
 
 def test_every_block_of_flac_is_known() -> None:

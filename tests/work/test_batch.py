@@ -17,7 +17,7 @@ from tailsout.mapping import receipt
 from tailsout.work.batch import Closed, Wish, close_all
 from tailsout.work.check import check
 from tailsout.work.close_out import close
-from tailsout.work.each import Done, each
+from tailsout.work.parallel import Done, run_each
 
 
 class Night:
@@ -281,7 +281,7 @@ def test_an_interruption_is_passed_on(at_once: int) -> None:
             raise KeyboardInterrupt
         return name
 
-    done = each(["a", "b", "c"], act, jobs=at_once, progress_of=lambda _: Silent())
+    done = run_each(["a", "b", "c"], act, jobs=at_once, progress_of=lambda _: Silent())
     with pytest.raises(KeyboardInterrupt):
         list(done)
 
@@ -291,7 +291,7 @@ def test_what_stands_complete_when_interrupted_is_told() -> None:
         raise CutOffError("It stands.")
 
     with pytest.raises(CutOffError):
-        list(each(["a"], act, jobs=1, progress_of=lambda _: Silent()))
+        list(run_each(["a"], act, jobs=1, progress_of=lambda _: Silent()))
 
 
 def test_whoever_breaks_it_off_waits_for_no_more_than_is_under_way() -> None:
@@ -304,7 +304,7 @@ def test_whoever_breaks_it_off_waits_for_no_more_than_is_under_way() -> None:
         while True:
             progress.advance(1)
 
-    done = each(["a", "b", "c", "d"], act, jobs=2, progress_of=lambda _: Silent())
+    done = run_each(["a", "b", "c", "d"], act, jobs=2, progress_of=lambda _: Silent())
     assert next(done).came == "a"
     assert reached.wait(5)
     done.close()

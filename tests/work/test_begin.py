@@ -14,7 +14,7 @@ import pytest
 from tailsout.bag.disk import Disk
 from tailsout.ground.errors import MaterialError, RefusedError, SurroundingsError, UsageError
 from tailsout.ground.progress import Silent
-from tailsout.mapping.forms.reading import read_job
+from tailsout.mapping.forms.job_forms import read_job
 from tailsout.work.begin import Begun, Wish, begin, proposed_id
 from tailsout.work.close_out import close
 from tailsout.work.job import state

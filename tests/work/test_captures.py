@@ -10,8 +10,8 @@ import pytest
 
 from tailsout.ground.errors import MaterialError, SurroundingsError
 from tailsout.ground.progress import Silent
-from tailsout.mapping.forms import reading
-from tailsout.mapping.forms.reading import JobForms, read_job
+from tailsout.mapping.forms.form import places_in
+from tailsout.mapping.forms.job_forms import JobForms, read_job
 from tailsout.work import captures, located
 from tailsout.work.captures import Taken
 from tailsout.work.located import find
@@ -123,7 +123,7 @@ def test_the_form_is_taken_apart_once_for_all_faults(
     def counted(form: Any, pointers: Any) -> Any:
         asked = tuple(pointers)
         times.append(len(asked))
-        return reading.places_in(form, asked)
+        return places_in(form, asked)
 
     monkeypatch.setattr(located, "places_in", counted)
     _, faults = found(bench, {f"c{n}": f"captures/{n}.wav" for n in range(40)})

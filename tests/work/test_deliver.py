@@ -27,7 +27,7 @@ from tailsout.mapping import csv_rows, deliveries, schemas
 from tailsout.work import deliver as delivering
 from tailsout.work.deliver import Outcome, Wish, deliver
 from tailsout.work.delivering import refusals
-from tailsout.work.delivering.looked import look
+from tailsout.work.delivering.candidates import look
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_packages"
 SIDECAR = "data/audio/skl8-side-a.json"

@@ -13,7 +13,7 @@ from tailsout.ground.errors import SurroundingsError
 from tailsout.ground.findings import Finding
 from tailsout.ground.progress import Silent
 from tailsout.mapping import logbook as lines
-from tailsout.mapping.forms.reading import read_job
+from tailsout.mapping.forms.job_forms import read_job
 from tailsout.records.logbook import LogLine
 from tailsout.records.machine import HoursSince, Machine
 from tailsout.records.transfer import Transfer

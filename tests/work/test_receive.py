@@ -19,14 +19,14 @@ from tailsout.ground.errors import MaterialError, RefusedError, UsageError
 from tailsout.ground.progress import Silent
 from tailsout.mapping import csv_rows, receptions, schemas
 from tailsout.records.arrival import Happening
-from tailsout.work import many
+from tailsout.work import check_many
 from tailsout.work.check import Checked, check
+from tailsout.work.check_many import Wish
 from tailsout.work.deliver import Wish as DeliveryWish
 from tailsout.work.deliver import deliver
-from tailsout.work.many import Wish
 from tailsout.work.receive import Listening, Outcome, Received, judge_all, take_in
-from tailsout.work.receiving import kept
-from tailsout.work.receiving.judged import MOST_FINDINGS
+from tailsout.work.receiving import journal
+from tailsout.work.receiving.judgements import MOST_FINDINGS
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_packages"
 INSTANT = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)
@@ -612,7 +612,7 @@ def test_what_was_judged_is_not_read_again(
         read.append(path)
         return check(path, *given, **more)
 
-    monkeypatch.setattr(many, "check", counted)
+    monkeypatch.setattr(check_many, "check", counted)
     judged(received(three, tmp_path / "in", resume=True))
     assert len(read) == 1
     lists = [one.name for one in sorted((tmp_path / "undisturbed").iterdir())]
@@ -637,10 +637,10 @@ def test_what_was_written_to_since_is_read_again(three: Path, tmp_path: Path) ->
 def test_another_depth_takes_nothing_over(three: Path, tmp_path: Path) -> None:
     cut_off(received(three, tmp_path / "in"), 3)
     place = tmp_path / "in/judged.jsonl"
-    assert len(kept.earlier(place, Wish(), "tailsout test")) == 3
-    assert not kept.earlier(place, Wish(bagit_only=True), "tailsout test")
-    assert not kept.earlier(place, Wish(), "tailsout another")
-    assert not kept.earlier(tmp_path / "nowhere", Wish(), "tailsout test")
+    assert len(journal.earlier(place, Wish(), "tailsout test")) == 3
+    assert not journal.earlier(place, Wish(bagit_only=True), "tailsout test")
+    assert not journal.earlier(place, Wish(), "tailsout another")
+    assert not journal.earlier(tmp_path / "nowhere", Wish(), "tailsout test")
 
 
 def test_only_what_was_begun_and_is_there_still_is_gone_on_with(

@@ -10,10 +10,10 @@ import pytest
 
 from tailsout.bag.disk import Disk
 from tailsout.ground.errors import MaterialError, RefusedError, UsageError
-from tailsout.mapping.forms.reading import read_form
+from tailsout.mapping.forms.form import read_form
 from tailsout.mapping.forms.reels import columns_of, told_in
 from tailsout.work.begin import Begun, Wish
-from tailsout.work.each import Done
+from tailsout.work.parallel import Done
 from tailsout.work.reels import begin_all, read
 
 HEADER = (

@@ -13,7 +13,8 @@ from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Severity
 from tailsout.ground.progress import Silent
 from tailsout.mapping import schemas
-from tailsout.mapping.forms.reading import form_of, read_job
+from tailsout.mapping.forms.form import form_of
+from tailsout.mapping.forms.job_forms import read_job
 from tailsout.mapping.forms.recipients import recipient_of
 from tailsout.mapping.names.asked import template_of
 from tailsout.mapping.names.fields import Template

@@ -21,7 +21,7 @@ from tailsout.ground.pcm import Pcm
 from tailsout.ground.progress import Silent
 from tailsout.records.tags import Tags
 from tailsout.rules.damage import KIND_OF
-from tailsout.wave import adtl, beside, bext, cue, info, umid
+from tailsout.wave import adtl, bext, chunk_limits, cue, info, umid
 from tailsout.wave import marks as wave_marks
 from tailsout.work.check import check
 from tailsout.work.survey import Survey, survey
@@ -313,10 +313,10 @@ def test_of_many_chunks_alike_a_few_are_read(bench: Any, name: bytes) -> None:
     found = seen(bench, *(((name, payload),) * 200))
     words = told(found)
     assert words.count("chunk-too-many") == 1
-    assert words.count("chunk-duplicate") == beside.MAX_ALIKE - 1
+    assert words.count("chunk-duplicate") == chunk_limits.MAX_ALIKE - 1
     assert found.record.tags is not None
     read = found.record.tags.documents or found.record.tags.info
-    assert len(read) == beside.MAX_ALIKE
+    assert len(read) == chunk_limits.MAX_ALIKE
 
 
 @pytest.mark.parametrize("name", [b"cue ", b"fact", b"CSET", b"chna", b"levl", b"cart"])
@@ -336,7 +336,7 @@ def test_what_should_come_once_is_told_and_the_first_taken(bench: Any, name: byt
 def test_faults_without_end_are_counted(bench: Any) -> None:
     parts = b"".join(part(b"I%03d" % n, b"x") for n in range(1000))
     found = seen(bench, (b"LIST", b"INFO" + parts))
-    assert told(found) == ["info-unended"] * (beside.MAX_FAULTS + 1)
+    assert told(found) == ["info-unended"] * (chunk_limits.MAX_FAULTS + 1)
     assert found.record.container.damage[-1].text == "950 more faults of this kind follow."
 
 

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tailsout.bag.disk import Disk
+from tailsout.bag.fingerprint import fingerprint_of
 from tailsout.bag.kept import clear_all_but, reads_back
 from tailsout.bag.names import to_disk
 from tailsout.bag.open import OpenBag, open_bag
 from tailsout.bag.place import commit, refuse_if_there
 from tailsout.bag.plan import Written
-from tailsout.bag.seen import seen_of
 from tailsout.bag.stage import Stage
 from tailsout.bag.tree import Tree
 from tailsout.bag.volume import not_promised
@@ -140,7 +140,7 @@ class _Copy:
         self._bag, self._stage, self._disk, self._progress = bag, stage, disk, progress
         self._software = software
         # By what is to be copied: listing with all times, tag files.
-        self._pin = hashlib.sha256(repr(seen_of(bag)).encode()).hexdigest()
+        self._pin = hashlib.sha256(repr(fingerprint_of(bag)).encode()).hexdigest()
 
     def everything(self) -> Mapping[str, str]:
         """Fill the stage and sync it; return the digests of what was read. Raises OSError."""

@@ -1,7 +1,7 @@
 """Reads a bag back from disk and takes the digests its manifests speak of (RFC 8493 §3).
 
 Each file is read once for all its algorithms and, where asked, for the stretch of audio in it:
-large files first, each by one hand, meanwhile all small ones by another, and as long as a hand is
+large files first, each by one worker, meanwhile all small ones by another, and as long as one is
 idle each algorithm has a thread of its own. Comparing the digests with the manifests is the rules'
 work. A file that cannot be read, or that changes meanwhile, says so and does not stop the others.
 """
@@ -18,8 +18,8 @@ from dataclasses import replace
 from functools import partial
 from io import BufferedReader
 
-from tailsout.bag.hands import Hands
 from tailsout.bag.readable import ReadableBag
+from tailsout.bag.workers import Workers
 from tailsout.ground.digests import ALGORITHMS, BLOCK_OCTETS, Hashing
 from tailsout.ground.errors import NoFileError, TailsoutError
 from tailsout.ground.progress import Progress
@@ -37,7 +37,7 @@ To ask for what the system holds already costs a fortieth of the time of reading
 _LARGE = 1 << 16
 """Octets from which a file is a piece of work by itself.
 
-Smaller ones keep the interpreter busier than the digests: two hands at them are slower than one,
+Smaller ones keep the interpreter busier than the digests: two workers at them are slower than one,
 while another at a large file hardly asks for the interpreter.
 """
 _EACH = 1 << 14
@@ -51,7 +51,7 @@ def prove(
     spans: Mapping[str, tuple[int, int]],
     progress: Progress,
     from_disk: bool = False,
-    hands: Hands | None = None,
+    workers: Workers | None = None,
 ) -> PackageFacts:
     """Return the bag's facts with the digests of its files, or why they could not be taken.
 
@@ -62,7 +62,7 @@ def prove(
     wanted = _wanted(bag.facts, spans)
     todo = [file for file in bag.facts.files if file.path in wanted and not file.trouble]
     progress.begin(f"Reading back {bag.facts.name}", sum(file.octets for file in todo))
-    with nullcontext(hands) if hands is not None else Hands() as at_work:
+    with nullcontext(workers) if workers is not None else Workers() as at_work:
         reading = _Reading(bag, spans, wanted, progress, at_work, from_disk=from_disk)
         found = reading.all(_in_order(todo, bag.order) if bag.order else _in_pieces(todo))
     files = tuple(found.get(f.path, f) for f in bag.facts.files)
@@ -79,7 +79,7 @@ def _in_order(todo: list[FoundFile], order: Sequence[str]) -> list[list[FoundFil
 def _in_pieces(todo: list[FoundFile]) -> list[list[FoundFile]]:
     """Return pieces of work: the largest file first, all small ones together right after it.
 
-    Where large ones outweigh them by far, two fifths of the small ones come last: two hands that
+    Where large ones outweigh them by far, two fifths of the small ones come last: two workers that
     have large ones by turns then end at about the same time, and never both sit at small ones.
     """
     large = sorted((f for f in todo if f.octets >= _LARGE), key=lambda f: (-f.octets, f.path))
@@ -141,12 +141,12 @@ class _Reading:
         spans: Mapping[str, tuple[int, int]],
         wanted: Mapping[str, tuple[str, ...]],
         progress: Progress,
-        hands: Hands,
+        workers: Workers,
         *,
         from_disk: bool,
     ) -> None:
         self._bag, self._spans, self._wanted, self._progress = bag, spans, wanted, progress
-        self._hands, self._from_disk = hands, from_disk
+        self._workers, self._from_disk = workers, from_disk
         self._lock = threading.Lock()
         self.stop = threading.Event()
         self.swapped: list[Observation] = []
@@ -154,12 +154,12 @@ class _Reading:
 
     def all(self, pieces: list[list[FoundFile]]) -> dict[str, FoundFile]:
         """Have all pieces read; what breaks one off breaks off the others."""
-        under_way = [self._hands.take(partial(self._some, piece)) for piece in pieces]
+        under_way = [self._workers.take(partial(self._some, piece)) for piece in pieces]
         try:
             return {file.path: file for future in under_way for file in future.result()}
         except BaseException:
             self.stop.set()
-            self._hands.let_go(under_way)
+            self._workers.let_go(under_way)
             raise
 
     def _some(self, piece: list[FoundFile]) -> list[FoundFile]:
@@ -202,7 +202,7 @@ class _Reading:
         descriptor = _descriptor(source) if self._from_disk or most > BLOCK_OCTETS else -1
         if descriptor >= 0 and self._from_disk:
             os.posix_fadvise(descriptor, 0, 0, os.POSIX_FADV_DONTNEED)
-        buffers = itertools.cycle(self._hands.buffers())
+        buffers = itertools.cycle(self._workers.buffers())
         block = next(buffers)
         octets, asking_until = 0, _ASKING if self._from_disk and most > BLOCK_OCTETS else 0
         while octets <= most and not self.stop.is_set():
@@ -212,7 +212,7 @@ class _Reading:
             count = source.readinto(block)
             if time.perf_counter() - begun > _WAITED_S:
                 asking_until = octets + _ASKING
-            here = not self._hands.has_idle
+            here = not self._workers.has_idle
             taking.update(block[:count], here=here)
             if stretch is not None:
                 stretch.update(block[:count])

@@ -8,8 +8,8 @@ from tailsout.ground.findings import Verdict
 from tailsout.mapping.plain import record
 from tailsout.mapping.schemas import faults, urn
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS, StrictJsonError, load
+from tailsout.records.fingerprint import Fingerprint
 from tailsout.records.marks import Marks
-from tailsout.records.seen import Seen
 
 LONGEST_LINE = MAX_JSON_OCTETS
 """Octets of a line that is read."""
@@ -26,7 +26,7 @@ class Entry:
     verdict: Verdict
     judged: str
     """When, RFC 3339 in UTC."""
-    seen: Seen
+    fingerprint: Fingerprint
     marks: Marks | None = None
     """By what it is held against others of a batch; None where that was not kept."""
 
@@ -68,7 +68,7 @@ def read(lines: Iterable[bytes], *, alike: Mapping[str, object]) -> Report:
             line=told,
             verdict=Verdict(told["verdict"]),
             judged=told["judged"],
-            seen=Seen(**told["seen"]),
+            fingerprint=Fingerprint(**told["seen"]),
             marks=record(told["marks"], Marks) if "marks" in told else None,
         )
     return Report(entries=entries, unreadable=unreadable, unfit=unfit)

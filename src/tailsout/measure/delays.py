@@ -25,12 +25,14 @@ _FEWEST_PEAK = 0.3
 """Of the largest the transform can reach: less, and phases do not lie on a line."""
 
 
-class _Lens(Protocol):
+class _Analyser(Protocol):
     rate: int
     size: int
 
 
-def delay_of(first: Floats, second: Floats, cross: Transforms, lens: _Lens) -> tuple[float, float]:
+def delay_of(
+    first: Floats, second: Floats, cross: Transforms, analyser: _Analyser
+) -> tuple[float, float]:
     """Return delay in samples, positive if `second` is late, and coherence.
 
     `first`, `second`: mean power spectra. `cross`: mean of the conjugate of the first times the
@@ -44,29 +46,29 @@ def delay_of(first: Floats, second: Floats, cross: Transforms, lens: _Lens) -> t
     coherence = min(1.0, (float(size.sum()) / total) ** 2)
     with np.errstate(divide="ignore", invalid="ignore"):
         shared = np.minimum((size / both) ** 2, 1.0)
-    lowest = int(_LOWEST_HZ * lens.size / lens.rate) + 1
+    lowest = int(_LOWEST_HZ * analyser.size / analyser.rate) + 1
     used = np.nan_to_num(shared) > COHERENT
     used[:lowest] = False
-    used[int(min(0.9 * used.size, _HIGHEST_HZ * lens.size / lens.rate)) :] = False
+    used[int(min(0.9 * used.size, _HIGHEST_HZ * analyser.size / analyser.rate)) :] = False
     if np.count_nonzero(used) < _BINS_NEEDED:
         return float("nan"), coherence
-    return _delay(cross, size, shared, used, lens), coherence
+    return _delay(cross, size, shared, used, analyser), coherence
 
 
 def _delay(
-    cross: Transforms, size: Floats, shared: Floats, used: NDArray[np.bool_], lens: _Lens
+    cross: Transforms, size: Floats, shared: Floats, used: NDArray[np.bool_], analyser: _Analyser
 ) -> float:
     bins = np.flatnonzero(used)
     unit = np.zeros(cross.size, np.complex128)
     unit[bins] = cross[bins] / size[bins]
-    lags = np.fft.irfft(unit, lens.size)
-    reach = max(2, min(lens.size // 4, int(FARTHEST_S * lens.rate)))
+    lags = np.fft.irfft(unit, analyser.size)
+    reach = max(2, min(analyser.size // 4, int(FARTHEST_S * analyser.rate)))
     near = np.concatenate([lags[-reach:], lags[: reach + 1]])
     at = int(np.argmax(np.abs(near)))
-    if abs(near[at]) < _FEWEST_PEAK * 2.0 * bins.size / lens.size or at in {0, near.size - 1}:
+    if abs(near[at]) < _FEWEST_PEAK * 2.0 * bins.size / analyser.size or at in {0, near.size - 1}:
         return float("nan")
     coarse = float(at - reach)
-    turn = 2.0 * np.pi / lens.size * bins
+    turn = 2.0 * np.pi / analyser.size * bins
     # An inverted leg turns every phase by half a circle.
     residue = np.angle(np.sign(near[at]) * unit[bins]) + turn * coarse
     residue -= 2.0 * np.pi * np.rint(residue / (2.0 * np.pi))

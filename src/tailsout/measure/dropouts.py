@@ -12,7 +12,7 @@ import numpy as np
 from tailsout.measure.kernels import Floats, Integers
 from tailsout.measure.kernels.dropouts import APART, BESIDE, REACH, find_dips
 from tailsout.measure.levels import hundredths
-from tailsout.measure.seconds import SLOTS, Look
+from tailsout.measure.seconds import SLOTS, Analysis
 from tailsout.records.sound import Dropout
 
 FALL_DB = 5.0
@@ -45,9 +45,9 @@ class Dropouts:
         self.counts: Integers = np.zeros(channels, np.int64)
         """How many each channel has."""
 
-    def take(self, look: Look) -> None:
+    def take(self, second: Analysis) -> None:
         """Take in the next second; a slot that is cut short counts as what it holds."""
-        changes = look.changes / np.maximum(np.diff(look.edges) - 1, 1)
+        changes = second.changes / np.maximum(np.diff(second.edges) - 1, 1)
         slots = np.concatenate([self._tail, changes], axis=1)
         if slots.shape[1] > _BEFORE + REACH + _MEAN:
             sums = np.cumsum(np.pad(slots, ((0, 0), (1, 0))), axis=1)

@@ -13,7 +13,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from tailsout.measure.kernels import Floats, Integers, Singles
 from tailsout.measure.levels import hundredths
-from tailsout.measure.seconds import Lens, Look
+from tailsout.measure.seconds import Analyser, Analysis
 from tailsout.measure.trace import variances
 from tailsout.records.sound import Hum, HumLevel
 
@@ -55,19 +55,19 @@ class _Family:
 class QuietWindows:
     """Keeps quiet windows of a file or a part of it."""
 
-    def __init__(self, lens: Lens) -> None:
-        self._lens = lens
-        self._recent: list[tuple[Look, Floats]] = []
+    def __init__(self, analyser: Analyser) -> None:
+        self._analyser = analyser
+        self._recent: list[tuple[Analysis, Floats]] = []
         self._by_level: dict[int, list[_Window]] = {}
 
-    def take(self, look: Look) -> None:
+    def take(self, second: Analysis) -> None:
         """Take in the next second."""
-        if look.slow is None:
+        if second.slow is None:
             return
-        if self._recent and self._recent[-1][0].first + self._lens.rate != look.first:
+        if self._recent and self._recent[-1][0].first + self._analyser.rate != second.first:
             self._recent.clear()
-        tenths = variances(look, 80)
-        self._recent = [*self._recent[1 - WINDOW_S :], (look, tenths)]
+        tenths = variances(second, 80)
+        self._recent = [*self._recent[1 - WINDOW_S :], (second, tenths)]
         if len(self._recent) < WINDOW_S or not _is_sound(self._recent):
             return
         levels = np.concatenate([one.max(axis=0) for _, one in self._recent])
@@ -90,7 +90,7 @@ class QuietWindows:
         """Return at most two families, the one nearer to its mains frequency first."""
         best: list[_Family] = []
         for level in sorted(self._by_level):
-            for one in _families(self._by_level[level], self._lens):
+            for one in _families(self._by_level[level], self._analyser):
                 twins = [other for other in best if _is_same(one.hum, other.hum)]
                 if all(one.score > twin.score for twin in twins):
                     best = [other for other in best if other not in twins] + [one]
@@ -106,9 +106,9 @@ def ratio(families: tuple[Hum, ...]) -> Decimal | None:
     return round(second.frequency_hz / first.frequency_hz, 4)
 
 
-def _is_sound(recent: list[tuple[Look, Floats]]) -> bool:
+def _is_sound(recent: list[tuple[Analysis, Floats]]) -> bool:
     """Tell whether no channel that sounds at all falls to digital silence on the way."""
-    squares = np.concatenate([look.squares for look, _ in recent], axis=1)
+    squares = np.concatenate([second.squares for second, _ in recent], axis=1)
     sounding = squares[squares.max(axis=1) > 0.0]
     return bool(sounding.size) and bool((sounding > 0.0).all())
 
@@ -121,17 +121,17 @@ def _departure(one: Hum) -> float:
     return abs(float(one.frequency_hz) / one.mains_hz - 1.0)
 
 
-def _families(windows: list[_Window], lens: Lens) -> list[_Family]:
+def _families(windows: list[_Window], analyser: Analyser) -> list[_Family]:
     sounds = np.stack([one.sound for one in windows])
     size = sounds.shape[2]
     shape = 0.5 - 0.5 * np.cos(2.0 * np.pi * np.arange(size) / size)
     sounds = (sounds - sounds.mean(axis=2, keepdims=True)) * shape
     # The median is what all windows have in common.
     power = np.median(np.abs(np.fft.rfft(sounds, _PADDED * size)) ** 2, axis=0)
-    hz = lens.slow_hz / (_PADDED * size)
+    hz = analyser.slow_hz / (_PADDED * size)
     # A full-scale sine peaks at 1.
     power *= (2.0 / np.sum(shape)) ** 2
-    droop = np.sinc(np.arange(power.shape[1]) * hz * lens.slow_step / lens.rate)
+    droop = np.sinc(np.arange(power.shape[1]) * hz * analyser.slow_step / analyser.rate)
     power /= np.maximum(droop, 0.1) ** 2
     power = power[:, : int(MOST_HARMONICS * 63.0 / hz) + 200]
     floor = _floor(power, hz)

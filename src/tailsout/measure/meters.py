@@ -12,19 +12,19 @@ from tailsout.measure.kernels import Singles
 from tailsout.measure.levels import decibels, hundredths, sine_decibels
 from tailsout.measure.loudness import Loudness
 from tailsout.measure.peaks import HISTORY, Peaks
+from tailsout.measure.second_meters import SecondFacts, SecondMeters, fits
 from tailsout.measure.seconds import Seconds
-from tailsout.measure.sights import Onlooker, Sights, can_look
 from tailsout.records.echo import PrintThrough
 from tailsout.records.sound import AudioFacts, ChannelFacts, Overview, RegionSound
 
 _WORD_BITS = 32
 
 Hand = Callable[[Callable[[Singles, int], None], Singles, int], None]
-"""Has a second looked at, here and now or by another thread, one after the other."""
+"""Has a second measured, here and now or by another thread, one after the other."""
 
 
-def _here(look: Callable[[Singles, int], None], second: Singles, first: int) -> None:
-    look(second, first)
+def _here(take: Callable[[Singles, int], None], second: Singles, first: int) -> None:
+    take(second, first)
 
 
 class Meters:
@@ -55,17 +55,17 @@ class Meters:
             else None
         )
         self._frames = 0
-        self.onlooker: Onlooker | None = None
+        self.second_meters: SecondMeters | None = None
         """None if there are too many channels for meters that are fed by the second."""
-        if can_look(pcm):
-            onlooker = self.onlooker = Onlooker(pcm, regions)
-            self._seconds = Seconds(pcm, lambda second, at: hand(onlooker.take, second, at))
+        if fits(pcm):
+            second_meters = self.second_meters = SecondMeters(pcm, regions)
+            self._seconds = Seconds(pcm, lambda second, at: hand(second_meters.take, second, at))
 
     def take(self, octets: bytes | bytearray | memoryview) -> None:
         """Take in the next whole frames."""
         frames = self._blocks.fill(octets)
         planar = self._blocks.planar
-        if self.onlooker is not None:
+        if self.second_meters is not None:
             self._seconds.take(planar, HISTORY, frames)
         self._loudness.take(planar, HISTORY, frames)
         self._peaks.take(planar, frames)
@@ -79,13 +79,13 @@ class Meters:
         # It also ends a run at the end.
         self._blocks.fill_silence(HISTORY)
         self._peaks.take(self._blocks.planar, HISTORY, is_end=True)
-        if self.onlooker is not None:
+        if self.second_meters is not None:
             self._seconds.close()
 
     def facts(self, essence_sha256: str) -> AudioFacts:
         """Return what closed meters found."""
         channels = self._channels()
-        sights = self.onlooker.sights() if self.onlooker is not None else Sights()
+        by_second = self.second_meters.facts() if self.second_meters is not None else SecondFacts()
         return AudioFacts(
             frames=self._frames,
             sample_rate_hz=self._pcm.sample_rate_hz,
@@ -99,20 +99,20 @@ class Meters:
             short_term_max_lufs=self._loudness.short_term_max,
             clipped_runs=self._peaks.first_runs(),
             non_finite_samples=self._blocks.non_finite,
-            pairs=sights.pairs,
-            gaps=sights.gaps,
-            dropouts=sights.dropouts,
-            dropouts_a_minute=sights.dropouts_a_minute,
-            bandwidth_hz=sights.bandwidth_hz,
-            brick_wall_hz=sights.brick_wall_hz,
-            lines=sights.lines,
-            hum=sights.hum,
-            hum_ratio=sights.hum_ratio,
+            pairs=by_second.pairs,
+            gaps=by_second.gaps,
+            dropouts=by_second.dropouts,
+            dropouts_a_minute=by_second.dropouts_a_minute,
+            bandwidth_hz=by_second.bandwidth_hz,
+            brick_wall_hz=by_second.brick_wall_hz,
+            lines=by_second.lines,
+            hum=by_second.hum,
+            hum_ratio=by_second.hum_ratio,
         )
 
     def regions(self) -> tuple[RegionSound, ...]:
         """Return the facts of each part asked for; none with too many channels."""
-        return self.onlooker.regions() if self.onlooker is not None else ()
+        return self.second_meters.regions() if self.second_meters is not None else ()
 
     def print_through(self) -> PrintThrough | None:
         """Return possible print-through, once; None if it was not looked for."""
@@ -120,7 +120,7 @@ class Meters:
 
     def overview(self) -> Overview | None:
         """Return the file seen from afar; None with too many channels."""
-        return self.onlooker.overview() if self.onlooker is not None else None
+        return self.second_meters.overview() if self.second_meters is not None else None
 
     def _channels(self) -> tuple[ChannelFacts, ...]:
         return tuple(self._channel(c) for c in range(self._pcm.channels))
@@ -136,9 +136,9 @@ class Meters:
             flat_tops=peaks.flat_tops(c),
             effective_bits=self._bits(c),
         )
-        if self.onlooker is None:
+        if self.second_meters is None:
             return facts
-        whole = self.onlooker.whole
+        whole = self.second_meters.whole
         rms = whole.rms(c)
         return replace(
             facts,
@@ -146,7 +146,7 @@ class Meters:
             crest_db=hundredths(10.0 * math.log10(peaks.sample[c] ** 2 / rms)) if rms else None,
             noise_floor_dbfs=whole.noise_floor(c),
             digital_silence_samples=int(whole.silent[c]),
-            dropouts=self.onlooker.dropouts_of(c),
+            dropouts=self.second_meters.dropouts_of(c),
         )
 
     def _bits(self, c: int) -> int | None:

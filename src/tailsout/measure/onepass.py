@@ -111,7 +111,7 @@ def measure(
         print_through=meters.print_through(),
         overview=overview,
         kept_overview=coarsened(overview) if overview is not None else None,
-        trace=meters.onlooker.trace if meters.onlooker is not None else None,
+        trace=meters.second_meters.trace if meters.second_meters is not None else None,
     )
 
 
@@ -122,9 +122,9 @@ class _Lane:
         self._pool = pool
         self._under_way: deque[Future[None]] = deque()
 
-    def hand(self, look: Callable[[Singles, int], None], second: Singles, first: int) -> None:
+    def hand(self, take: Callable[[Singles, int], None], second: Singles, first: int) -> None:
         """Hand on a second."""
-        self._under_way.append(self._pool.submit(look, second, first))
+        self._under_way.append(self._pool.submit(take, second, first))
         while len(self._under_way) > _SECONDS_UNDER_WAY:
             self._under_way.popleft().result()
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tailsout.measure.kernels import Floats
-from tailsout.measure.seconds import COLUMNS, SLOTS, Lens, Look
+from tailsout.measure.seconds import COLUMNS, SLOTS, Analyser, Analysis
 from tailsout.records.sound import Overview
 
 MOST_COLUMNS = 2048
@@ -28,31 +28,31 @@ _WAYS: tuple[_Reduce, ...] = (np.min, np.max, np.mean, np.mean)
 """How columns become one: lowest, highest, mean square, power of each band."""
 
 
-class Panorama:
+class OverviewMeter:
     """Gathers an `Overview`."""
 
-    def __init__(self, channels: int, lens: Lens) -> None:
-        self._bands = np.geomspace(LOWEST_HZ, lens.rate / 2, MOST_BANDS + 1)
-        bins = lens.size // 2 + 1
+    def __init__(self, channels: int, analyser: Analyser) -> None:
+        self._bands = np.geomspace(LOWEST_HZ, analyser.rate / 2, MOST_BANDS + 1)
+        bins = analyser.size // 2 + 1
         # A band narrower than a bin shows the bin it lies in.
-        self._starts = np.clip(np.rint(self._bands[:-1] / lens.bin_hz), 1, bins - 1).astype(int)
+        self._starts = np.clip(np.rint(self._bands[:-1] / analyser.bin_hz), 1, bins - 1).astype(int)
         self._merged = 1
         self._used = 0
         widths = (channels, channels, channels, MOST_BANDS)
         self._kept: list[Floats] = [np.zeros((MOST_COLUMNS, w)) for w in widths]
         self._rest: list[Floats] = [np.zeros((0, w)) for w in widths]
 
-    def take(self, look: Look) -> None:
+    def take(self, second: Analysis) -> None:
         """Add the columns of a second."""
-        starts = np.arange(0, look.sums.shape[1], _SLOTS_A_COLUMN)
-        sizes = np.diff(np.append(look.edges[starts], look.frames))
+        starts = np.arange(0, second.sums.shape[1], _SLOTS_A_COLUMN)
+        sizes = np.diff(np.append(second.edges[starts], second.frames))
         cells = np.zeros((starts.size, MOST_BANDS))
-        if look.columns.size:
-            cells[: look.columns.shape[0]] = np.add.reduceat(look.columns, self._starts, axis=1)
+        if second.columns.size:
+            cells[: second.columns.shape[0]] = np.add.reduceat(second.columns, self._starts, axis=1)
         new: tuple[NDArray[Any], ...] = (
-            np.minimum.reduceat(look.lows, starts, axis=1).T,
-            np.maximum.reduceat(look.highs, starts, axis=1).T,
-            (np.add.reduceat(look.squares, starts, axis=1) / sizes).T,
+            np.minimum.reduceat(second.lows, starts, axis=1).T,
+            np.maximum.reduceat(second.highs, starts, axis=1).T,
+            (np.add.reduceat(second.squares, starts, axis=1) / sizes).T,
             cells,
         )
         self._rest = [

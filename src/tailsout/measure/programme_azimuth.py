@@ -13,7 +13,7 @@ import numpy as np
 from tailsout.measure.delays import COHERENT, FARTHEST_S
 from tailsout.measure.kernels import Floats
 from tailsout.measure.levels import hundredths
-from tailsout.measure.seconds import Lens, Look
+from tailsout.measure.seconds import Analyser, Analysis
 
 FROM_HZ, TO_HZ = 1_000.0, 8_000.0
 """Band in which cycles are told apart (common practice)."""
@@ -45,25 +45,29 @@ class ProgrammeAzimuth:
 class Delays:
     """Gathers the delays of all pairs of neighbours."""
 
-    def __init__(self, pairs: int, lens: Lens) -> None:
-        self._rate = lens.rate
-        top = min(TO_HZ, 0.45 * lens.rate)
-        self._band = slice(math.ceil(FROM_HZ / lens.bin_hz), math.floor(top / lens.bin_hz) + 1)
-        self._hz: Floats = lens.bin_hz * np.arange(self._band.start, self._band.stop, dtype=float)
+    def __init__(self, pairs: int, analyser: Analyser) -> None:
+        self._rate = analyser.rate
+        top = min(TO_HZ, 0.45 * analyser.rate)
+        self._band = slice(
+            math.ceil(FROM_HZ / analyser.bin_hz), math.floor(top / analyser.bin_hz) + 1
+        )
+        self._hz: Floats = analyser.bin_hz * np.arange(
+            self._band.start, self._band.stop, dtype=float
+        )
         self._delays: list[Floats] = []
         self._phases = np.zeros((pairs, self._hz.size), np.complex128)
 
-    def take(self, look: Look) -> None:
+    def take(self, second: Analysis) -> None:
         """Take in the next second."""
-        self._delays.append(look.delays.astype(np.float32))
-        cross = look.crosses[:, self._band]
-        powers = look.powers[:, self._band]
+        self._delays.append(second.delays.astype(np.float32))
+        cross = second.crosses[:, self._band]
+        powers = second.powers[:, self._band]
         both = np.sqrt(powers[:-1] * powers[1:])
         size = np.abs(cross)
         with np.errstate(divide="ignore", invalid="ignore"):
             shared = np.nan_to_num(np.minimum((size / both) ** 2, 1.0), posinf=0.0)
             units = np.where(size > 0.0, cross / size, 0.0)
-        told = np.isfinite(look.delays)[:, np.newaxis] & (shared > COHERENT)
+        told = np.isfinite(second.delays)[:, np.newaxis] & (shared > COHERENT)
         self._phases += np.where(told, shared * units, 0.0)
 
     def azimuth(self, pair: int) -> ProgrammeAzimuth:

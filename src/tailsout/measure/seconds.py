@@ -28,7 +28,7 @@ _SUM, _SQUARE, _CHANGE, _LOW, _HIGH = range(5)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Look:
+class Analysis:
     """What one second shows; the last of a file may be shorter."""
 
     first: int
@@ -59,11 +59,11 @@ class Look:
     coherences: Floats
     """By pair, 0 to 1; NaN without a spectrum."""
     slow: Singles | None
-    """Shape (channels, samples at `Lens.slow_hz`); None in a second that is cut short."""
+    """Shape (channels, samples at `Analyser.slow_hz`); None in a second that is cut short."""
 
 
-class Lens:
-    """Looks at seconds of one sample rate."""
+class Analyser:
+    """Analyses seconds of one sample rate."""
 
     def __init__(self, pcm: Pcm) -> None:
         rate = pcm.sample_rate_hz
@@ -89,7 +89,7 @@ class Lens:
         """Width of a bin of the spectra."""
         return self.rate / self.size
 
-    def look(self, second: Singles, first: int) -> Look:
+    def analyse(self, second: Singles, first: int) -> Analysis:
         """Return what a second shows, shape (channels, frames); it begins at sample `first`."""
         channels, frames = second.shape
         edges = np.append(self._edges[self._edges < frames], frames)
@@ -103,7 +103,7 @@ class Lens:
         told = [delay_of(powers[p], powers[p + 1], crosses[p], self) for p in range(channels - 1)]
         delays = np.array(told).reshape(-1, 2)
         is_whole = frames == self.rate and self.slow_step
-        return Look(
+        return Analysis(
             first=first,
             frames=frames,
             edges=edges,

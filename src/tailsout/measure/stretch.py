@@ -10,7 +10,7 @@ from tailsout.measure.hum import QuietWindows, ratio
 from tailsout.measure.kernels import Floats, Integers
 from tailsout.measure.levels import hundredths, sine_decibels
 from tailsout.measure.programme_azimuth import Delays
-from tailsout.measure.seconds import COLUMNS, SLOTS, Lens, Look
+from tailsout.measure.seconds import COLUMNS, SLOTS, Analyser, Analysis
 from tailsout.measure.trace import variances
 from tailsout.records.sound import PairFacts, RegionChannel, RegionSound
 
@@ -30,8 +30,8 @@ _STEADY = 4.0
 class Stretch:
     """Gathers the facts of the seconds it is given."""
 
-    def __init__(self, channels: int, lens: Lens) -> None:
-        self._lens = lens
+    def __init__(self, channels: int, analyser: Analyser) -> None:
+        self._analyser = analyser
         pairs = max(channels - 1, 0)
         self._frames = 0
         self._seconds = 0
@@ -40,36 +40,36 @@ class Stretch:
         self._products: Floats = np.zeros(pairs)
         self._apart: Floats = np.zeros(pairs)
         self._coherent: Floats = np.zeros((pairs, 2))
-        self._delays = Delays(pairs, lens)
+        self._delays = Delays(pairs, analyser)
         self._spectra: dict[int, tuple[Floats, int]] = {}
-        self.windows = QuietWindows(lens)
+        self.windows = QuietWindows(analyser)
         self.silent: Integers = np.zeros(channels, np.int64)
         """Samples of each channel in slots of nothing but zeros."""
 
-    def take(self, look: Look) -> None:
+    def take(self, second: Analysis) -> None:
         """Take in the next second of the stretch."""
-        self._frames += look.frames
-        self._seconds += look.frames == self._lens.rate
-        self._squares += look.squares.sum(axis=1)
-        sizes = np.diff(look.edges)
-        self.silent += ((look.squares == 0.0) * sizes).sum(axis=1)
-        self._take_floor(look)
-        self._products += look.products
-        self._apart += look.are_apart
-        self._delays.take(look)
-        power = np.nan_to_num(look.powers.sum(axis=1))
+        self._frames += second.frames
+        self._seconds += second.frames == self._analyser.rate
+        self._squares += second.squares.sum(axis=1)
+        sizes = np.diff(second.edges)
+        self.silent += ((second.squares == 0.0) * sizes).sum(axis=1)
+        self._take_floor(second)
+        self._products += second.products
+        self._apart += second.are_apart
+        self._delays.take(second)
+        power = np.nan_to_num(second.powers.sum(axis=1))
         weight = np.sqrt(power[:-1] * power[1:])
-        self._coherent[:, 0] += np.nan_to_num(look.coherences) * weight
+        self._coherent[:, 0] += np.nan_to_num(second.coherences) * weight
         self._coherent[:, 1] += weight
-        self._take_spectrum(look)
-        self.windows.take(look)
+        self._take_spectrum(second)
+        self.windows.take(second)
 
-    def _take_floor(self, look: Look) -> None:
-        tenths = variances(look, SLOTS // COLUMNS)
+    def _take_floor(self, second: Analysis) -> None:
+        tenths = variances(second, SLOTS // COLUMNS)
         count = tenths.shape[1]
         if count < _FLOOR_TENTHS:
             return
-        silent = (look.squares == 0.0)[:, : count * SLOTS // COLUMNS]
+        silent = (second.squares == 0.0)[:, : count * SLOTS // COLUMNS]
         holds = silent.reshape(silent.shape[0], count, SLOTS // COLUMNS).any(axis=2)
         levels = np.where(holds, np.inf, tenths)
         halves = np.lib.stride_tricks.sliding_window_view(levels, _FLOOR_TENTHS, axis=1)
@@ -78,10 +78,10 @@ class Stretch:
         levels = np.where(is_steady, halves.mean(axis=2), np.inf)
         np.minimum(self._floors, levels.min(axis=1), out=self._floors)
 
-    def _take_spectrum(self, look: Look) -> None:
-        if not look.columns.size:
+    def _take_spectrum(self, second: Analysis) -> None:
+        if not second.columns.size:
             return
-        power = look.powers.mean(axis=0)
+        power = second.powers.mean(axis=0)
         total = float(power.sum())
         if total <= 0.0:
             return
@@ -110,7 +110,7 @@ class Stretch:
         lowest = -math.inf if hiss_db is None else math.floor((hiss_db - 3.0) / _LEVEL_DB)
         levels = [one for one in sorted(self._spectra) if one >= lowest] or sorted(self._spectra)
         quiet, count = self._spectra[levels[0]]
-        return bandwidth(mean, quiet / count, self._lens.bin_hz)
+        return bandwidth(mean, quiet / count, self._analyser.bin_hz)
 
     def rms(self, channel: int) -> float:
         """Return the mean square of a channel."""

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tailsout.measure.kernels import Floats, Octets, Singles
-from tailsout.measure.seconds import SLOTS, Look
+from tailsout.measure.seconds import SLOTS, Analysis
 
 LEVELS_A_SECOND = 50
 NOTHING = 255
@@ -18,15 +18,15 @@ _SLOTS_A_LEVEL = SLOTS // LEVELS_A_SECOND
 _Bytes = NDArray[np.uint8]
 
 
-def variances(look: Look, slots: int) -> Floats:
+def variances(second: Analysis, slots: int) -> Floats:
     """Return the variance of each channel over so many slots, shape (channels, stretches)."""
-    whole = look.sums.shape[1] // slots * slots
+    whole = second.sums.shape[1] // slots * slots
     if not whole:
-        return np.zeros((look.sums.shape[0], 0))
+        return np.zeros((second.sums.shape[0], 0))
     starts = np.arange(0, whole, slots)
-    sizes = np.diff(look.edges[np.append(starts, whole)])
-    squares = np.add.reduceat(look.squares[:, :whole], starts, axis=1) / sizes
-    means = np.add.reduceat(look.sums[:, :whole], starts, axis=1) / sizes
+    sizes = np.diff(second.edges[np.append(starts, whole)])
+    squares = np.add.reduceat(second.squares[:, :whole], starts, axis=1) / sizes
+    means = np.add.reduceat(second.sums[:, :whole], starts, axis=1) / sizes
     spread: Floats = np.maximum(squares - means**2, 0.0)
     return spread
 
@@ -39,15 +39,15 @@ class Trace:
         self._pairs: list[Singles] = []
         self._levels: list[_Bytes] = []
 
-    def take(self, look: Look) -> None:
+    def take(self, second: Analysis) -> None:
         """Add a row."""
-        self._rms.append(np.sqrt(look.squares.sum(axis=1) / look.frames).astype(np.float32))
-        power = np.sqrt(look.squares[:-1].sum(axis=1) * look.squares[1:].sum(axis=1))
+        self._rms.append(np.sqrt(second.squares.sum(axis=1) / second.frames).astype(np.float32))
+        power = np.sqrt(second.squares[:-1].sum(axis=1) * second.squares[1:].sum(axis=1))
         with np.errstate(divide="ignore", invalid="ignore"):
-            correlations = look.products / power
-        rows = np.stack([look.delays, look.coherences, correlations])
+            correlations = second.products / power
+        rows = np.stack([second.delays, second.coherences, correlations])
         self._pairs.append(rows.astype(np.float32))
-        self._levels.append(_levels(look))
+        self._levels.append(_levels(second))
 
     @property
     def rms(self) -> Singles:
@@ -79,9 +79,9 @@ class Trace:
         return np.concatenate([np.zeros(0, np.uint8), *self._levels])
 
 
-def _levels(look: Look) -> _Bytes:
-    powers = variances(look, _SLOTS_A_LEVEL).max(axis=0)
-    zeros = look.squares.max(axis=0) == 0.0
+def _levels(second: Analysis) -> _Bytes:
+    powers = variances(second, _SLOTS_A_LEVEL).max(axis=0)
+    zeros = second.squares.max(axis=0) == 0.0
     nothing = zeros[: powers.size * _SLOTS_A_LEVEL].reshape(-1, _SLOTS_A_LEVEL).all(axis=1)
     codes = np.rint(-20.0 * np.log10(np.maximum(2.0 * powers, 1e-20)))
     codes = np.clip(codes, 0, NOTHING - 1)

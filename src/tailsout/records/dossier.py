@@ -11,13 +11,13 @@ from typing import Literal
 
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.pcm import Pcm
-from tailsout.records.afterwards import Afterwards
 from tailsout.records.amendment import Amendment
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.calibration import AtRest, CalibrationFacts
 from tailsout.records.description import Description
 from tailsout.records.echo import PrintThrough
 from tailsout.records.facts import ContainerFacts, Embedded, PackageFacts
+from tailsout.records.later_events import Afterwards
 from tailsout.records.recipient import Recipient
 from tailsout.records.scale import Scale
 from tailsout.records.sound import AudioFacts, KeptOverview, RegionFacts

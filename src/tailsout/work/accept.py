@@ -20,8 +20,8 @@ from tailsout.mapping import acceptances
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
 from tailsout.records.acceptance import Acceptance, Accepted, Decision
 from tailsout.views import acceptance as document
-from tailsout.work.delivering import looked
-from tailsout.work.many import Told, Wish, check_all
+from tailsout.work.check_many import Told, Wish, check_all
+from tailsout.work.delivering import candidates
 
 _NUMBERED = re.compile(r"acceptance-([0-9]{2,6})\.")
 _DECISIONS: dict[Verdict, Decision] = {
@@ -136,9 +136,9 @@ def _decided(told: Told) -> Accepted:
         decision=decision,
         verdict=judgement.verdict.value,
         flags=tuple(dict.fromkeys(weighing)),
-        title=printable(looked.title(dossier.transfer, dossier.package), 200),
-        identifiers=looked.identifiers(dossier.transfer, dossier.package),
-        supersedes=looked.supersedes(dossier),
+        title=printable(candidates.title(dossier.transfer, dossier.package), 200),
+        identifiers=candidates.identifiers(dossier.transfer, dossier.package),
+        supersedes=candidates.supersedes(dossier),
         tag_manifests=_pinned(place) if decision != "not accepted" else {},
     )
 
@@ -146,7 +146,7 @@ def _decided(told: Told) -> Accepted:
 def _pinned(place: Path) -> dict[str, str]:
     """Return the digests by which a package is known: of an archive, its own."""
     if place.is_dir():
-        return looked.tag_manifests(place)
+        return candidates.tag_manifests(place)
     try:
         with place.open("rb") as stream:
             digest = hashlib.file_digest(stream, "sha512").hexdigest()

@@ -15,11 +15,12 @@ from tailsout.ground.portable import not_portable
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
-from tailsout.mapping.forms.reading import read_form, read_job
+from tailsout.mapping.forms.form import read_form
+from tailsout.mapping.forms.job_forms import read_job
 from tailsout.mapping.receipt import tag_manifests
 from tailsout.work.close_out import Outcome, close
-from tailsout.work.each import Done, each
 from tailsout.work.package import read_package
+from tailsout.work.parallel import Done, run_each
 from tailsout.work.recount import recount
 from tailsout.work.surroundings import Surroundings
 from tailsout.work.turns import Turns
@@ -90,7 +91,7 @@ def close_all(
         )
         return Closed(outcome=outcome)
 
-    return each(folders, one, jobs=jobs, progress_of=progress_of)
+    return run_each(folders, one, jobs=jobs, progress_of=progress_of)
 
 
 def _package_id(job: Path) -> str | None:

@@ -12,7 +12,8 @@ from tailsout.ground.errors import RefusedError, UsageError, from_os_error
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas
 from tailsout.mapping.forms.blank import blank
-from tailsout.mapping.forms.reading import read_form, studio_above
+from tailsout.mapping.forms.form import read_form
+from tailsout.mapping.forms.job_forms import studio_above
 from tailsout.mapping.forms.reels import refuse_faulty
 from tailsout.mapping.history import ascii_reduced
 from tailsout.records.vocab import JobKind

@@ -19,8 +19,8 @@ from tailsout.ground.errors import (
 from tailsout.ground.findings import Finding, Judgement, Verdict, in_order
 from tailsout.ground.portable import not_portable
 from tailsout.ground.units import printable
-from tailsout.mapping.forms.reading import JobForms, read_job
-from tailsout.mapping.forms.stating import with_lines
+from tailsout.mapping.forms.job_forms import JobForms, read_job
+from tailsout.mapping.forms.transfer import with_lines
 from tailsout.mapping.logbook import lines_of, seconds_of
 from tailsout.records.dossier import Dossier
 from tailsout.records.logbook import LogLine

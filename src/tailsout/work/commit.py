@@ -13,7 +13,7 @@ from tailsout.ground.errors import CutOffError, SurroundingsError, TailsoutError
 from tailsout.ground.findings import Judgement, Verdict
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping import told
+from tailsout.mapping import json_output
 from tailsout.mapping.plain import json_page
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.rules.rule import package_of
@@ -132,7 +132,7 @@ def commit(
 def _receipt(plan: Plan, built: Built, proof: Checked) -> dict[str, object]:
     package = proof.dossier.package
     digests = {file.path: file.digests for file in package.files} if package else {}
-    return told.receipt(
+    return json_output.receipt(
         package_id=plan.name,
         committed=plan.instant,
         software=plan.software,

@@ -11,7 +11,7 @@ from tailsout.ground.errors import MaterialError
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.measure.levels import hundredths
-from tailsout.measure.passes.lay import Laid, lay
+from tailsout.measure.passes.align import Alignment, align
 from tailsout.measure.passes.levels import FURTHEST_PERCENT
 from tailsout.measure.passes.sound import Sound
 from tailsout.records.comparison import Comparison, OnePass
@@ -39,15 +39,15 @@ def compare(first: Path, second: Path, progress: Progress) -> Comparison:
     measured or the two are not seen to hold one recording, SurroundingsError if one cannot be read.
     """
     with _heard(first, progress) as one, _heard(second, progress) as other:
-        laid = lay(one.sound, other.sound)
-    if laid is None:
+        aligned = align(one.sound, other.sound)
+    if aligned is None:
         raise MaterialError(
             f"{printable(str(first))} and {printable(str(second))} are not seen to hold the same"
             " recording.",
             "Name two passes of one side, played the same way round, three seconds or longer, whose"
             f" speeds differ by {FURTHEST_PERCENT:g} % at most.",
         )
-    return _told(laid, one.facts, other.facts)
+    return _told(aligned, one.facts, other.facts)
 
 
 @contextmanager
@@ -69,18 +69,18 @@ def _sound(stream: BinaryIO, seen: Survey, progress: Progress) -> Sound:
     return Sound(pcm=pcm, frames=seen.layout.frames, read=read, advance=progress.advance)
 
 
-def _told(laid: Laid, first: AudioFacts, second: AudioFacts) -> Comparison:
-    here, there = _only_here(laid, first, second)
+def _told(aligned: Alignment, first: AudioFacts, second: AudioFacts) -> Comparison:
+    here, there = _only_here(aligned, first, second)
     return Comparison(
-        offset_s=_places(laid.offset_s, 5),
-        speed_difference_percent=_places(laid.speed_difference_percent, 3),
-        wander_ms=_places(laid.wander_s * 1000, 2),
-        overlap_s=_places(laid.overlap_s, 1),
-        windows=laid.windows,
-        likeness=hundredths(laid.likeness),
-        is_inverted=laid.is_inverted,
-        level_difference_db=laid.level_difference_db,
-        bands=laid.bands,
+        offset_s=_places(aligned.offset_s, 5),
+        speed_difference_percent=_places(aligned.speed_difference_percent, 3),
+        wander_ms=_places(aligned.wander_s * 1000, 2),
+        overlap_s=_places(aligned.overlap_s, 1),
+        windows=aligned.windows,
+        likeness=hundredths(aligned.likeness),
+        is_inverted=aligned.is_inverted,
+        level_difference_db=aligned.level_difference_db,
+        bands=aligned.bands,
         first=_pass(first, here),
         second=_pass(second, there),
     )
@@ -102,18 +102,20 @@ def _pass(facts: AudioFacts, only_here: int | None) -> OnePass:
     )
 
 
-def _only_here(laid: Laid, first: AudioFacts, second: AudioFacts) -> tuple[int | None, int | None]:
+def _only_here(
+    aligned: Alignment, first: AudioFacts, second: AudioFacts
+) -> tuple[int | None, int | None]:
     """Count the dropouts of each pass that the other has not, in what both hold."""
     if max(sum(c.dropouts for c in one.channels) for one in (first, second)) > _WHOLE_LIST:
         return None, None
     ours = list(_seconds(first.dropouts, first.sample_rate_hz))
     theirs = [
-        (at - laid.offset_s) / laid.stretch
+        (at - aligned.offset_s) / aligned.stretch
         for at in _seconds(second.dropouts, second.sample_rate_hz)
     ]
     length = first.frames / first.sample_rate_hz
-    begins = max(0.0, -laid.offset_s / laid.stretch)
-    ends = min(length, begins + laid.overlap_s)
+    begins = max(0.0, -aligned.offset_s / aligned.stretch)
+    ends = min(length, begins + aligned.overlap_s)
     return _without_twin(ours, theirs, begins, ends), _without_twin(theirs, ours, begins, ends)
 
 

@@ -11,20 +11,20 @@ from tailsout.bag.plan import Made, Plan, Streamed, Written, make_plan
 from tailsout.ground.clock import stamp
 from tailsout.ground.digests import digests_of
 from tailsout.ground.findings import Judgement, in_order
-from tailsout.mapping import baginfo, naming, schemas, sidecar, told
+from tailsout.mapping import baginfo, json_output, naming, schemas, sidecar
 from tailsout.mapping.names import tree
 from tailsout.mapping.plain import json_page
 from tailsout.records.amendment import Amendment
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import SideCar, Transfer
-from tailsout.work import as_it_is, calibration, exports
-from tailsout.work.as_it_is import fixed
+from tailsout.work import calibration, exports, verbatim
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
 from tailsout.work.first_pass import Passed
 from tailsout.work.master_files import MasterFiles, MasterSource, lay_out
 from tailsout.work.surroundings import ScratchFiles, Surroundings
+from tailsout.work.verbatim import fixed
 
 ALGORITHMS = ("sha512", "sha256")
 
@@ -125,11 +125,11 @@ class Contents:
     def _as_they_are(self) -> Iterator[Streamed]:
         """Photographs and documents are packed octet for octet."""
         for name, path in self.kept.items():
-            yield as_it_is.streamed(tree.kept_path(self.transfer.recipient, name), path, name)
+            yield verbatim.streamed(tree.kept_path(self.transfer.recipient, name), path, name)
 
     def _exports(self, laid: tuple[MasterFiles, ...], judgement: Judgement) -> Iterator[Made]:
         dossier = replace(self.dossier, record_only=None if self.taken else self._statement())
-        opens = as_it_is.opener(self.kept, self.transfer.recipient)
+        opens = verbatim.opener(self.kept, self.transfer.recipient)
 
         bag_info = baginfo.elements(self.transfer, self.around.instant)
 
@@ -140,7 +140,7 @@ class Contents:
         return exports.to_be_made(exports.packed_views(dossier), packed, judgement, opens)
 
     def _tags(self, judgement: Judgement) -> Iterator[Made]:
-        checks = told.judged(self.transfer.package_id, judgement, self.around.software)
+        checks = json_output.judged(self.transfer.package_id, judgement, self.around.software)
         yield fixed(naming.CHECKS, json_page(checks))
         if self.recipient_form:
             yield fixed(naming.RECIPIENT, self.recipient_form)

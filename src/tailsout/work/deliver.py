@@ -32,8 +32,8 @@ from tailsout.mapping import deliveries
 from tailsout.records.delivery import Delivery, LeftOut, PackageRow
 from tailsout.views import covering_note
 from tailsout.work.check import Checked, check
-from tailsout.work.delivering import inventory, looked
-from tailsout.work.delivering.looked import Looked
+from tailsout.work.delivering import candidates, inventory
+from tailsout.work.delivering.candidates import Candidate
 from tailsout.work.delivering.refusals import refusals
 
 
@@ -86,12 +86,12 @@ def deliver(
                 f"{printable(str(drive))} lies in the package {printable(str(path))}.",
                 "A package is never written to; name the drive.",
             )
-    found = [looked.look(path) for path in wish.packages]
-    reels = [looked.job_not_played(folder, progress) for folder in wish.not_played]
+    found = [candidates.look(path) for path in wish.packages]
+    reels = [candidates.job_not_played(folder, progress) for folder in wish.not_played]
     fit = [one for one in found if one.passes]
     volume = wish.volume or drive.resolve().name
     refused = refusals(fit, drive, volume=volume, number=wish.number, disk=disk, resume=wish.resume)
-    came = {printable(one.name): looked.names(one.dossier) for one in found}
+    came = {printable(one.name): candidates.names(one.dossier) for one in found}
     came |= {left.name: called for left, called in reels}
     told = inventory.compared(wish.listed, came) if wish.listed is not None else None
     if refused:
@@ -146,7 +146,7 @@ class _Work:
         self.left_out: list[LeftOut] = []
         self.judgements: list[tuple[str, Judgement]] = []
 
-    def check_room(self, fit: Sequence[Looked]) -> None:
+    def check_room(self, fit: Sequence[Candidate]) -> None:
         """Raise SurroundingsError if the drive has no room for what does not stand there yet."""
         octets = sum(
             o.octets for o in fit if not self._disk.is_there(self._drive / to_disk(o.name))
@@ -156,7 +156,7 @@ class _Work:
         except OSError as error:
             raise from_os_error(error, f"Looking at {printable(str(self._drive))}") from error
 
-    def take(self, one: Looked) -> None:
+    def take(self, one: Candidate) -> None:
         """Carry one package if it passes, here and there."""
         if not one.passes:
             self._leave_out(one, one.judgement)
@@ -184,14 +184,14 @@ class _Work:
                     resume=self._resume,
                 )
         except MaterialError:
-            if not proofs or proofs[-1].judgement.verdict in looked.LETS_PASS:
+            if not proofs or proofs[-1].judgement.verdict in candidates.LETS_PASS:
                 raise
             self._leave_out(one, proofs[-1].judgement)
             return
         verdict = proofs[-1].judgement.verdict.value
-        self.rows.append(looked.row(one, carried.path, verdict))
+        self.rows.append(candidates.row(one, carried.path, verdict))
         self.carried.append(carried)
-        left = looked.not_played(one.dossier, printable(one.name))
+        left = candidates.not_played(one.dossier, printable(one.name))
         if left is not None:
             self.left_out.append(left)
 
@@ -233,9 +233,9 @@ class _Work:
             raise from_os_error(error, f"Removing {printable(str(path))}") from error
         self._disk.write_beside(path, content)
 
-    def _leave_out(self, one: Looked, judgement: Judgement) -> None:
+    def _leave_out(self, one: Candidate, judgement: Judgement) -> None:
         self.judgements.append((printable(one.name), judgement))
-        self.left_out.append(looked.not_fit(one.name, one.dossier, judgement))
+        self.left_out.append(candidates.not_fit(one.name, one.dossier, judgement))
 
     def _refuse_another_drive(self) -> None:
         """Stop where the drive went: its folder may still be there, on the system's own disk."""
@@ -251,7 +251,7 @@ class _Work:
             )
 
 
-def _sender(found: Sequence[Looked]) -> tuple[str, ...]:
+def _sender(found: Sequence[Candidate]) -> tuple[str, ...]:
     """Return who sends the packages, each studio once."""
     told: dict[str, None] = {}
     for one in found:

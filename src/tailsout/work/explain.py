@@ -19,7 +19,7 @@ from tailsout.mapping import (
     sidecar,
     xml,
 )
-from tailsout.mapping.forms import reading, recipients
+from tailsout.mapping.forms import form, recipients
 from tailsout.rules import GROUPS, RULES, answers, batch
 from tailsout.rules.rule import Rule
 from tailsout.work import deep, descriptions, job, limited, opened
@@ -27,7 +27,7 @@ from tailsout.work.amending import file_facts, leaks
 from tailsout.work.gating import kinds as gating
 
 _READERS: Mapping[str, tuple[Kind, ...]] = {
-    "forms": (*reading.KINDS, *recipients.KINDS, *job.KINDS, *jottings.KINDS),
+    "forms": (*form.KINDS, *recipients.KINDS, *job.KINDS, *jottings.KINDS),
     "answers": answers.KINDS,
     "batch": batch.KINDS,
     "amending": (*file_facts.KINDS, *leaks.KINDS),

@@ -11,13 +11,13 @@ from pathlib import Path
 
 from tailsout.ground.findings import Verdict, worst
 from tailsout.ground.progress import Progress
-from tailsout.mapping.forms.reading import JobForms
+from tailsout.mapping.forms.job_forms import JobForms
 from tailsout.records.gate import Gate, Stage, Word
 from tailsout.records.machine import Machine
 from tailsout.records.transfer import Transfer
 from tailsout.work import logbook
-from tailsout.work.gating import boxing, hours, looked, set_up, shelf, stage, unloading
-from tailsout.work.gating.looked import Looked
+from tailsout.work.gating import boxing, hours, job_so_far, set_up, shelf, stage, unloading
+from tailsout.work.gating.job_so_far import JobSoFar
 from tailsout.work.surroundings import Surroundings
 
 
@@ -30,19 +30,19 @@ def gates(
     no job, SurroundingsError if its forms cannot be read.
     """
     # `Path.resolve` raises RuntimeError for a link that leads to itself.
-    seen = looked.headers(Path(os.path.realpath(job)), around, growing)
-    where, why = stage.inferred(seen)
+    so_far = job_so_far.headers(Path(os.path.realpath(job)), around, growing)
+    where, why = stage.inferred(so_far)
     if at is not None:
         where, why = at, "as asked"
     if where == "threading":
-        yield _threading(seen, why, around)
+        yield _threading(so_far, why, around)
     elif where == "boxing":
-        yield _boxing(seen, why)
+        yield _boxing(so_far, why)
     else:
-        if not looked.is_known(seen, around):
-            yield unloading.gate(seen, why)
-        if seen.transfer is not None:
-            yield unloading.gate(looked.measured(seen, around), why)
+        if not job_so_far.is_known(so_far, around):
+            yield unloading.gate(so_far, why)
+        if so_far.transfer is not None:
+            yield unloading.gate(job_so_far.measured(so_far, around), why)
 
 
 def verdict(gate: Gate) -> Verdict:
@@ -51,30 +51,30 @@ def verdict(gate: Gate) -> Verdict:
     return worst((*stopped, *(one.verdict for one in gate.findings)))
 
 
-def _faulty(seen: Looked, at: Stage, why: str) -> Gate:
+def _faulty(so_far: JobSoFar, at: Stage, why: str) -> Gate:
     return Gate(
         stage=at,
         why=why,
         word="WAIT",
         answer="WAIT: THE FORMS HAVE FAULTS",
         because=("put them right, then ask again",),
-        at_desk=seen.with_lines(seen.faults),
+        at_desk=so_far.with_lines(so_far.faults),
         is_whole=False,
     )
 
 
-def _threading(seen: Looked, why: str, around: Surroundings) -> Gate:
-    transfer, forms = seen.transfer, seen.forms
+def _threading(so_far: JobSoFar, why: str, around: Surroundings) -> Gate:
+    transfer, forms = so_far.transfer, so_far.forms
     if transfer is None or forms is None:
-        return _faulty(seen, "threading", why)
+        return _faulty(so_far, "threading", why)
     room = set_up.Room(
         instant=around.instant,
         tapes=shelf.tapes_on(forms.calibration_tapes),
-        free_octets=_free(seen.folder, around),
+        free_octets=_free(so_far.folder, around),
         machines=_machines(forms, transfer, around, around.progress),
     )
-    sheet = set_up.sheet(seen.dossier, transfer, room)
-    sheet = replace(sheet, stops=seen.with_lines(sheet.stops))
+    sheet = set_up.sheet(so_far.dossier, transfer, room)
+    sheet = replace(sheet, stops=so_far.with_lines(sheet.stops))
     return Gate(
         stage="threading",
         why=why,
@@ -112,11 +112,11 @@ def _leaving(before: Gate) -> tuple[Word, str]:
     return "BOX", "THE REEL MAY GO INTO ITS BOX"
 
 
-def _boxing(seen: Looked, why: str) -> Gate:
-    transfer = seen.transfer
+def _boxing(so_far: JobSoFar, why: str) -> Gate:
+    transfer = so_far.transfer
     if transfer is None:
-        return _faulty(seen, "boxing", why)
-    before = unloading.gate(seen, why)
+        return _faulty(so_far, "boxing", why)
+    before = unloading.gate(so_far, why)
     word, answer = _leaving(before)
     return replace(
         before,

@@ -11,9 +11,9 @@ from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import jottings, naming
-from tailsout.mapping.forms.reading import JobForms
+from tailsout.mapping.forms.job_forms import JobForms
 from tailsout.mapping.forms.references import sessions_of
-from tailsout.mapping.forms.stating import transfer_of
+from tailsout.mapping.forms.transfer import transfer_of
 from tailsout.mapping.logbook import hours_since
 from tailsout.records.dossier import Dossier, Examined, FileRecord
 from tailsout.records.machine import Machine

@@ -10,7 +10,8 @@ from tailsout.bag.names import from_disk, to_disk
 from tailsout.ground.errors import from_os_error
 from tailsout.ground.findings import Finding
 from tailsout.ground.units import printable
-from tailsout.mapping.forms.reading import FORM_REFERENCE, JobForms, places_in
+from tailsout.mapping.forms.form import FORM_REFERENCE, places_in
+from tailsout.mapping.forms.job_forms import JobForms
 
 Way = Literal["one file", "parts", "mono files"]
 

@@ -22,10 +22,10 @@ from tailsout.wave import bext, embed
 from tailsout.wave.embed import Recipe
 from tailsout.work import access, captures, compressed, exports, replaced
 from tailsout.work.access import PreparedCopy
-from tailsout.work.as_it_is import fixed
 from tailsout.work.captures import Taken
 from tailsout.work.scale import SCALE_METHODS
 from tailsout.work.surroundings import ScratchFiles
+from tailsout.work.verbatim import fixed
 
 if TYPE_CHECKING:
     from tailsout.measure.onepass import Measured

@@ -19,7 +19,7 @@ from tailsout.records.facts import ContainerFacts
 from tailsout.records.recipient import NamesAsked, Recipient
 from tailsout.records.transfer import Transfer
 from tailsout.rules import names
-from tailsout.work.gating import looked
+from tailsout.work.gating import job_so_far
 from tailsout.work.surroundings import Surroundings
 
 
@@ -60,7 +60,7 @@ def preview(job: Path, around: Surroundings, tried: NamesAsked | None = None) ->
     Raises UsageError if there is no job or the one tried is none, SurroundingsError if its forms
     cannot be read.
     """
-    seen = looked.headers(Path(os.path.realpath(job)), around)
+    seen = job_so_far.headers(Path(os.path.realpath(job)), around)
     transfer = seen.transfer
     if transfer is None:
         found = seen.with_lines(seen.faults)

@@ -4,9 +4,9 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from tailsout.bag.archive.open import ArchivedBag
-from tailsout.bag.hands import Hands
 from tailsout.bag.prove import prove
 from tailsout.bag.readable import ReadableBag
+from tailsout.bag.workers import Workers
 from tailsout.ground.errors import MaterialError, SurroundingsError
 from tailsout.ground.findings import Finding, Place
 from tailsout.ground.progress import Progress
@@ -179,7 +179,7 @@ def proved(
     progress: Progress,
     *,
     from_disk: bool = False,
-    hands: Hands | None = None,
+    workers: Workers | None = None,
 ) -> Dossier:
     """Add to a package as read the digests of every file; `from_disk` as `bag.prove` has it."""
     archive = bag.facts.archive
@@ -193,7 +193,7 @@ def proved(
         for chunk in file.container.chunks
         if chunk.id == "data"
     }
-    facts = prove(bag, spans=spans, progress=progress, from_disk=from_disk, hands=hands)
+    facts = prove(bag, spans=spans, progress=progress, from_disk=from_disk, workers=workers)
     facts = replace(facts, archive=archive)
     found = {file.path: file for file in facts.files}
     files = tuple(

@@ -12,7 +12,7 @@ from tailsout.ground.errors import UsageError, from_os_error
 from tailsout.ground.findings import Finding, Verdict, worst
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping.forms.reading import MAX_FORM_OCTETS, form_of
+from tailsout.mapping.forms.form import MAX_FORM_OCTETS, form_of
 from tailsout.mapping.forms.recipients import recipient_of
 from tailsout.mapping.recipient_changes import changes
 from tailsout.records.dossier import Dossier

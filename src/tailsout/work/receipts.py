@@ -9,9 +9,9 @@ from tailsout.bag.readable import ReadableBag
 from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import MaterialError, UsageError, from_os_error
 from tailsout.ground.units import printable
-from tailsout.mapping import afterwards as documents
+from tailsout.mapping import later_events as documents
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
-from tailsout.records.afterwards import Afterwards
+from tailsout.records.later_events import Afterwards
 
 
 def afterwards(receipts: Sequence[Path], package: Path, bag: ReadableBag) -> tuple[Afterwards, ...]:

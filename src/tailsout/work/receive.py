@@ -33,10 +33,10 @@ from tailsout.records.arrival import (
 from tailsout.records.marks import Marks
 from tailsout.rules.batch import across
 from tailsout.views import reception
-from tailsout.work.many import Wish, check_all
-from tailsout.work.receiving import kept
-from tailsout.work.receiving.arrived import Earlier, receipt, without_version
-from tailsout.work.receiving.judged import NOT_JUDGED, across_rows, judged
+from tailsout.work.check_many import Wish, check_all
+from tailsout.work.receiving import journal
+from tailsout.work.receiving.judgements import NOT_JUDGED, across_rows, judged
+from tailsout.work.receiving.receipt import Earlier, receipt, without_version
 from tailsout.work.receiving.sample import Candidate, candidates, draw
 from tailsout.work.receiving.systematic import systematic
 
@@ -111,7 +111,7 @@ def take_in(
     if resume:
         instant = _begun(into, disk)
     else:
-        for name in (*_NAMES, kept.NAME):
+        for name in (*_NAMES, journal.NAME):
             refuse_if_there(into / name, disk)
     arrival, found = receipt(
         drive,
@@ -185,18 +185,18 @@ def judge_all(
     packages: list[Judged] = []
     marks: list[tuple[str, Marks]] = []
     audio: list[Candidate] = []
-    keeping = kept.Keeping(received.into / kept.NAME, wish, software, instant, disk)
+    log = journal.Journal(received.into / journal.NAME, wish, software, instant, disk)
     told = check_all(
         tuple(names),
         wish,
         jobs=jobs,
         progress_of=progress_of,
         say=say,
-        earlier=kept.earlier(keeping.place, wish, software),
+        earlier=journal.earlier(log.place, wish, software),
     )
     with closing(told):
         for each in told:
-            one, mark = keeping.settled(each)
+            one, mark = log.settled(each)
             done(one.package)
             name = names[one.package]
             packages.append(judged(one, name))

@@ -10,10 +10,10 @@ from tailsout.ground.portable import not_portable
 from tailsout.ground.progress import Progress, Silent
 from tailsout.ground.units import printable
 from tailsout.mapping import csv_rows
-from tailsout.mapping.forms.reading import read_form
+from tailsout.mapping.forms.form import read_form
 from tailsout.mapping.forms.reels import FOLDER, Column, columns_of, told_in
 from tailsout.work.begin import Begun, Wish, begin, first_identifier, proposed_id
-from tailsout.work.each import Done, each
+from tailsout.work.parallel import Done, run_each
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +71,7 @@ def begin_all(
         return begin(parent / folder, own, job_id=make_id(), disk=disk)
 
     every = sorted({**rows, **faults}, key=lambda name: int(name.rpartition(" ")[2]))
-    return each(every, one, jobs=1, progress_of=lambda _name: Silent())
+    return run_each(every, one, jobs=1, progress_of=lambda _name: Silent())
 
 
 def _is_there(job: Path, package_id: str) -> bool:

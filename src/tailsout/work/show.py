@@ -10,7 +10,7 @@ from tailsout.ground.errors import MaterialError, UsageError, from_os_error
 from tailsout.ground.findings import Finding, Severity
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping.forms.reading import read_job
+from tailsout.mapping.forms.job_forms import read_job
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import ChunkFacts
 from tailsout.rules import judge

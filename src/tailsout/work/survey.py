@@ -11,12 +11,12 @@ from tailsout.mapping.embedded import container_of, embedded_of, flac_container_
 from tailsout.records.dossier import FileRecord
 from tailsout.records.facts import ContainerFacts
 from tailsout.wave import bext
-from tailsout.wave.beside import Faults
 from tailsout.wave.bext import Bext
+from tailsout.wave.chunk_limits import Faults
 from tailsout.wave.flac import FlacLayout
 from tailsout.wave.riff import Chunk, Layout, read_chunk, read_layout
 from tailsout.work.audio import Audio, audio_in
-from tailsout.work.beside import look_beside
+from tailsout.work.other_chunks import look_beside
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

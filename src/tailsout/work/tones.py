@@ -9,7 +9,8 @@ from tailsout.ground.errors import MaterialError, UsageError, from_os_error
 from tailsout.ground.findings import Finding
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping.forms import reading, stating
+from tailsout.mapping.forms import job_forms, transfer
+from tailsout.mapping.forms.form import form_at
 from tailsout.measure.line_up import ToneReading, read_line_up
 from tailsout.records.machine import CalibrationTape, Head
 from tailsout.records.session import Reading
@@ -33,15 +34,15 @@ def calibration_tape(named: str, studio: Path | None) -> CalibrationTape:
     known: list[str] = []
     try:
         if Path(named).suffix == ".toml" and Path(named).is_file():
-            form, findings = reading.form_at(Path(named))
+            form, findings = form_at(Path(named))
         else:
-            forms, findings = reading.forms_on(studio, SHELF) if studio is not None else ({}, ())
+            forms, findings = job_forms.forms_on(studio, SHELF) if studio is not None else ({}, ())
             form, known = forms.get(named), sorted(forms)
     except OSError as error:
         raise from_os_error(error, f"Looking for {shown}") from error
     if form is not None:
-        # What is wrong with the forms of other tapes is none of this one's business.
-        tape, findings = stating.calibration_tape_of(form)
+        # What is wrong with the forms of other tapes does not matter here.
+        tape, findings = transfer.calibration_tape_of(form)
         if tape is not None:
             return tape
     if findings:
@@ -57,7 +58,7 @@ def calibration_tape(named: str, studio: Path | None) -> CalibrationTape:
 
 def studio_of(capture: Path) -> Path | None:
     """Return the studio folder that a capture lies in, as the captures of its sessions do."""
-    return reading.studio_above(capture)
+    return job_forms.studio_above(capture)
 
 
 def read_tones(

@@ -11,7 +11,8 @@ from pathlib import Path
 
 from tailsout.ground.errors import SurroundingsError, UsageError
 from tailsout.ground.units import printable
-from tailsout.mapping.forms.reading import Form, JobForms, read_job
+from tailsout.mapping.forms.form import Form
+from tailsout.mapping.forms.job_forms import JobForms, read_job
 from tailsout.records.gate import Gate
 from tailsout.work.gate import gates
 from tailsout.work.gating.kinds import CAPTURE_GROWING, OUT_OF_REACH

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from tailsout.ground.findings import Finding, Place
-from tailsout.mapping.forms.reading import JobForms, read_job
-from tailsout.mapping.forms.stating import transfer_of
+from tailsout.mapping.forms.job_forms import JobForms, read_job
+from tailsout.mapping.forms.transfer import transfer_of
 from tailsout.records.transfer import Transfer
 
 JOB_ID = "5f0c7a52-3f5e-4c0e-9a53-6d1f5f3b2c07"

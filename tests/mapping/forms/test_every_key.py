@@ -14,8 +14,9 @@ import pytest
 from tailsout.ground.findings import Finding
 from tailsout.mapping import schemas
 from tailsout.mapping.forms.blank import blank
-from tailsout.mapping.forms.reading import Form, JobForms, read_form, read_job
-from tailsout.mapping.forms.stating import transfer_of
+from tailsout.mapping.forms.form import Form, read_form
+from tailsout.mapping.forms.job_forms import JobForms, read_job
+from tailsout.mapping.forms.transfer import transfer_of
 
 JOB_ID = "5f0c7a52-3f5e-4c0e-9a53-6d1f5f3b2c07"
 FORMS: Mapping[str, tuple[str, Mapping[str, str]]] = {

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tailsout.mapping.forms.reading import form_of
+from tailsout.mapping.forms.form import form_of
 from tailsout.mapping.forms.recipients import MAX_COPY_OCTETS, read_copy, recipient_of
 
 NAME = "metadata/recipient.toml"

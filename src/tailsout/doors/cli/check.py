@@ -21,7 +21,7 @@ from tailsout.records.bagit_profile import BagItProfile
 if TYPE_CHECKING:
     from tailsout.mapping.report import Entry
     from tailsout.records.marks import Marks
-    from tailsout.work.many import Told, Wish
+    from tailsout.work.check_many import Told, Wish
 
 _SOFTWARE = f"tailsout {__version__}"
 _MOST_JOBS = 64
@@ -81,7 +81,7 @@ def command(
     if deep and (structure or bagit_only):
         raise click.UsageError("--deep goes with neither --structure nor --bagit-only.")
     from tailsout.records.dossier import Depth  # noqa: PLC0415  help must not wait for it
-    from tailsout.work.many import Wish, check_all  # noqa: PLC0415
+    from tailsout.work.check_many import Wish, check_all  # noqa: PLC0415
     from tailsout.work.named_packages import proves_another  # noqa: PLC0415
 
     depth = Depth.STRUCTURE if structure else Depth.DEEP if deep else Depth.FULL
@@ -122,11 +122,11 @@ def _profile(name: str) -> BagItProfile:
 
 
 def _earlier(since: str, wish: "Wish", shown: Many) -> Mapping[str, "Entry"]:
-    from tailsout.mapping import report, told  # noqa: PLC0415
+    from tailsout.mapping import json_output, report  # noqa: PLC0415
 
     alike: dict[str, object] = {"software": _SOFTWARE, "bagit_only": None, "bagit_profile": None}
     alike["official_schemas"] = None
-    alike |= told.looked_at(
+    alike |= json_output.looked_at(
         wish.depth,
         bagit_only=wish.bagit_only,
         bagit_profile=wish.bagit_profile,
@@ -202,7 +202,7 @@ class _Printed:
 
     def _together(self) -> int:
         """Tell what several packages have in common and ought not to; return its exit code."""
-        from tailsout.mapping import told as telling  # noqa: PLC0415
+        from tailsout.mapping import json_output  # noqa: PLC0415
         from tailsout.mapping.plain import json_line  # noqa: PLC0415
         from tailsout.rules.batch import across  # noqa: PLC0415
 
@@ -211,7 +211,7 @@ class _Printed:
             return 0
         count = len(self._rows)
         if self._as_json:
-            line = telling.together(
+            line = json_output.together(
                 judgement.findings, _SOFTWARE, packages=count, compared=len(self._marks)
             )
             click.echo(json_line(line))
@@ -232,25 +232,25 @@ class _Printed:
         printing.say(text)
 
     def _json(self, told: "Told") -> None:
-        from tailsout.mapping import told as telling  # noqa: PLC0415
+        from tailsout.mapping import json_output  # noqa: PLC0415
         from tailsout.mapping.plain import json_line  # noqa: PLC0415
         from tailsout.rules.batch import marks_of  # noqa: PLC0415
 
         if told.error is not None:
             code = told.error.exit_code
-            line = telling.could_not(telling.CHECK, told.package, str(told.error), code)
+            line = json_output.could_not(json_output.CHECK, told.package, str(told.error), code)
         elif told.earlier is not None:
             line = {**told.earlier.line, "taken_over": printable(self._since)}
         elif told.checked is not None:
             checked = told.checked
-            line = telling.judged(told.package, checked.judgement, _SOFTWARE, checked.bag)
-            line |= telling.looked_at(
+            line = json_output.judged(told.package, checked.judgement, _SOFTWARE, checked.bag)
+            line |= json_output.looked_at(
                 self._wish.depth,
                 bagit_only=self._wish.bagit_only,
                 bagit_profile=self._wish.bagit_profile,
                 official_schemas=self._wish.schemas is not None,
                 judged=self._judged,
-                seen=checked.seen,
+                fingerprint=checked.fingerprint,
                 marks=marks_of(checked.dossier),
             )
         # Each line goes out whole and at once.

@@ -25,7 +25,7 @@ def command(first: str, second: str, *, as_json: bool) -> int:
     and its wander, level, treble band by band, azimuth, noise and dropouts. Both files are only
     read. If they do not hold one recording, no figure is told and the exit code is 1.
     """
-    from tailsout.mapping import told  # noqa: PLC0415  help must not wait for it
+    from tailsout.mapping import json_output  # noqa: PLC0415  help must not wait for it
     from tailsout.mapping.plain import json_line  # noqa: PLC0415
     from tailsout.work.compare import compare  # noqa: PLC0415
 
@@ -35,10 +35,14 @@ def command(first: str, second: str, *, as_json: bool) -> int:
     except TailsoutError as error:
         if as_json:
             name = f"{first} {second}"
-            click.echo(json_line(told.could_not(told.COMPARE, name, str(error), error.exit_code)))
+            click.echo(
+                json_line(
+                    json_output.could_not(json_output.COMPARE, name, str(error), error.exit_code)
+                )
+            )
         raise
     if as_json:
-        click.echo(json_line(told.compared(first, second, found)))
+        click.echo(json_line(json_output.compared(first, second, found)))
         return 0
     for line in _lines(first, second, found):
         printing.say(line)

@@ -125,8 +125,8 @@ def _gate_many(
     every: bool,
     strict: bool,
 ) -> int:
-    from tailsout.work.each import each  # noqa: PLC0415  help must not wait for it
     from tailsout.work.gate import gates, verdict  # noqa: PLC0415
+    from tailsout.work.parallel import run_each  # noqa: PLC0415  help must not wait for it
 
     told = Together("jobs", strict=strict)
     with progress_of_many(len(jobs)) as shown:
@@ -135,7 +135,7 @@ def _gate_many(
         def last(job: str, own: Progress) -> "Gate | None":
             return deque(gates(Path(job), stage, replace(around, progress=own)), maxlen=1).pop()
 
-        done = each(jobs, last, jobs=at_once, progress_of=shown.of)
+        done = run_each(jobs, last, jobs=at_once, progress_of=shown.of)
         with told.counting(len(jobs), shown), closing(done):
             for one in done:
                 shown.done(one.name)
@@ -181,11 +181,11 @@ def step_back() -> None:
 
 
 def _line(job: Path, gate: "Gate") -> None:
-    from tailsout.mapping import told  # noqa: PLC0415
+    from tailsout.mapping import json_output  # noqa: PLC0415
     from tailsout.mapping.plain import json_line  # noqa: PLC0415
     from tailsout.work.gate import verdict  # noqa: PLC0415
 
-    printing.say(json_line(told.gated(str(job), gate, verdict(gate))))
+    printing.say(json_line(json_output.gated(str(job), gate, verdict(gate))))
 
 
 def _page(gate: "Gate", *, every: bool) -> None:

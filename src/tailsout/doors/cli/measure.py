@@ -38,7 +38,7 @@ def command(files: tuple[str, ...], *, as_json: bool, folder: Path | None) -> in
 
 
 def _one(name: str, *, as_json: bool, folder: Path | None) -> int:
-    from tailsout.mapping import told  # noqa: PLC0415  help must not wait for it
+    from tailsout.mapping import json_output  # noqa: PLC0415  help must not wait for it
     from tailsout.mapping.plain import json_line  # noqa: PLC0415
     from tailsout.work.measure import is_damaged, measure_file  # noqa: PLC0415
 
@@ -50,7 +50,7 @@ def _one(name: str, *, as_json: bool, folder: Path | None) -> int:
         drawn = plotting.sound(folder, Path(name), measured) if folder is not None else None
     except TailsoutError as error:
         if as_json:
-            line = told.could_not(told.MEASURE, name, str(error), error.exit_code)
+            line = json_output.could_not(json_output.MEASURE, name, str(error), error.exit_code)
             click.echo(json_line(line))
         click.echo(f"tailsout: {printable(str(error))}", err=True)
         return error.exit_code
@@ -59,7 +59,7 @@ def _one(name: str, *, as_json: bool, folder: Path | None) -> int:
         raise ValueError("what was measured has a format")
     damage = seen.record.container.damage
     if as_json:
-        click.echo(json_line(told.measured(name, pcm, measured.facts, damage)))
+        click.echo(json_line(json_output.measured(name, pcm, measured.facts, damage)))
     else:
         for shown_line in _lines(name, pcm, measured.facts):
             printing.say(shown_line)

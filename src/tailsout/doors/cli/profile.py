@@ -58,10 +58,12 @@ class _Printed:
     def forms(self, found: "Compared") -> None:
         """Print what changed, or what is wrong with a form."""
         if self._as_json:
-            from tailsout.mapping import told_profile  # noqa: PLC0415
+            from tailsout.mapping import json_output_profile  # noqa: PLC0415
 
             software = f"tailsout {__version__}"
-            line = told_profile.forms(found.old, found.new, found.changes, found.findings, software)
+            line = json_output_profile.forms(
+                found.old, found.new, found.changes, found.findings, software
+            )
             self._line(line)
         elif found.old is None or found.new is None:
             judgement = Judgement(findings=found.findings, checks=())
@@ -108,11 +110,13 @@ class _Printed:
         return printing.most_serious(row.code for row in self._rows)
 
     def _error(self, package: str, error: TailsoutError) -> None:
-        from tailsout.mapping import told, told_profile  # noqa: PLC0415
+        from tailsout.mapping import json_output, json_output_profile  # noqa: PLC0415
 
         click.echo(f"tailsout: {printable(str(error))}", err=True)
         if self._as_json:
-            line = told.could_not(told_profile.PROFILE, package, str(error), error.exit_code)
+            line = json_output.could_not(
+                json_output_profile.PROFILE, package, str(error), error.exit_code
+            )
             self._line(line)
         row = printing.Row(name=printable(package), told=printing.NOT_JUDGED, code=error.exit_code)
         self._rows.append(row)
@@ -124,11 +128,11 @@ class _Printed:
 
 
 def _package_json(package: str, judged: "JudgedAnew") -> dict[str, object]:
-    from tailsout.mapping import told_profile  # noqa: PLC0415
+    from tailsout.mapping import json_output_profile  # noqa: PLC0415
 
     if judged.passed_over:
-        return told_profile.passed_over(package, judged.passed_over)
-    return told_profile.package(
+        return json_output_profile.passed_over(package, judged.passed_over)
+    return json_output_profile.package(
         package,
         verdict=judged.verdict,
         made_by=judged.made_by,

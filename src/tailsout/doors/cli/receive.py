@@ -94,7 +94,7 @@ def command(
     from tailsout.bag.disk import Disk  # noqa: PLC0415  help must not wait for it
     from tailsout.records.arrival import Happening  # noqa: PLC0415
     from tailsout.records.dossier import Depth  # noqa: PLC0415
-    from tailsout.work.many import Wish  # noqa: PLC0415
+    from tailsout.work.check_many import Wish  # noqa: PLC0415
     from tailsout.work.receive import Listening, judge_all, take_in  # noqa: PLC0415
 
     disk, instant = Disk(), clock.now()

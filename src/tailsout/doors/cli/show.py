@@ -75,7 +75,7 @@ def command(
 
 
 def _one(path: str, *, as_json: bool) -> int:
-    from tailsout.mapping import told  # noqa: PLC0415  help must not wait for it
+    from tailsout.mapping import json_output  # noqa: PLC0415  help must not wait for it
     from tailsout.mapping.plain import json_line  # noqa: PLC0415
     from tailsout.work.show import show  # noqa: PLC0415
 
@@ -84,14 +84,18 @@ def _one(path: str, *, as_json: bool) -> int:
             shown = show(Path(path), bar)
     except TailsoutError as error:
         if as_json:
-            click.echo(json_line(told.could_not(told.SHOW, path, str(error), error.exit_code)))
+            click.echo(
+                json_line(
+                    json_output.could_not(json_output.SHOW, path, str(error), error.exit_code)
+                )
+            )
         click.echo(f"tailsout: {printable(str(error))}", err=True)
         return error.exit_code
     if as_json:
         for file in shown.dossier.files:
             name = path if shown.is_file else f"{path.rstrip('/')}/{file.path}"
             of_file = [one for one in shown.findings if one.place.file == printable(file.path)]
-            click.echo(json_line(told.shown(name, file, of_file)))
+            click.echo(json_line(json_output.shown(name, file, of_file)))
     else:
         printing.say(shown.page.decode("utf-8").rstrip("\n"))
     return 1 if shown.needs_mending else 0

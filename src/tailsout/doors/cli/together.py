@@ -13,7 +13,7 @@ from tailsout.ground.findings import Judgement, Verdict
 from tailsout.ground.units import printable
 
 if TYPE_CHECKING:
-    from tailsout.work.each import Done
+    from tailsout.work.parallel import Done
 
 MOST_AT_ONCE = 64
 _FAULT = 70

@@ -72,7 +72,7 @@ def command(
         raise UsageError("Name a calibration tape with --against, or say --on-reel: one of them.")
     if moment is not None and as_json:
         raise UsageError("Ask for --form or for --json, not for both.")
-    from tailsout.mapping import told  # noqa: PLC0415  help must not wait for it
+    from tailsout.mapping import json_output  # noqa: PLC0415  help must not wait for it
     from tailsout.mapping.plain import json_line  # noqa: PLC0415
     from tailsout.records.machine import Head  # noqa: PLC0415
     from tailsout.work.measure import is_damaged  # noqa: PLC0415
@@ -87,12 +87,12 @@ def command(
         drawn = plotting.tones(folder, Path(capture), reading) if folder is not None else None
     except TailsoutError as error:
         if as_json:
-            line = told.could_not(told.TONES, capture, str(error), error.exit_code)
+            line = json_output.could_not(json_output.TONES, capture, str(error), error.exit_code)
             click.echo(json_line(line))
         raise
     damage, facts = seen.record.container.damage, reading.facts
     if as_json and seen.layout.pcm is not None:
-        line = told.toned(
+        line = json_output.toned(
             capture,
             seen.layout.pcm,
             facts,

@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 from tailsout.ground.findings import Finding, Place
 from tailsout.mapping.amending import Wish
-from tailsout.mapping.forms.reading import FORM_VALUE, Form, form_at, places_in, schema_findings
+from tailsout.mapping.forms.form import FORM_VALUE, Form, form_at, places_in, schema_findings
 
 SCHEMA_NAME = "amendment-0.1"
 

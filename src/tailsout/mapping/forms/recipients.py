@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas
-from tailsout.mapping.forms.reading import FORM_REFERENCE, Form, form_of, places_in, schema_findings
+from tailsout.mapping.forms.form import FORM_REFERENCE, Form, form_of, places_in, schema_findings
 from tailsout.mapping.key_paths import dotted
 from tailsout.mapping.plain import record
 from tailsout.mapping.recipient_contradictions import contradictions, unknown

@@ -18,7 +18,7 @@ from tailsout.ground.errors import MaterialError
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas
 from tailsout.mapping.forms.blank import resolved
-from tailsout.mapping.forms.reading import form_of
+from tailsout.mapping.forms.form import form_of
 from tailsout.mapping.key_paths import dotted
 from tailsout.records.vocab import Absence
 

@@ -10,7 +10,8 @@ from typing import Any
 from tailsout.ground.findings import Finding
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
-from tailsout.mapping.forms.reading import FORM_REFERENCE, Form, JobForms, places_in
+from tailsout.mapping.forms.form import FORM_REFERENCE, Form, places_in
+from tailsout.mapping.forms.job_forms import JobForms
 
 _Broken = Iterator[tuple[str, str]]
 

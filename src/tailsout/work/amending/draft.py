@@ -13,7 +13,7 @@ from tailsout.ground.findings import Finding, Kind
 from tailsout.ground.units import printable
 from tailsout.mapping import amending, naming, schemas
 from tailsout.mapping.forms.amending import AmendmentForm, FileWish
-from tailsout.mapping.forms.reading import FORM_REFERENCE, FORM_VALUE
+from tailsout.mapping.forms.form import FORM_REFERENCE, FORM_VALUE
 from tailsout.mapping.forms.references import broken_in
 from tailsout.mapping.names import tree
 from tailsout.mapping.plain import plain, record

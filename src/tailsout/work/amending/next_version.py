@@ -8,23 +8,23 @@ from tailsout.ground.clock import stamp
 from tailsout.ground.digests import digests_of
 from tailsout.ground.findings import Judgement
 from tailsout.mapping import amendments as listed
-from tailsout.mapping import baginfo, naming, schemas, sidecar, told
+from tailsout.mapping import baginfo, json_output, naming, schemas, sidecar
 from tailsout.mapping.plain import json_page, plain
 from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.transfer import SideCar, ThisFile, Transfer
-from tailsout.work import as_it_is, exports
+from tailsout.work import exports, verbatim
 from tailsout.work.amending import copies, renewed, retaken
 from tailsout.work.amending.consequences import Consequences
 from tailsout.work.amending.copies import NextCopies
 from tailsout.work.amending.draft import Draft
 from tailsout.work.amending.renewed import Renewed
 from tailsout.work.amending.superseded import Superseded, is_at_the_root
-from tailsout.work.as_it_is import fixed
 from tailsout.work.exports import View
 from tailsout.work.master_files import MasterFiles
 from tailsout.work.pictures import in_bag
 from tailsout.work.surroundings import ScratchFiles, Surroundings
+from tailsout.work.verbatim import fixed
 
 _ALWAYS = ("sha512", "sha256")
 
@@ -126,7 +126,7 @@ class NextVersion:
         for laid in retaken_ones:
             yield from laid.payload
         for path, source in self.draft.brought.items():
-            yield as_it_is.streamed(path, source, source.name)
+            yield verbatim.streamed(path, source, source.name)
         if old.record_only is not None:
             path, car = old.record_only
             yield Made(path=path, make=lambda _written: sidecar.write(self._told(car, None)))
@@ -249,7 +249,7 @@ class NextVersion:
             return listed.write(self.amendments)
 
         if self.old.is_ours:
-            checks = told.judged(self.name, self.judgement, self.around.software)
+            checks = json_output.judged(self.name, self.judgement, self.around.software)
             yield fixed(naming.CHECKS, json_page(checks))
         for name in (listed.SCHEMA_NAME, sidecar.SCHEMA_NAME):
             yield fixed(f"{naming.SCHEMAS}/{name}.schema.json", schemas.schema_text(name))
@@ -277,7 +277,7 @@ class NextVersion:
                 dossier, (*files, *others), written, name=self.name, bag_info=self.bag_info()
             )
 
-        opens = as_it_is.opener_of(self.draft.brought, in_bag(old.bag))
+        opens = verbatim.opener_of(self.draft.brought, in_bag(old.bag))
         return exports.to_be_made(self._views.values(), packed, self.judgement, opens)
 
     def bag_info(self) -> Iterator[tuple[str, str]]:

@@ -8,7 +8,7 @@ from tailsout.ground.portable import twin_key
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
 from tailsout.mapping.forms.amending import AmendmentForm
-from tailsout.mapping.forms.reading import FORM_REFERENCE
+from tailsout.mapping.forms.form import FORM_REFERENCE
 from tailsout.mapping.names import tree
 from tailsout.mapping.names.asked import stem_of, template_of
 from tailsout.mapping.names.fields import Fault

@@ -16,7 +16,7 @@ from tailsout.ground.portable import not_portable, twin_key
 from tailsout.ground.units import printable, size
 from tailsout.mapping import csv_rows, deliveries, naming
 from tailsout.records.recipient import DriveRules
-from tailsout.work.delivering.looked import Looked
+from tailsout.work.delivering.candidates import Candidate
 
 _FORGETS_LETTERS = frozenset({"vfat", "msdos", "exfat"})
 """Kinds of file system that take no `:` `?` `*` and take two letters of one case for the same."""
@@ -26,28 +26,34 @@ _FILES_BESIDE = 16
 
 
 def refusals(
-    looked: Sequence[Looked], drive: Path, *, volume: str, number: int, disk: Disk, resume: bool
+    candidates: Sequence[Candidate],
+    drive: Path,
+    *,
+    volume: str,
+    number: int,
+    disk: Disk,
+    resume: bool,
 ) -> tuple[str, ...]:
     """Return why this delivery must not be written to the drive, one sentence each.
 
-    Raises SurroundingsError if the drive cannot be looked at.
+    Raises SurroundingsError if the drive cannot be candidates at.
     """
     try:
         names = sorted(from_disk(one.name) for one in drive.iterdir())
         found = [
-            *_twice(looked),
-            *_there_already(looked, drive, names, number, disk, resume=resume),
-            *_recipients_rules(looked, drive, names, volume),
-            *_limits(looked, drive, disk),
+            *_twice(candidates),
+            *_there_already(candidates, drive, names, number, disk, resume=resume),
+            *_recipients_rules(candidates, drive, names, volume),
+            *_limits(candidates, drive, disk),
         ]
     except OSError as error:
         raise from_os_error(error, f"Looking at {printable(str(drive))}") from error
     return tuple(found)
 
 
-def _twice(looked: Sequence[Looked]) -> Iterator[str]:
-    counts = Counter(twin_key(one.name) for one in looked)
-    for name in sorted({one.name for one in looked if counts[twin_key(one.name)] > 1}):
+def _twice(candidates: Sequence[Candidate]) -> Iterator[str]:
+    counts = Counter(twin_key(one.name) for one in candidates)
+    for name in sorted({one.name for one in candidates if counts[twin_key(one.name)] > 1}):
         yield (
             f"{printable(name)} is named {counts[twin_key(name)]} times, or in names that some "
             "systems take for one: a package is delivered once."
@@ -55,7 +61,7 @@ def _twice(looked: Sequence[Looked]) -> Iterator[str]:
 
 
 def _there_already(
-    looked: Sequence[Looked],
+    candidates: Sequence[Candidate],
     drive: Path,
     names: Iterable[str],
     number: int,
@@ -73,7 +79,7 @@ def _there_already(
         return
     if any(name.startswith(stem) for name in names):
         yield f"Lists of delivery {number} stand on the drive already; go on with it by --resume."
-    for one in looked:
+    for one in candidates:
         if disk.is_there(drive / to_disk(one.name)):
             yield (
                 f"{printable(one.name)} stands on the drive already; go on by --resume if it was "
@@ -82,9 +88,9 @@ def _there_already(
 
 
 def _recipients_rules(
-    looked: Sequence[Looked], drive: Path, names: Sequence[str], volume: str
+    candidates: Sequence[Candidate], drive: Path, names: Sequence[str], volume: str
 ) -> Iterator[str]:
-    asked = [(one, rules) for one in looked if (rules := _rules(one)) is not None]
+    asked = [(one, rules) for one in candidates if (rules := _rules(one)) is not None]
     for pattern in sorted({rules.volume_name for _, rules in asked if rules.volume_name}):
         if not _fits(volume, pattern):
             yield (
@@ -92,7 +98,7 @@ def _recipients_rules(
                 f"{printable(pattern)!r}."
             )
     if any(rules.one_order for _, rules in asked):
-        yield from _orders(looked, drive, names)
+        yield from _orders(candidates, drive, names)
     if any(rules.hidden_files_refused for _, rules in asked):
         hidden = [name for name in names if naming.hidden_part(name) and not _is_stage(name)]
         yield from _named("hidden on the drive, which the recipient refuses", hidden)
@@ -107,17 +113,17 @@ def _recipients_rules(
             yield from _named("hidden, which the recipient refuses", hidden)
 
 
-def _rules(looked: Looked) -> DriveRules | None:
-    transfer = looked.dossier.transfer
+def _rules(candidate: Candidate) -> DriveRules | None:
+    transfer = candidate.dossier.transfer
     if transfer is None or transfer.recipient is None:
         return None
     return transfer.recipient.drive
 
 
-def _orders(looked: Sequence[Looked], drive: Path, names: Iterable[str]) -> Iterator[str]:
+def _orders(candidates: Sequence[Candidate], drive: Path, names: Iterable[str]) -> Iterator[str]:
     """Compare the orders of what is to come with each other and with what is there."""
     orders: dict[str, str] = {}
-    for one in looked:
+    for one in candidates:
         transfer = one.dossier.transfer
         commission = transfer.commission if transfer is not None else None
         orders.setdefault((commission.agreement or "") if commission is not None else "", one.name)
@@ -143,11 +149,11 @@ def _earlier(path: Path) -> tuple[deliveries.Claimed, ...]:
         return ()
 
 
-def _limits(looked: Sequence[Looked], drive: Path, disk: Disk) -> Iterator[str]:
+def _limits(candidates: Sequence[Candidate], drive: Path, disk: Disk) -> Iterator[str]:
     """Tell what the file system of the drive cannot hold."""
     kind = disk.file_system(drive)
     most = largest_file(kind)
-    for one in looked:
+    for one in candidates:
         paths = [f"{one.name}/{file.path}" for file in one.files]
         if most is not None:
             large = [f"{one.name}/{file.path}" for file in one.files if file.octets > most]
@@ -159,14 +165,14 @@ def _limits(looked: Sequence[Looked], drive: Path, disk: Disk) -> Iterator[str]:
             same = [p for p in paths if twins[twin_key(p)] > 1]
             yield from _named(f"one and the same name to {kind}", same)
     free = disk.free_files(drive)
-    needed = sum(_entries(one) for one in looked) + _FILES_BESIDE
+    needed = sum(_entries(one) for one in candidates) + _FILES_BESIDE
     if free is not None and free < needed:
         yield f"The drive can take {free} more files; {needed} are needed."
 
 
-def _entries(looked: Looked) -> int:
-    folders = {file.path.rpartition("/")[0] for file in looked.files}
-    return len(looked.files) + len(folders) + 2
+def _entries(candidate: Candidate) -> int:
+    folders = {file.path.rpartition("/")[0] for file in candidate.files}
+    return len(candidate.files) + len(folders) + 2
 
 
 def _named(what: str, paths: Sequence[str]) -> Iterator[str]:

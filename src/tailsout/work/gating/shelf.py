@@ -4,8 +4,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 
 from tailsout.ground.units import plain, speed
-from tailsout.mapping.forms.reading import Form
-from tailsout.mapping.forms.stating import calibration_tape_of
+from tailsout.mapping.forms.form import Form
+from tailsout.mapping.forms.transfer import calibration_tape_of
 from tailsout.mapping.history import equalisation_text
 from tailsout.records.machine import CalibrationTape
 from tailsout.records.reel import Equalisation

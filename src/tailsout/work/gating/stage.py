@@ -4,13 +4,13 @@ from pathlib import Path
 
 from tailsout.records.gate import Stage
 from tailsout.records.reel import Event
-from tailsout.work.gating.looked import Looked
+from tailsout.work.gating.job_so_far import JobSoFar
 
 
-def inferred(looked: Looked) -> tuple[Stage, str]:
+def inferred(so_far: JobSoFar) -> tuple[Stage, str]:
     """Return the stage of a job, and what it was told from."""
-    transfer = looked.transfer
-    has_captures = bool(looked.taken or looked.growing or _lie_there(looked.folder))
+    transfer = so_far.transfer
+    has_captures = bool(so_far.taken or so_far.growing or _lie_there(so_far.folder))
     if transfer is None:
         if has_captures:
             return "unloading", "captures are there"

@@ -12,8 +12,8 @@ from tailsout.records.transfer import Transfer
 from tailsout.tape import geometry
 from tailsout.tape.speed import tape_feet
 from tailsout.work.gating import boxing
+from tailsout.work.gating.job_so_far import JobSoFar
 from tailsout.work.gating.kinds import SIDE_TOO_LONG
-from tailsout.work.gating.looked import Looked
 from tailsout.work.gating.planned import Planned, sides_of
 
 _BEFORE_BOXING = (
@@ -30,9 +30,9 @@ _OVERFILL = 1.15
 _MOST_REASONS = 5
 
 
-def gate(looked: Looked, why: str) -> Gate:
+def gate(so_far: JobSoFar, why: str) -> Gate:
     """Make the answer from what has been seen so far."""
-    transfer = looked.transfer
+    transfer = so_far.transfer
     if transfer is None:
         return Gate(
             stage="unloading",
@@ -40,15 +40,15 @@ def gate(looked: Looked, why: str) -> Gate:
             word="KEEP",
             answer="KEEP THE REEL ON",
             because=("the forms have faults, so that nothing more can be judged",),
-            at_desk=looked.with_lines(looked.faults),
+            at_desk=so_far.with_lines(so_far.faults),
             is_whole=False,
         )
-    every = (*looked.judged(), *_sides(looked.dossier, transfer))
+    every = (*so_far.judged(), *_sides(so_far.dossier, transfer))
     asking = [one for one in every if one.severity is not Severity.NOTE]
-    needed = [one for one in asking if _needs_reel(one, looked)]
+    needed = [one for one in asking if _needs_reel(one, so_far)]
     boxed = [one for one in asking if one not in needed and _is_of_boxing(one)]
     desk = [one for one in asking if one not in needed and one not in boxed]
-    whole = not looked.unread
+    whole = not so_far.unread
     word, answer, because = _answer(transfer, needed, [*desk, *boxed], whole=whole)
     return Gate(
         stage="unloading",
@@ -56,11 +56,11 @@ def gate(looked: Looked, why: str) -> Gate:
         word=word,
         answer=answer,
         because=because,
-        needs_reel=looked.with_lines(tuple(needed)),
-        at_desk=looked.with_lines(tuple(desk)),
-        before_boxing=looked.with_lines((*boxed, *_unsaid(looked.dossier, transfer, boxed))),
+        needs_reel=so_far.with_lines(tuple(needed)),
+        at_desk=so_far.with_lines(tuple(desk)),
+        before_boxing=so_far.with_lines((*boxed, *_unsaid(so_far.dossier, transfer, boxed))),
         notes=len(every) - len(asking),
-        parts=tuple(_told(looked.dossier, transfer)),
+        parts=tuple(_told(so_far.dossier, transfer)),
         is_whole=whole,
     )
 
@@ -98,14 +98,14 @@ def _would(transfer: Transfer, asking: list[Finding]) -> str:
     return f"{name}: acceptable as it stands" if recipient else f"{name}; nothing is open"
 
 
-def _needs_reel(finding: Finding, looked: Looked) -> bool:
+def _needs_reel(finding: Finding, so_far: JobSoFar) -> bool:
     """Tell whether only the reel on the machine can settle it.
 
     A capture with damage is one that may have to be made again.
     """
     if _is_of_boxing(finding):
         return False
-    files = {file.survey.record.path for one in looked.taken for file in one.files}
+    files = {file.survey.record.path for one in so_far.taken for file in one.files}
     is_damage = finding.severity is Severity.MEND and finding.place.file in files
     return finding.kind.needs_reel or is_damage
 

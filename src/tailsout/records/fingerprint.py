@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
+class Fingerprint:
     """What was on disk when it was opened; where two are equal, nobody wrote to it in between.
 
     That trusts the file system with its times, and the disk with the rest: octets that went bad

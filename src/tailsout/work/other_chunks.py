@@ -14,10 +14,10 @@ from tailsout.mapping import tags as mapped
 from tailsout.records.tags import InfoEntry, SetMark, Tags, UmidParts, XmlDocument
 from tailsout.wave import (
     adtl,
-    beside,
     bext,
     cart,
     chna,
+    chunk_limits,
     cset,
     fact,
     info,
@@ -27,8 +27,8 @@ from tailsout.wave import (
     umid,
     xmlchunks,
 )
-from tailsout.wave.beside import Faults
 from tailsout.wave.bext import Bext
+from tailsout.wave.chunk_limits import Faults
 from tailsout.wave.lists import Part
 from tailsout.wave.riff import Chunk, Layout, read_chunk
 
@@ -68,7 +68,7 @@ class _Look:
         self.list_types: dict[int, str] = {}
 
     def tags(self, own: Bext | None) -> Tags:
-        charset = self.head(b"CSET", beside.MAX_OCTETS, cset.decode)
+        charset = self.head(b"CSET", chunk_limits.MAX_OCTETS, cset.decode)
         code_page = charset.code_page if charset else None
         info_lists, mark_lists = self.lists()
         definition = self.head(b"chna", chna.MAX_OCTETS, chna.decode)
@@ -98,7 +98,7 @@ class _Look:
         chunk = self.first(chunk_id)
         if chunk is None:
             return None
-        payload, faults = beside.head(self.stream, self.layout, chunk, cap)
+        payload, faults = chunk_limits.head(self.stream, self.layout, chunk, cap)
         self.faults.add(faults)
         return self.decoded(chunk, payload, decode)
 
@@ -107,17 +107,17 @@ class _Look:
     ) -> _Value | None:
         """Read the first chunk of an id, of which no more than its start is wanted."""
         chunk = self.first(chunk_id)
-        if chunk is None or not beside.is_whole(self.layout, chunk):
+        if chunk is None or not chunk_limits.is_whole(self.layout, chunk):
             return None
         return self.decoded(chunk, read_chunk(self.stream, chunk, octets), decode)
 
     def first(self, chunk_id: bytes) -> Chunk | None:
-        chunk, faults = beside.single(self.layout, chunk_id)
+        chunk, faults = chunk_limits.single(self.layout, chunk_id)
         self.faults.add(faults)
         return chunk
 
     def whole(self, chunk: Chunk) -> bytes | None:
-        payload, faults = beside.whole(self.stream, self.layout, chunk)
+        payload, faults = chunk_limits.whole(self.stream, self.layout, chunk)
         self.faults.add(faults)
         return payload
 
@@ -133,7 +133,7 @@ class _Look:
     def fact(self, payload: bytes, *, offset: int) -> _Decoded[int]:
         data = self.layout.data
         # Of audio that is cut short the walk has told; the count of the whole is not wrong then.
-        is_whole = data is not None and beside.is_whole(self.layout, data)
+        is_whole = data is not None and chunk_limits.is_whole(self.layout, data)
         frames = self.frames if is_whole else None
         rf64 = self.layout.form != "RIFF"
         return fact.decode(payload, offset=offset, frames=frames, rf64=rf64)
@@ -148,7 +148,7 @@ class _Look:
 
     def lists(self) -> tuple[list[Part], list[Part]]:
         """Return the lists of type INFO and those of type adtl."""
-        chunks, faults = beside.alike(self.layout, b"LIST")
+        chunks, faults = chunk_limits.alike(self.layout, b"LIST")
         self.faults.add(faults)
         infos: dict[Chunk, Part] = {}
         labels: list[Part] = []
@@ -165,7 +165,7 @@ class _Look:
                 infos[chunk] = part
             elif list_type == adtl.TYPE:
                 labels.append(part)
-        self.faults.add(beside.repeated("LIST chunk of type INFO", tuple(infos)))
+        self.faults.add(chunk_limits.repeated("LIST chunk of type INFO", tuple(infos)))
         return list(infos.values()), labels
 
     def info(self, found: Iterable[Part], code_page: int | None) -> tuple[InfoEntry, ...]:
@@ -190,12 +190,12 @@ class _Look:
         return mapped.marks_of(taken)
 
     def documents(self, chunk_id: bytes) -> Iterator[XmlDocument]:
-        chunks, faults = beside.alike(self.layout, chunk_id)
+        chunks, faults = chunk_limits.alike(self.layout, chunk_id)
         self.faults.add(faults)
         name = chunk_id.decode("ascii")
-        self.faults.add(beside.repeated(f"{name} chunk", chunks))
+        self.faults.add(chunk_limits.repeated(f"{name} chunk", chunks))
         for number, chunk in enumerate(chunks, start=1):
-            if not beside.is_whole(self.layout, chunk):
+            if not chunk_limits.is_whole(self.layout, chunk):
                 continue
             payload = read_chunk(self.stream, chunk, xmlchunks.MAX_OCTETS)
             content, faults = xmlchunks.content(payload, chunk.octets, offset=chunk.offset)

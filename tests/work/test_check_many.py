@@ -10,17 +10,17 @@ from typing import Any
 
 import pytest
 
-from tailsout.bag.hands import Hands
+from tailsout.bag.workers import Workers
 from tailsout.ground.errors import UsageError
 from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Progress, Silent
 from tailsout.mapping.report import Entry
 from tailsout.records.dossier import Depth
-from tailsout.records.seen import Seen
-from tailsout.work import each, many
+from tailsout.records.fingerprint import Fingerprint
+from tailsout.work import check_many, parallel
 from tailsout.work.check import check
+from tailsout.work.check_many import Told, Wish, check_all, usual_jobs
 from tailsout.work.close_out import close
-from tailsout.work.many import Told, Wish, check_all, usual_jobs
 
 
 @pytest.fixture
@@ -125,7 +125,7 @@ def test_who_stops_listening_breaks_off_what_is_under_way(packages: list[str]) -
 
 def test_whoever_reports_progress_after_the_end_is_broken_off() -> None:
     stop = threading.Event()
-    progress = each.Stoppable(Silent(), stop)
+    progress = parallel.Stoppable(Silent(), stop)
     progress.begin("x", 1)
     progress.advance(1)
     stop.set()
@@ -139,10 +139,10 @@ def test_whoever_reports_progress_after_the_end_is_broken_off() -> None:
 # What an earlier report tells of
 
 
-def entry(package: str, seen: Seen | None = None) -> Entry:
-    known = check(Path(package), Silent()).seen
+def entry(package: str, seen: Fingerprint | None = None) -> Entry:
+    known = check(Path(package), Silent()).fingerprint
     assert known is not None
-    return Entry(line={}, verdict=Verdict.OPEN, judged="2026-03-14", seen=seen or known)
+    return Entry(line={}, verdict=Verdict.OPEN, judged="2026-03-14", fingerprint=seen or known)
 
 
 def test_what_nobody_wrote_to_is_not_read_again(packages: list[str]) -> None:
@@ -164,7 +164,7 @@ def test_an_archive_that_nobody_wrote_to_is_not_opened(
         out.add(packages[0], "TT-1")
     earlier = {str(archive): entry(str(archive))}
     with monkeypatch.context() as watched:
-        watched.setattr(many, "check", pytest.fail)
+        watched.setattr(check_many, "check", pytest.fail)
         assert all_of([str(archive)], earlier=earlier)[str(archive)].earlier is not None
     archive.with_name("TT-1.tar.gz.sha512").write_text("no digest")
     told = all_of([str(archive)], earlier=earlier)[str(archive)]
@@ -193,7 +193,7 @@ def test_a_rotating_disk_is_read_one_file_at_a_time_and_that_is_said(
 ) -> None:
     made: list[tuple[int, bool]] = []
 
-    class Counted(Hands):
+    class Counted(Workers):
         def __init__(self, count: int, *, spread: bool) -> None:
             made.append((count, spread))
             super().__init__(count, spread=spread)
@@ -201,8 +201,8 @@ def test_a_rotating_disk_is_read_one_file_at_a_time_and_that_is_said(
     def disk(path: Path) -> str:
         return "sdb" if path.name in {"package-1", "package-3"} else ""
 
-    monkeypatch.setattr(many, "Hands", Counted)
-    monkeypatch.setattr(many, "rotating_disk", disk)
+    monkeypatch.setattr(check_many, "Workers", Counted)
+    monkeypatch.setattr(check_many, "rotating_disk", disk)
     said: list[str] = []
     found = all_of(packages, jobs=None, say=said.append)
     assert len(found) == 5

@@ -1,8 +1,8 @@
-"""Judges many packages: several at once, in the order given, their files read by shared hands.
+"""Judges many packages: several at once, in the order given, their files read by shared workers.
 
-As many packages are open at once as there are hands, and the hands take the files of the first one
-open before those of the next, so that none rests while a package has its last file read. What lies
-on a rotating disk is read one package and one file at a time, beside the others.
+As many packages are open at once as there are workers, which take the files of the first one open
+before those of the next, so that none rests while a package has its last file read. What lies on a
+rotating disk is read one package and one file at a time, beside the others.
 """
 
 import os
@@ -13,11 +13,11 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
-from tailsout.bag.hands import Hands
+from tailsout.bag.fingerprint import archive_fingerprint, fingerprint_of
 from tailsout.bag.open import open_bag
 from tailsout.bag.receipt_beside import find
 from tailsout.bag.rotating import rotating_disk
-from tailsout.bag.seen import archive_seen, seen_of
+from tailsout.bag.workers import Workers
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
@@ -25,7 +25,7 @@ from tailsout.mapping.report import Entry
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.dossier import Depth
 from tailsout.work.check import Checked, check
-from tailsout.work.each import Stoppable
+from tailsout.work.parallel import Stoppable
 
 _USUAL_MOST = 4
 
@@ -74,7 +74,7 @@ def check_all(
     """
     stop = threading.Event()
 
-    def one(package: str, hands: Hands) -> Told:
+    def one(package: str, workers: Workers) -> Told:
         progress = Stoppable(progress_of(package), stop)
         try:
             known = earlier.get(printable(package))
@@ -87,7 +87,7 @@ def check_all(
                 bagit_only=wish.bagit_only,
                 bagit_profile=wish.bagit_profile,
                 schemas=wish.schemas,
-                hands=hands,
+                workers=workers,
             )
         except TailsoutError as error:
             return Told(package=package, error=error)
@@ -98,8 +98,8 @@ def check_all(
         under_way = set[Future[Told]]()
         try:
             for package in packages:
-                pool, hands = pools.of(package)
-                under_way.add(pool.submit(one, package, hands))
+                pool, workers = pools.of(package)
+                under_way.add(pool.submit(one, package, workers))
             while under_way:
                 done, under_way = wait(under_way, return_when=FIRST_COMPLETED)
                 while done:
@@ -110,14 +110,14 @@ def check_all(
 
 
 class _Pools:
-    """Who works on what: a pool and its hands for each rotating disk, one for everything else."""
+    """Who works on what: a pool and its workers for each rotating disk, one for everything else."""
 
     def __init__(self, stack: ExitStack, jobs: int | None, say: Callable[[str], None]) -> None:
         self._stack, self._jobs, self._say = stack, jobs, say
-        self._made: dict[str, tuple[ThreadPoolExecutor, Hands]] = {}
+        self._made: dict[str, tuple[ThreadPoolExecutor, Workers]] = {}
 
-    def of(self, package: str) -> tuple[ThreadPoolExecutor, Hands]:
-        """Return the pool that a package is a task of, and the hands that read its files."""
+    def of(self, package: str) -> tuple[ThreadPoolExecutor, Workers]:
+        """Return the pool that a package is a task of, and the workers that read its files."""
         disk = rotating_disk(Path(package)) if self._jobs is None else ""
         if disk not in self._made:
             if disk:
@@ -125,16 +125,16 @@ class _Pools:
             self._made[disk] = self._new(1 if disk else self._jobs or usual_jobs(), disk)
         return self._made[disk]
 
-    def _new(self, count: int, disk: str) -> tuple[ThreadPoolExecutor, Hands]:
-        hands = self._stack.enter_context(Hands(count, spread=bool(disk)))
+    def _new(self, count: int, disk: str) -> tuple[ThreadPoolExecutor, Workers]:
+        workers = self._stack.enter_context(Workers(count, spread=bool(disk)))
         pool = ThreadPoolExecutor(count, "package")
         self._stack.callback(pool.shutdown, wait=True, cancel_futures=True)
-        return pool, hands
+        return pool, workers
 
 
 def _is_unchanged(package: Path, known: Entry) -> bool:
     """Tell whether a package is the one judged then, by all that shows without reading it."""
     if not package.is_dir():
-        return archive_seen(package) == known.seen
+        return archive_fingerprint(package) == known.fingerprint
     with open_bag(package) as bag:
-        return seen_of(bag, find(package)) == known.seen
+        return fingerprint_of(bag, find(package)) == known.fingerprint

@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tailsout.ground.findings import Kind, Place, Severity
-from tailsout.mapping.forms.stating import transfer_of, with_lines
+from tailsout.mapping.forms.transfer import transfer_of, with_lines
 from tailsout.mapping.schemas import schema
 from tailsout.records.machine import Machine
 

@@ -7,7 +7,7 @@ import pytest
 
 from tailsout.ground.damage import Damage
 from tailsout.ground.findings import Check, Judgement, Kind, Place, Severity
-from tailsout.mapping import schemas, told
+from tailsout.mapping import json_output, schemas
 from tailsout.mapping.plain import json_line
 from tailsout.records.bag_state import BagState, BagWord, NotVerified, WhyNot
 from tailsout.records.dossier import FileRecord
@@ -54,7 +54,7 @@ def test_what_measure_says(make: Any) -> None:
         channels=(ChannelFacts(sample_peak_dbfs=Decimal("-6.02")),),
         integrated_lufs=Decimal("-23.00"),
     )
-    said = told.measured("a.wav", make.pcm(), facts)
+    said = json_output.measured("a.wav", make.pcm(), facts)
     assert schemas.faults(said, "measure-0.1") == ()
     assert said["pcm"]["channels"] == 2
     assert said["integrated_lufs"] == Decimal("-23.00")
@@ -65,7 +65,7 @@ def test_what_measure_says(make: Any) -> None:
 def test_what_measure_says_of_a_damaged_file(make: Any) -> None:
     facts = make.facts(essence_sha256="0" * 64)
     damage = (Damage(kind="truncated", offset=36, text=f"It ends early{HOSTILE}."),)
-    said = told.measured("a.wav", make.pcm(), facts, damage)
+    said = json_output.measured("a.wav", make.pcm(), facts, damage)
     assert schemas.faults(said, "measure-0.1") == ()
     assert said["damage"] == [
         {
@@ -74,7 +74,7 @@ def test_what_measure_says_of_a_damaged_file(make: Any) -> None:
             "text": "It ends early\\x1b[2J\\u202e\\udc80.wav.",
         }
     ]
-    assert "damage" not in told.measured("a.wav", make.pcm(), facts)
+    assert "damage" not in json_output.measured("a.wav", make.pcm(), facts)
 
 
 @pytest.mark.parametrize(
@@ -89,13 +89,13 @@ def test_what_measure_says_of_a_damaged_file(make: Any) -> None:
     ],
 )
 def test_damage_told_otherwise_is_not_allowed(make: Any, spoilt: dict[str, object]) -> None:
-    said = told.measured("a.wav", make.pcm(), make.facts(essence_sha256="0" * 64))
+    said = json_output.measured("a.wav", make.pcm(), make.facts(essence_sha256="0" * 64))
     assert schemas.faults(said, "measure-0.1") == ()
     assert schemas.faults({**said, **spoilt}, "measure-0.1")
 
 
 def test_what_check_says() -> None:
-    said = told.judged("SKL-0007", judgement(), "tailsout 0.1")
+    said = json_output.judged("SKL-0007", judgement(), "tailsout 0.1")
     assert schemas.faults(said, "check-0.1") == ()
     assert said == {
         "schema": "urn:tailsout:schema:check:0.1",
@@ -123,7 +123,7 @@ def test_what_check_says() -> None:
 def test_what_check_says_of_the_bag() -> None:
     left = NotVerified(why="left to be fetched", count=2, paths=("data/\x1b", "data/b"))
     state = BagState(word="incomplete", not_verified=(left,))
-    said = told.judged("SKL-0007", judgement(), "tailsout 0.1", state)
+    said = json_output.judged("SKL-0007", judgement(), "tailsout 0.1", state)
     assert schemas.faults(said, "check-0.1") == ()
     assert said["bag"] == {
         "state": "incomplete",
@@ -142,30 +142,30 @@ def test_the_schema_knows_the_words_of_the_record() -> None:
 
 def test_names_from_strangers_are_escaped_and_can_be_written(make: Any) -> None:
     every = [
-        told.judged(HOSTILE, judgement(HOSTILE), "tailsout 0.1"),
-        told.measured(HOSTILE, make.pcm(), make.facts(essence_sha256="0" * 64)),
-        told.could_not(told.CHECK, HOSTILE, f"{HOSTILE} is no directory.", 2),
+        json_output.judged(HOSTILE, judgement(HOSTILE), "tailsout 0.1"),
+        json_output.measured(HOSTILE, make.pcm(), make.facts(essence_sha256="0" * 64)),
+        json_output.could_not(json_output.CHECK, HOSTILE, f"{HOSTILE} is no directory.", 2),
     ]
     for one in every:
         assert json_line(one).isprintable()
 
 
-@pytest.mark.parametrize("schema", [told.CHECK, told.MEASURE])
+@pytest.mark.parametrize("schema", [json_output.CHECK, json_output.MEASURE])
 @pytest.mark.parametrize("exit_code", [1, 2, 3, 4])
 def test_an_input_that_could_not_be_worked_on(schema: str, exit_code: int) -> None:
     name = schema.removeprefix(schemas.URN).replace(":", "-")
-    said = told.could_not(schema, "x", "There is none.", exit_code)
+    said = json_output.could_not(schema, "x", "There is none.", exit_code)
     assert schemas.faults(said, name) == ()
     assert schemas.faults({**said, "exit_code": 0}, name)
 
 
 def test_an_answer_is_either_a_judgement_or_an_error() -> None:
     both = {
-        **told.judged("x", judgement(), "tailsout 0.1"),
-        **told.could_not(told.CHECK, "x", "There is none.", 2),
+        **json_output.judged("x", judgement(), "tailsout 0.1"),
+        **json_output.could_not(json_output.CHECK, "x", "There is none.", 2),
     }
     assert schemas.faults(both, "check-0.1")
-    assert schemas.faults({"schema": told.CHECK, "path": "x"}, "check-0.1")
+    assert schemas.faults({"schema": json_output.CHECK, "path": "x"}, "check-0.1")
 
 
 def receipt(**more: Any) -> dict[str, Any]:
@@ -181,7 +181,7 @@ def receipt(**more: Any) -> dict[str, Any]:
         "masters": [{"path": "data/audio/a.wav", "sha256": "0" * 64, "essence_sha256": "1" * 64}],
         "judgement": judgement(),
     }
-    return told.receipt(**{**usual, **more})
+    return json_output.receipt(**{**usual, **more})
 
 
 def test_the_receipt() -> None:
@@ -268,7 +268,7 @@ def test_texts_of_a_file_are_safe_wherever_they_stand() -> None:
         container=ContainerFacts(form="RIFF", chunks=chunks),
         tags=tags,
     )
-    said = told.shown(HOSTILE, file, [KIND.at(Place(file=HOSTILE), HOSTILE)])
+    said = json_output.shown(HOSTILE, file, [KIND.at(Place(file=HOSTILE), HOSTILE)])
     assert schemas.faults(said, "show-0.1") == ()
     assert json_line(said).isprintable()
     assert said["chunks"][0]["what"].startswith("list of type \\x1b[2J")

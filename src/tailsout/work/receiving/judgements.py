@@ -10,8 +10,8 @@ from tailsout.ground.units import printable
 from tailsout.records.arrival import FindingRow, Judged, Rework
 from tailsout.records.dossier import Dossier
 from tailsout.rules import GROUPS, batch, completeness, containers, structure
-from tailsout.work.delivering import looked
-from tailsout.work.many import Told
+from tailsout.work.check_many import Told
+from tailsout.work.delivering import candidates
 
 MOST_FINDINGS = 100
 """Listed of one package; a hostile one must not fill the memory."""
@@ -45,9 +45,9 @@ def judged(told: Told, name: str) -> Judged:
         bag=checked.bag.word if checked.bag is not None else "",
         manner="ours" if dossier.transfer is not None else "not our way",
         otherwise=tuple(_otherwise(dossier)),
-        title=printable(looked.title(dossier.transfer, dossier.package), 200),
-        identifiers=looked.identifiers(dossier.transfer, dossier.package),
-        supersedes=looked.supersedes(dossier),
+        title=printable(candidates.title(dossier.transfer, dossier.package), 200),
+        identifiers=candidates.identifiers(dossier.transfer, dossier.package),
+        supersedes=candidates.supersedes(dossier),
         findings=tuple(row(name, one) for one in findings[:MOST_FINDINGS]),
         counts=Counter(one.severity.value for one in findings),
     )

@@ -16,9 +16,9 @@ from tailsout.records.bag_state import BagState
 from tailsout.records.bagit_profile import BagItProfile
 from tailsout.records.comparison import Comparison
 from tailsout.records.dossier import Depth, FileRecord
+from tailsout.records.fingerprint import Fingerprint
 from tailsout.records.gate import Gate, Part
 from tailsout.records.marks import Marks
-from tailsout.records.seen import Seen
 from tailsout.records.session import Reading
 from tailsout.records.sound import AudioFacts
 from tailsout.records.tags import Tags
@@ -121,7 +121,7 @@ def looked_at(
     bagit_profile: BagItProfile | None = None,
     official_schemas: bool = False,
     judged: str = "",
-    seen: Seen | None = None,
+    fingerprint: Fingerprint | None = None,
     marks: Marks | None = None,
 ) -> dict[str, Any]:
     """Return what `check --json` says of how deep it looked, when, and at what.
@@ -135,7 +135,7 @@ def looked_at(
         **({"bagit_profile": _profile(bagit_profile)} if bagit_profile is not None else {}),
         **({"official_schemas": True} if official_schemas else {}),
         **({"judged": judged} if judged else {}),
-        **({"seen": plain(seen)} if seen is not None else {}),
+        **({"seen": plain(fingerprint)} if fingerprint is not None else {}),
         **({"marks": plain(marks)} if marks is not None and marks.masters else {}),
     }
 

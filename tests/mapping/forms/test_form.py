@@ -5,14 +5,8 @@ import pytest
 
 from tailsout.ground.errors import MaterialError, SurroundingsError, UsageError
 from tailsout.ground.findings import Place, Severity
-from tailsout.mapping.forms.reading import (
-    KINDS,
-    MAX_FORM_OCTETS,
-    place_in,
-    places_in,
-    read_job,
-    studio_above,
-)
+from tailsout.mapping.forms.form import KINDS, MAX_FORM_OCTETS, place_in, places_in
+from tailsout.mapping.forms.job_forms import read_job, studio_above
 from tailsout.mapping.key_paths import dotted
 
 

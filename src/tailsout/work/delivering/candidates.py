@@ -12,7 +12,7 @@ from tailsout.ground.findings import Judgement, Verdict
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
-from tailsout.mapping.forms.reading import read_job
+from tailsout.mapping.forms.job_forms import read_job
 from tailsout.records.delivery import LeftOut, PackageRow
 from tailsout.records.dossier import Dossier, Examined
 from tailsout.records.facts import FoundFile, PackageFacts
@@ -27,7 +27,7 @@ LETS_PASS = frozenset({Verdict.PASS, Verdict.OPEN})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Looked:
+class Candidate:
     """A package as it stands, no payload read through."""
 
     path: Path
@@ -47,14 +47,14 @@ class Looked:
         return self.judgement.verdict in LETS_PASS
 
 
-def look(path: Path) -> Looked:
+def look(path: Path) -> Candidate:
     """Look at the package in a folder.
 
     Raises UsageError if it is no folder, SurroundingsError if it cannot be opened.
     """
     with open_bag(path) as bag:
         dossier = replace(read_package(bag), unasked=_NOT_YET)
-        return Looked(
+        return Candidate(
             path=path,
             name=bag.facts.name,
             files=bag.facts.files,
@@ -63,18 +63,18 @@ def look(path: Path) -> Looked:
         )
 
 
-def row(looked: Looked, place: Path, verdict: str) -> PackageRow:
+def row(candidate: Candidate, place: Path, verdict: str) -> PackageRow:
     """Tell of a package that stands at `place`. Raises OSError and as `Tree.read`."""
-    dossier = looked.dossier
+    dossier = candidate.dossier
     transfer = dossier.transfer
     commission = transfer.commission if transfer is not None else None
     recipient = transfer.recipient if transfer is not None else None
     return PackageRow(
-        package=printable(looked.name),
+        package=printable(candidate.name),
         identifiers=identifiers(transfer, dossier.package),
         title=title(transfer, dossier.package),
-        files=len(looked.files),
-        octets=looked.octets,
+        files=len(candidate.files),
+        octets=candidate.octets,
         verdict=verdict,
         supersedes=supersedes(dossier),
         order=(commission.agreement or "") if commission is not None else "",

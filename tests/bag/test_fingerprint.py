@@ -8,17 +8,17 @@ from pathlib import Path
 import pytest
 
 from tailsout.bag.archive.open import open_archive
+from tailsout.bag.fingerprint import archive_fingerprint, fingerprint_of
 from tailsout.bag.open import OpenBag, open_bag
 from tailsout.bag.receipt_beside import find
-from tailsout.bag.seen import archive_seen, seen_of
 from tailsout.ground.errors import SurroundingsError
 from tailsout.ground.progress import Silent
-from tailsout.records.seen import Seen
+from tailsout.records.fingerprint import Fingerprint
 
 
-def seen(base: Path) -> Seen | None:
+def seen(base: Path) -> Fingerprint | None:
     with open_bag(base) as bag:
-        return seen_of(bag)
+        return fingerprint_of(bag)
 
 
 def test_reading_alters_nothing(good_bag: Path) -> None:
@@ -87,9 +87,9 @@ def test_a_manifest_that_was_altered_with_all_times_as_before_shows_by_its_diges
     good_bag: Path,
 ) -> None:
     with open_bag(good_bag) as bag:
-        before = seen_of(bag)
+        before = fingerprint_of(bag)
         (good_bag / "manifest-sha256.txt").write_bytes(b"")
-        after = seen_of(bag)
+        after = fingerprint_of(bag)
     assert before is not None
     assert after is not None
     assert before.listing_sha256 == after.listing_sha256
@@ -118,13 +118,13 @@ def tarred(bag: Path) -> Path:
 
 def test_an_archive_is_known_by_its_file_alone(good_bag: Path) -> None:
     archive = tarred(good_bag)
-    before = archive_seen(archive)
+    before = archive_fingerprint(archive)
     archive.read_bytes()
-    assert before == archive_seen(archive)
+    assert before == archive_fingerprint(archive)
     assert before is not None
     assert (before.files, before.octets) == (1, archive.stat().st_size)
     with open_archive(archive, Silent()) as bag:
-        assert seen_of(bag) is None
+        assert fingerprint_of(bag) is None
 
 
 def of_another_name(archive: Path) -> None:
@@ -136,10 +136,10 @@ def of_another_name(archive: Path) -> None:
 )
 def test_every_change_of_an_archive_shows(good_bag: Path, change: Callable[[Path], object]) -> None:
     archive = tarred(good_bag)
-    before = archive_seen(archive)
+    before = archive_fingerprint(archive)
     assert before is not None
     change(archive)
-    assert archive_seen(archive) != before
+    assert archive_fingerprint(archive) != before
 
 
 @pytest.mark.parametrize(
@@ -148,29 +148,29 @@ def test_every_change_of_an_archive_shows(good_bag: Path, change: Callable[[Path
 def test_what_speaks_of_an_archive_belongs_to_it(good_bag: Path, name: str) -> None:
     archive = tarred(good_bag)
     place = archive.with_name(name)
-    seen = [archive_seen(archive)]
+    seen = [archive_fingerprint(archive)]
     for content in (b"", b"x"):
         place.write_bytes(content)
-        seen.append(archive_seen(archive))
+        seen.append(archive_fingerprint(archive))
     assert len({repr(one) for one in seen}) == 3
     assert None not in seen
     place.unlink()
-    assert archive_seen(archive) == seen[0]
+    assert archive_fingerprint(archive) == seen[0]
     place.symlink_to("nowhere")
-    assert archive_seen(archive) != seen[0]
+    assert archive_fingerprint(archive) != seen[0]
 
 
 def test_a_receipt_belongs_to_the_folder_beside_it(good_bag: Path) -> None:
     place = good_bag.with_name("reel-0001.receipt.json")
     with open_bag(good_bag) as bag:
-        without = seen_of(bag, find(good_bag))
+        without = fingerprint_of(bag, find(good_bag))
         place.write_bytes(b"x")
-        beside = seen_of(bag, find(good_bag))
+        beside = fingerprint_of(bag, find(good_bag))
         place.write_bytes(b"y")
-        other = seen_of(bag, find(good_bag))
+        other = fingerprint_of(bag, find(good_bag))
     assert without != beside != other != without
 
 
 def test_what_is_no_archive_is_not_known_as_one(tmp_path: Path, good_bag: Path) -> None:
-    assert archive_seen(good_bag) is None
-    assert archive_seen(tmp_path / "nowhere.tar") is None
+    assert archive_fingerprint(good_bag) is None
+    assert archive_fingerprint(tmp_path / "nowhere.tar") is None

@@ -6,7 +6,7 @@ from typing import Any
 from tailsout.ground.digests import digests_of
 from tailsout.ground.errors import MaterialError
 from tailsout.mapping import schemas, strict_json
-from tailsout.records.afterwards import Afterwards
+from tailsout.records.later_events import Afterwards
 
 _NEXT = "Name a receipt or an acceptance that tailsout wrote of this package."
 

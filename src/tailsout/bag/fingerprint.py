@@ -16,10 +16,10 @@ from tailsout.bag.receipt_beside import Found, find
 from tailsout.bag.tree import Tree
 from tailsout.ground.errors import TailsoutError
 from tailsout.ground.units import printable
-from tailsout.records.seen import Seen
+from tailsout.records.fingerprint import Fingerprint
 
 
-def seen_of(bag: ReadableBag, receipt: Found | None = None) -> Seen | None:
+def fingerprint_of(bag: ReadableBag, receipt: Found | None = None) -> Fingerprint | None:
     """Return by what a folder is known again; None of an archive, or if a tag file is not read."""
     facts = bag.facts
     if facts.archive is not None:
@@ -37,7 +37,7 @@ def seen_of(bag: ReadableBag, receipt: Found | None = None) -> Seen | None:
             digests[printable(name)] = _sha256(bag.read(name, DEFAULT_CAPS.manifest_octets))
     except TailsoutError:
         return None
-    return Seen(
+    return Fingerprint(
         files=len(facts.files),
         octets=sum(file.octets for file in facts.files),
         listing_sha256=listing.hexdigest(),
@@ -45,7 +45,7 @@ def seen_of(bag: ReadableBag, receipt: Found | None = None) -> Seen | None:
     )
 
 
-def archive_seen(path: Path) -> Seen | None:
+def archive_fingerprint(path: Path) -> Fingerprint | None:
     """Return by what an archive is known again; None if that cannot be told.
 
     To be asked before it is opened, so that what is judged is this or something later.
@@ -69,7 +69,9 @@ def archive_seen(path: Path) -> Seen | None:
     finally:
         folder.close()
     line = _line(called, status.st_size, status.st_mtime_ns, status.st_ctime_ns)
-    return Seen(files=1, octets=status.st_size, listing_sha256=_sha256(line), tag_files=digests)
+    return Fingerprint(
+        files=1, octets=status.st_size, listing_sha256=_sha256(line), tag_files=digests
+    )
 
 
 def _of_receipt(receipt: Found | None) -> dict[str, str]:

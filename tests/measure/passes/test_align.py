@@ -12,7 +12,7 @@ import pytest
 from numpy.typing import NDArray
 
 from tailsout.ground.pcm import Pcm
-from tailsout.measure.passes.lay import Laid, lay
+from tailsout.measure.passes.align import Alignment, align
 from tailsout.measure.passes.sound import Sound
 
 RATE = 24_000
@@ -72,8 +72,8 @@ def as_sound(samples: Samples, *, rate: int = RATE, hiss: float = 1e-3, seed: in
     return Sound(pcm=pcm, frames=planar.shape[1], read=read, advance=lambda _: None)
 
 
-def laid(first: Samples, second: Samples, **given: Any) -> Laid:
-    found = lay(as_sound(first), as_sound(second, seed=8, **given))
+def laid(first: Samples, second: Samples, **given: Any) -> Alignment:
+    found = align(as_sound(first), as_sound(second, seed=8, **given))
     assert found is not None
     return found
 
@@ -130,7 +130,7 @@ def test_another_sample_rate_and_two_channels() -> None:
     sound = speech(20, seed=6)
     at_48 = np.interp(np.arange(40 * RATE) / 2, np.arange(len(sound)), sound)
     second = np.stack((np.zeros_like(at_48), at_48))
-    found = lay(as_sound(sound), as_sound(second, rate=48_000))
+    found = align(as_sound(sound), as_sound(second, rate=48_000))
     assert found is not None
     assert found.offset_s == pytest.approx(0, abs=0.0005)
     assert found.speed_difference_percent == pytest.approx(0, abs=0.003)
@@ -174,12 +174,12 @@ STRANGERS: Mapping[str, Callable[[], tuple[Samples, Samples]]] = {
 @pytest.mark.parametrize("name", STRANGERS)
 def test_what_is_not_one_recording_gives_no_figure(name: str) -> None:
     first, second = STRANGERS[name]()
-    assert lay(as_sound(first), as_sound(second, seed=8)) is None
+    assert align(as_sound(first), as_sound(second, seed=8)) is None
 
 
 @pytest.mark.parametrize("rate", [8_000, 44_100, 192_000])
 def test_other_rates(rate: int) -> None:
     sound = speech(6, seed=18, rate=rate)
-    found = lay(as_sound(sound, rate=rate), as_sound(sound[rate:], rate=rate, seed=8))
+    found = align(as_sound(sound, rate=rate), as_sound(sound[rate:], rate=rate, seed=8))
     assert found is not None
     assert found.offset_s == pytest.approx(-1, abs=0.0005)

@@ -15,8 +15,8 @@ from tailsout.ground.findings import Finding, Kind, in_order
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
-from tailsout.mapping.forms.reading import JobForms, read_job
-from tailsout.mapping.forms.stating import with_lines
+from tailsout.mapping.forms.job_forms import JobForms, read_job
+from tailsout.mapping.forms.transfer import with_lines
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
@@ -39,8 +39,8 @@ from tailsout.work.surroundings import Surroundings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Looked:
-    """What was seen of a job."""
+class JobSoFar:
+    """What is there of a job, read as far as it goes."""
 
     folder: Path
     forms: JobForms | None
@@ -74,14 +74,14 @@ class Looked:
         return with_lines(self.forms, findings) if self.forms is not None else findings
 
 
-def headers(folder: Path, around: Surroundings, growing: Collection[str] = ()) -> Looked:
+def headers(folder: Path, around: Surroundings, growing: Collection[str] = ()) -> JobSoFar:
     """Look at forms and headers; no sample is read. `growing` are captures known to be written.
 
     Raises UsageError if there is no job, SurroundingsError if its forms cannot be read.
     """
     forms, found = read_job(folder)
     if forms is None:
-        return Looked(folder=folder, forms=None, dossier=Dossier(origin="closing"), faults=found)
+        return JobSoFar(folder=folder, forms=None, dossier=Dossier(origin="closing"), faults=found)
     stated = so_far(folder, forms)
     moving = frozenset(
         name
@@ -101,7 +101,7 @@ def headers(folder: Path, around: Surroundings, growing: Collection[str] = ()) -
     dossier = replace(dossier, reading=(*dossier.reading, *met))
     if stated.findings:
         dossier = replace(dossier, transfer=None)
-    return Looked(
+    return JobSoFar(
         folder=folder,
         forms=forms,
         dossier=dossier,
@@ -114,40 +114,40 @@ def headers(folder: Path, around: Surroundings, growing: Collection[str] = ()) -
     )
 
 
-def measured(looked: Looked, around: Surroundings) -> Looked:
+def measured(so_far: JobSoFar, around: Surroundings) -> JobSoFar:
     """Measure what is there, one capture after the other; what was measured before is reused.
 
     A capture that vanishes or changes meanwhile is told, and the rest is measured all the same.
     """
-    transfer = looked.transfer
-    if transfer is None or looked.forms is None:
-        return looked
-    reused = Reused.of(looked.folder, around)
+    transfer = so_far.transfer
+    if transfer is None or so_far.forms is None:
+        return so_far
+    reused = Reused.of(so_far.folder, around)
     passed: dict[str, first_pass.Passed] = {}
     lost: list[Finding] = []
-    for one in looked.taken:
+    for one in so_far.taken:
         try:
             passed[one.name] = reused.capture(one, transfer, around.progress)
         except (MaterialError, SurroundingsError) as error:
-            lost.append(_at(OUT_OF_REACH, looked.dossier, one.id, str(error)))
-    dossier, found = _with_tones(looked, transfer, around.progress, reused)
+            lost.append(_at(OUT_OF_REACH, so_far.dossier, one.id, str(error)))
+    dossier, found = _with_tones(so_far, transfer, around.progress, reused)
     reused.keep()
     lost += found
     return replace(
-        looked,
+        so_far,
         dossier=first_pass.with_facts(dossier, passed),
-        absent=(*looked.absent, *lost),
-        unread=tuple(one.name for one in looked.taken if one.name not in passed),
+        absent=(*so_far.absent, *lost),
+        unread=tuple(one.name for one in so_far.taken if one.name not in passed),
     )
 
 
-def is_known(looked: Looked, around: Surroundings) -> bool:
+def is_known(so_far: JobSoFar, around: Surroundings) -> bool:
     """Tell whether all there is to measure was measured before, so that nobody has to wait."""
-    if looked.transfer is None:
+    if so_far.transfer is None:
         return False
-    reused = Reused.of(looked.folder, around)
-    tones = (reused.knows_tones(*one, looked.transfer) for one in looked.bench.tones)
-    return all(reused.knows(one, looked.transfer) for one in looked.taken) and all(tones)
+    reused = Reused.of(so_far.folder, around)
+    tones = (reused.knows_tones(*one, so_far.transfer) for one in so_far.bench.tones)
+    return all(reused.knows(one, so_far.transfer) for one in so_far.taken) and all(tones)
 
 
 def _bench(
@@ -184,18 +184,18 @@ def _stopped(dossier: Dossier, pointer: str, error: TailsoutError) -> Finding:
 
 
 def _with_tones(
-    looked: Looked, transfer: Transfer, progress: Progress, reused: Reused
+    so_far: JobSoFar, transfer: Transfer, progress: Progress, reused: Reused
 ) -> tuple[Dossier, tuple[Finding, ...]]:
     """Read the captures of calibration tapes that the job's sessions name."""
-    bench = looked.bench
+    bench = so_far.bench
     try:
         told = tuple(
             replace(fact, tones=reused.tones(taken, fact, transfer, progress))
             for taken, fact in bench.tones
         )
     except (MaterialError, SurroundingsError) as error:
-        return looked.dossier, (_stopped(looked.dossier, "/sessions", error),)
-    return replace(looked.dossier, calibrations=told, at_rest=bench.at_rest), ()
+        return so_far.dossier, (_stopped(so_far.dossier, "/sessions", error),)
+    return replace(so_far.dossier, calibrations=told, at_rest=bench.at_rest), ()
 
 
 def _grows(one: Located, now: float) -> bool:

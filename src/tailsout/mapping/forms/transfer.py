@@ -13,14 +13,8 @@ from tailsout.ground.findings import Finding, Place
 from tailsout.ground.units import printable, samples_at
 from tailsout.mapping import schemas, withholding
 from tailsout.mapping.forms import meant, recipients, references
-from tailsout.mapping.forms.reading import (
-    FORM_VALUE,
-    Form,
-    JobForms,
-    place_in,
-    places_in,
-    schema_findings,
-)
+from tailsout.mapping.forms.form import FORM_VALUE, Form, place_in, places_in, schema_findings
+from tailsout.mapping.forms.job_forms import JobForms
 from tailsout.mapping.plain import record
 from tailsout.records.machine import CalibrationTape
 from tailsout.records.transfer import Transfer

@@ -14,7 +14,7 @@ from tailsout.ground.errors import TailsoutError, from_os_error
 from tailsout.ground.findings import Finding, Judgement, Place
 from tailsout.ground.progress import Silent
 from tailsout.ground.units import printable
-from tailsout.mapping import report, told
+from tailsout.mapping import json_output, report
 from tailsout.mapping.plain import json_line
 from tailsout.mapping.report import Entry
 from tailsout.records.bag_state import BagState
@@ -22,8 +22,8 @@ from tailsout.records.dossier import Depth
 from tailsout.records.marks import Marks
 from tailsout.rules.batch import marks_of
 from tailsout.work.check import Checked
+from tailsout.work.check_many import Told, Wish
 from tailsout.work.explain import kinds
-from tailsout.work.many import Told, Wish
 from tailsout.work.opened import open_package
 from tailsout.work.package import bag_alone, read_package
 
@@ -31,7 +31,7 @@ NAME = "judged.jsonl"
 
 
 @dataclass(frozen=True, slots=True)
-class Keeping:
+class Journal:
     """Keeps each judgement as soon as it is made."""
 
     place: Path
@@ -54,7 +54,13 @@ class Keeping:
         if told.checked is None:
             return told, None
         stamp = clock.stamp(self.instant)
-        line = _line_of(told.package, told.checked, self.wish, software=self.software, judged=stamp)
+        line = _line_of(
+            told.package,
+            told.checked,
+            self.wish,
+            software=self.software,
+            judged=stamp,
+        )
         try:
             # A power cut may cost some lines, and so another look at those packages.
             self.disk.append_unsynced(self.place, line)
@@ -65,12 +71,12 @@ class Keeping:
 
 def _line_of(package: str, checked: Checked, wish: Wish, *, software: str, judged: str) -> bytes:
     """Return the line of a package that was judged."""
-    line = told.judged(package, checked.judgement, software, checked.bag)
-    line |= told.looked_at(
+    line = json_output.judged(package, checked.judgement, software, checked.bag)
+    line |= json_output.looked_at(
         wish.depth,
         bagit_only=wish.bagit_only,
         judged=judged,
-        seen=checked.seen,
+        fingerprint=checked.fingerprint,
         marks=marks_of(checked.dossier),
     )
     return f"{json_line(line)}\n".encode()
@@ -82,7 +88,7 @@ def earlier(place: Path, wish: Wish, software: str) -> Mapping[str, Entry]:
     Raises SurroundingsError if it cannot be read.
     """
     alike: dict[str, object] = {"software": software, "bagit_only": None}
-    alike |= told.looked_at(wish.depth, bagit_only=wish.bagit_only)
+    alike |= json_output.looked_at(wish.depth, bagit_only=wish.bagit_only)
     try:
         with place.open("rb") as lines:
             found = report.read(iter(lambda: lines.readline(report.LONGEST_LINE), b""), alike=alike)
@@ -124,6 +130,6 @@ def _taken_over(package: Path, entry: Entry, wish: Wish) -> tuple[Checked, Marks
         dossier=dossier,
         judgement=Judgement(findings=findings, checks=()),
         bag=BagState(word=state["state"]) if state is not None else None,
-        seen=entry.seen,
+        fingerprint=entry.fingerprint,
     )
     return checked, entry.marks or marks_of(dossier)

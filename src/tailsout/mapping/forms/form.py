@@ -1,23 +1,21 @@
-"""Studio and job folders → tables in the side-car's own keys.
+"""One form, written in TOML by people → a table in the side-car's own keys.
 
 Two things happen to a table on the way: dates become text, and the absence words move out of the
-values into `absent`. What the tables say is checked in `stating`.
+values into `absent`.
 """
 
-import os
 import re
 import tomllib
 from codecs import BOM_UTF8, BOM_UTF16_BE, BOM_UTF16_LE
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal, InvalidOperation
-from errno import ENAMETOOLONG
 from functools import cache
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Any, get_args
 
-from tailsout.ground.errors import MaterialError, UsageError, from_os_error
+from tailsout.ground.errors import MaterialError, from_os_error
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas
@@ -54,13 +52,6 @@ FORM_REFERENCE = Kind(
 KINDS = (FORM_SYNTAX, FORM_VALUE, FORM_REFERENCE)
 
 _ABSENCES = frozenset(get_args(Absence))
-_SHELVES = {
-    "machines": "machine-0.1",
-    "sessions": "session-0.1",
-    "calibration_tapes": "calibration-tape-0.1",
-    "converters": "converter-0.1",
-}
-"""Folders of the studio that hold one form a thing, and the schema of each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,70 +64,6 @@ class Form:
     data: dict[str, Any]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JobForms:
-    """All forms of one job."""
-
-    job: Form
-    studio: Form | None = None
-    people: Form | None = None
-    recipient: Form | None = None
-    machines: Mapping[str, Form] = field(default_factory=dict)
-    """By id; so the other shelves of the studio."""
-    sessions: Mapping[str, Form] = field(default_factory=dict)
-    calibration_tapes: Mapping[str, Form] = field(default_factory=dict)
-    converters: Mapping[str, Form] = field(default_factory=dict)
-    studio_folder: Path | None = None
-
-
-def read_job(folder: Path) -> tuple[JobForms | None, tuple[Finding, ...]]:
-    """Read all forms of a job folder. None and findings if one of them cannot be read as TOML.
-
-    Raises UsageError if there is no job.toml, SurroundingsError if a form cannot be opened.
-    """
-    path = folder / "job.toml"
-    if not path.is_file():
-        raise UsageError(
-            f"There is no job.toml in {printable(str(folder))}.",
-            "Name a job folder, or make one with `tailsout begin`.",
-        )
-    job, found = _read_through(path, "job.toml")
-    if job is None:
-        return None, found
-    studio_folder = _studio_folder(folder, job.data.get("studio"))
-    if studio_folder is None:
-        return None, (*found, _without_studio(job))
-    findings = list(found)
-
-    def read(name: str) -> Form | None:
-        at = studio_folder / name
-        if not _is_there(at):
-            return None
-        form, trouble = _read(at, f"{studio_folder.name}/{name}")
-        findings.extend(trouble)
-        return form
-
-    def shelf(name: str) -> dict[str, Form]:
-        forms, twins = _shelf(studio_folder, name, read)
-        findings.extend(twins)
-        return forms
-
-    recipient_id = job.data.get("recipient")
-    named = isinstance(recipient_id, str) and PurePosixPath(recipient_id).name == recipient_id
-    forms = JobForms(
-        job=job,
-        studio=read("studio.toml"),
-        people=read("people.toml"),
-        recipient=read(f"recipients/{recipient_id}.toml") if named else None,
-        machines=shelf("machines"),
-        sessions=shelf("sessions"),
-        calibration_tapes=shelf("calibration_tapes"),
-        converters=shelf("converters"),
-        studio_folder=studio_folder,
-    )
-    return (forms if not findings else None), tuple(findings)
-
-
 def read_form(path: Path) -> tuple[dict[str, Any] | None, tuple[Finding, ...]]:
     """Read one form by itself, as its writer left it, unchecked but for its grammar.
 
@@ -146,68 +73,17 @@ def read_form(path: Path) -> tuple[dict[str, Any] | None, tuple[Finding, ...]]:
     return (form.data if form is not None else None), findings
 
 
-def form_at(path: Path) -> tuple[Form | None, tuple[Finding, ...]]:
-    """Read one form by itself, with its text. Raises SurroundingsError if it cannot be opened."""
-    return _read(path, path.name)
+def form_at(path: Path, name: str = "") -> tuple[Form | None, tuple[Finding, ...]]:
+    """Read one form, with its text; `name` is shown to people, else that of its file.
 
-
-def forms_on(studio: Path, shelf: str) -> tuple[Mapping[str, Form], tuple[Finding, ...]]:
-    """Read the forms of one folder of a studio, by their ids, and tell what cannot be read.
-
-    Raises SurroundingsError if one cannot be opened.
+    Raises SurroundingsError if it cannot be opened, MaterialError if it is too large.
     """
-    findings: list[Finding] = []
-
-    def read(name: str) -> Form | None:
-        form, trouble = _read(studio / name, f"{studio.name}/{name}")
-        findings.extend(trouble)
-        return form
-
-    forms, twins = _shelf(studio, shelf, read)
-    return forms, (*findings, *twins)
-
-
-def place_in(form: Form, pointer: str) -> Place:
-    """Return the place of a JSON pointer in a form, with its line."""
-    return places_in(form, (pointer,))[pointer]
-
-
-def places_in(form: Form, pointers: Iterable[str]) -> Mapping[str, Place]:
-    """Return the places of some JSON pointers in a form: the form is taken apart only once."""
-    asked = tuple(pointers)
-    lines = lines_of(form.text, [(pointer, "") for pointer in asked])
-    return {
-        pointer: Place(file=form.name, line=lines.get((pointer, "")), part=dotted(pointer))
-        for pointer in asked
-    }
-
-
-def schema_findings(form: Form, name: str) -> Iterator[Finding]:
-    """Yield every fault of a form against the schema called `name`, each with its line."""
-    faults = schemas.faults(form.data, name)
-    lines = lines_of(form.text, [(f.pointer, f.key) for f in faults])
-    for fault in faults:
-        place = Place(
-            file=form.name,
-            line=lines.get((fault.pointer, fault.key)),
-            part=dotted(fault.pointer, fault.key),
-        )
-        text = f"{fault}"
-        offered = meant.instead(fault)
-        if offered:
-            text = f"{fault.found}; {fault.allowed}: write {offered}."
-        elif fault.wants_example and (example := blank.example_line(name, fault.pointer)):
-            text = f"{text.removesuffix('.')}; for instance {example}."
-        yield FORM_VALUE.at(place, text)
-
-
-def _read(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
-    form, findings = _read_through(path, name)
+    form, findings = read_through(path, name or path.name)
     return (None if findings else form), findings
 
 
-def _read_through(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
-    """Read a form; one with slips too, as far as it can be read."""
+def read_through(path: Path, name: str) -> tuple[Form | None, tuple[Finding, ...]]:
+    """Read a form; one with slips too, as far as it can be read. Raises as `form_at`."""
     try:
         octets = path.read_bytes()
     except OSError as error:
@@ -350,53 +226,35 @@ def _plain(value: object) -> object:
     return value
 
 
-def _is_there(path: Path) -> bool:
-    """Tell whether a form is there; a name that no file system takes is not there."""
-    try:
-        return path.is_file()
-    except OSError as error:
-        if error.errno == ENAMETOOLONG:
-            return False
-        raise from_os_error(error, f"Looking for {printable(path.name)}") from error
+def place_in(form: Form, pointer: str) -> Place:
+    """Return the place of a JSON pointer in a form, with its line."""
+    return places_in(form, (pointer,))[pointer]
 
 
-def _studio_folder(folder: Path, stated: object) -> Path | None:
-    if isinstance(stated, str):
-        # `Path.resolve` raises RuntimeError for a link that leads to itself.
-        return Path(os.path.realpath(folder / stated))
-    return studio_above(folder)
+def places_in(form: Form, pointers: Iterable[str]) -> Mapping[str, Place]:
+    """Return the places of some JSON pointers in a form: the form is taken apart only once."""
+    asked = tuple(pointers)
+    lines = lines_of(form.text, [(pointer, "") for pointer in asked])
+    return {
+        pointer: Place(file=form.name, line=lines.get((pointer, "")), part=dotted(pointer))
+        for pointer in asked
+    }
 
 
-def studio_above(folder: Path) -> Path | None:
-    """Return the nearest folder above a job that holds a studio.toml."""
-    above = Path(os.path.realpath(folder)).parents
-    return next((up for up in above if _is_there(up / "studio.toml")), None)
-
-
-def _without_studio(job: Form) -> Finding:
-    text = (
-        "no studio folder was found: there is no `studio` key and no folder above holds a "
-        "studio.toml; add the key, or make a studio with `tailsout begin`."
-    )
-    return FORM_REFERENCE.at(Place(file=job.name, line=1), text)
-
-
-def _shelf(
-    studio: Path, shelf: str, read: Callable[[str], Form | None]
-) -> tuple[dict[str, Form], list[Finding]]:
-    """Read the forms of one folder of the studio, by their ids."""
-    forms: dict[str, Form] = {}
-    findings: list[Finding] = []
-    there = _is_there(studio / "studio.toml")
-    for path in sorted((studio / shelf).glob("*.toml")) if there else ():
-        form = read(f"{shelf}/{path.name}")
-        if form is None:
-            continue
-        key = form.data.get("id")
-        # One that can be no id hides no form: it is asked for by its file, and its fault is told.
-        name = path.stem if schemas.faults({"id": key}, _SHELVES[shelf]) else str(key)
-        if name in forms:
-            text = f"the id {printable(name)!r} stands in {forms[name].name} too."
-            findings.append(FORM_REFERENCE.at(place_in(form, "/id"), text))
-        forms[name] = form
-    return forms, findings
+def schema_findings(form: Form, name: str) -> Iterator[Finding]:
+    """Yield every fault of a form against the schema called `name`, each with its line."""
+    faults = schemas.faults(form.data, name)
+    lines = lines_of(form.text, [(f.pointer, f.key) for f in faults])
+    for fault in faults:
+        place = Place(
+            file=form.name,
+            line=lines.get((fault.pointer, fault.key)),
+            part=dotted(fault.pointer, fault.key),
+        )
+        text = f"{fault}"
+        offered = meant.instead(fault)
+        if offered:
+            text = f"{fault.found}; {fault.allowed}: write {offered}."
+        elif fault.wants_example and (example := blank.example_line(name, fault.pointer)):
+            text = f"{text.removesuffix('.')}; for instance {example}."
+        yield FORM_VALUE.at(place, text)

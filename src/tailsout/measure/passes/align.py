@@ -1,4 +1,4 @@
-"""Lays one pass of a recording on another: coarsely by level, then by the samples."""
+"""Aligns two passes of one recording: coarsely by level, then by the samples."""
 
 import math
 from dataclasses import dataclass
@@ -29,7 +29,7 @@ _LEAST_SPREAD = 0.0005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Laid:
+class Alignment:
     """How the second pass lies on the first: time in the second = offset + stretch × first."""
 
     offset_s: float
@@ -49,8 +49,8 @@ class Laid:
         return (1.0 / self.stretch - 1.0) * 100.0
 
 
-def lay(first: Sound, second: Sound) -> Laid | None:
-    """Lay the second pass on the first. None if they are not seen to hold one recording."""
+def align(first: Sound, second: Sound) -> Alignment | None:
+    """Align the second pass with the first. None if they are not seen to hold one recording."""
     roughly = coarse(levels_of(first), levels_of(second))
     if roughly is None:
         return None
@@ -71,7 +71,7 @@ def lay(first: Sound, second: Sound) -> Laid | None:
     signs = [one.sign for one in found]
     bands, level = differences(found)
     begins, ends = _shared(first, second, offset, stretch)
-    return Laid(
+    return Alignment(
         offset_s=offset,
         stretch=stretch,
         wander_s=_wander((lags - more - drift * times)[heights > np.median(heights) * _SURE]),

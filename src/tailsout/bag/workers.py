@@ -10,7 +10,7 @@ from tailsout.ground.digests import BLOCK_OCTETS, BUFFERS
 from tailsout.records.facts import FoundFile
 
 
-class Hands:
+class Workers:
     """Threads that read files through; all packages that are proved at once may share them.
 
     A context manager: at its end no thread is left. `spread` gives each algorithm a thread of its
@@ -37,7 +37,7 @@ class Hands:
 
     @property
     def has_idle(self) -> bool:
-        """True while there is less work than hands."""
+        """True while there is less work than workers."""
         return self._spread or self._unfinished < self._count
 
     def take(self, work: Callable[[], list[FoundFile]]) -> "Future[list[FoundFile]]":
@@ -53,7 +53,7 @@ class Hands:
         wait(pieces)
 
     def buffers(self) -> list[memoryview]:
-        """Return the buffers of the hand that asks, always the same ones."""
+        """Return the buffers of the worker that asks, always the same ones."""
         if not hasattr(self._own, "buffers"):
             self._own.buffers = [memoryview(bytearray(BLOCK_OCTETS)) for _ in range(BUFFERS)]
         own: list[memoryview] = self._own.buffers

@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from tailsout.ground.damage import Damage
-from tailsout.wave import beside
-from tailsout.wave.beside import MAX_ALIKE, MAX_FAULTS, Faults
+from tailsout.wave import chunk_limits
+from tailsout.wave.chunk_limits import MAX_ALIKE, MAX_FAULTS, Faults
 from tailsout.wave.riff import Layout, read_layout
 
 
@@ -37,16 +37,16 @@ def test_faults_are_kept_in_order_and_the_rest_of_a_kind_counted() -> None:
 def test_alike_and_single_and_repeated(maker: Any) -> None:
     lists = [maker.chunk(b"LIST", b"INFO")] * (MAX_ALIKE + 2)
     _, layout = walked(maker.wave(maker.fmt(), maker.data(), *lists))
-    found, damage = beside.alike(layout, b"LIST")
+    found, damage = chunk_limits.alike(layout, b"LIST")
     assert len(found) == MAX_ALIKE
     assert [(d.kind, d.offset) for d in damage] == [
         ("chunk-too-many", layout.named(b"LIST")[MAX_ALIKE].header_offset)
     ]
-    first, damage = beside.single(layout, b"LIST")
+    first, damage = chunk_limits.single(layout, b"LIST")
     assert first == layout.named(b"LIST")[0]
     assert [d.kind for d in damage] == ["chunk-duplicate"] * (MAX_ALIKE + 1)
-    assert beside.single(layout, b"cue ") == (None, ())
-    assert beside.alike(layout, b"data") == (layout.named(b"data"), ())
+    assert chunk_limits.single(layout, b"cue ") == (None, ())
+    assert chunk_limits.alike(layout, b"data") == (layout.named(b"data"), ())
 
 
 @pytest.mark.parametrize(
@@ -55,7 +55,7 @@ def test_alike_and_single_and_repeated(maker: Any) -> None:
 def test_a_head_is_cut_and_told(maker: Any, cap: int, read: bytes, words: list[str]) -> None:
     stream, layout = walked(maker.wave(maker.fmt(), maker.chunk(b"note", b"12345678")))
     (chunk,) = layout.named(b"note")
-    payload, damage = beside.head(stream, layout, chunk, cap)
+    payload, damage = chunk_limits.head(stream, layout, chunk, cap)
     assert payload == read
     assert [d.kind for d in damage] == words
 
@@ -64,16 +64,16 @@ def test_what_is_cut_short_is_not_read(maker: Any) -> None:
     content = maker.wave(maker.fmt(), maker.chunk(b"note", b"12345678"))
     stream, layout = walked(content[:-1])
     (chunk,) = layout.named(b"note")
-    assert not beside.is_whole(layout, chunk)
-    assert beside.head(stream, layout, chunk, 4) == (None, ())
-    assert beside.whole(stream, layout, chunk) == (None, ())
+    assert not chunk_limits.is_whole(layout, chunk)
+    assert chunk_limits.head(stream, layout, chunk, 4) == (None, ())
+    assert chunk_limits.whole(stream, layout, chunk) == (None, ())
 
 
 def test_a_whole_is_all_or_nothing(maker: Any) -> None:
-    fits, over = bytes(beside.MAX_OCTETS), bytes(beside.MAX_OCTETS + 2)
+    fits, over = bytes(chunk_limits.MAX_OCTETS), bytes(chunk_limits.MAX_OCTETS + 2)
     stream, layout = walked(maker.wave(maker.chunk(b"good", fits), maker.chunk(b"over", over)))
-    payload, damage = beside.whole(stream, layout, layout.named(b"good")[0])
+    payload, damage = chunk_limits.whole(stream, layout, layout.named(b"good")[0])
     assert (payload, damage) == (fits, ())
-    payload, damage = beside.whole(stream, layout, layout.named(b"over")[0])
+    payload, damage = chunk_limits.whole(stream, layout, layout.named(b"over")[0])
     assert payload is None
     assert [d.kind for d in damage] == ["chunk-oversize"]

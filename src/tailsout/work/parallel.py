@@ -25,7 +25,7 @@ class Done(Generic[Came]):
     """The traceback of a fault of this program."""
 
 
-def each(
+def run_each(
     names: Sequence[str],
     act: Callable[[str, Progress], Came],
     *,
