@@ -1,8 +1,12 @@
+import math
+import wave
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tailsout.ground.pcm import Pcm
 from tailsout.records.capture import Capture
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import ContainerFacts
@@ -74,6 +78,45 @@ def test_every_thing_in_the_package_has_a_line_of_its_own(named: str) -> None:
 @pytest.mark.parametrize("standard", ["RFC 8493", "EBU Tech 3285", "RFC 8259", "FIPS 180-4"])
 def test_it_names_the_standards(standard: str) -> None:
     assert standard in " ".join(shown(closing()).split())
+
+
+def test_the_sound_can_be_read_without_a_player() -> None:
+    mono = Pcm(is_float=False, sample_rate_hz=96_000, channels=1, container_bits=24, valid_bits=24)
+    held = closing()
+    files = (
+        replace(held.files[0], pcm=mono, frames=96_000),
+        replace(held.files[1], pcm=replace(mono, is_float=True, container_bits=32), frames=1),
+    )
+    page = shown(replace(held, files=files))
+    assert (
+        "\ndata/audio/skl7-side-a.wav\n    1 channel, 24 bits a sample, 96000 moments a second,\n"
+        "    96000 moments: 1.000 seconds\n"
+    ) in page
+    assert "32 bits a sample, float" in page
+    assert "numbers of IEEE 754 instead" in " ".join(page.split())
+    assert "FLAC" not in page
+    assert max(map(len, page.split("\n"))) <= 79
+
+
+def test_what_it_describes_is_how_a_wave_file_lies(tmp_path: Path) -> None:
+    """RIFF 1991 ch. 2 and 3, as the standard library writes it and the page tells it."""
+    with wave.open(str(tmp_path / "x.wav"), "wb") as made:
+        made.setparams((2, 3, 48_000, 0, "NONE", ""))
+        made.writeframes(bytes([1, 0, 0, 0xFE, 0xFF, 0xFF]))
+    octets = (tmp_path / "x.wav").read_bytes()[12:]
+    while octets[:4] != b"data":
+        size = int.from_bytes(octets[4:8], "little")
+        octets = octets[8 + size + size % 2 :]
+    samples = octets[8 : 8 + int.from_bytes(octets[4:8], "little")]
+    pairs = [int.from_bytes(samples[at : at + 3], "little", signed=True) for at in (0, 3)]
+    assert pairs == [1, -2]
+
+
+def test_it_names_the_receipt_and_the_words_of_the_trade() -> None:
+    page = " ".join(shown(closing()).split())
+    assert "in the receipt, SKL-0007.receipt.json, which" in page
+    assert "50 µs for 3183 Hz" in page
+    assert round(1 / (2 * math.pi * 50e-6)) == 3183
 
 
 def test_it_fits_a_narrow_terminal() -> None:

@@ -87,7 +87,7 @@ GROUPS: Mapping[str, tuple[Rule, ...]] = {
 RULES: tuple[Rule, ...] = tuple(rule for rules in GROUPS.values() for rule in rules)
 
 _WHY_NOT: dict[Examined, str] = {
-    "structure": "it is no package yet",
+    "structure": "there is no package yet; its receipt will tell",
     "manifests": "there is no payload manifest",
     "fixity": "the files were not read through",
     "headers": "the audio headers were not read",
@@ -158,6 +158,9 @@ def _why_not(dossier: Dossier, missing: list[Examined]) -> str:
     archive = dossier.package.archive if dossier.package is not None else None
     if archive is not None and not archive.whole:
         return "not all of the archive could be read, or it is not to be touched"
+    if "structure" in missing:
+        # All else that lacks is a consequence.
+        return _WHY_NOT["structure"]
     return "; ".join(_WHY_NOT[need] for need in missing)
 
 

@@ -1,7 +1,6 @@
 """metadata/README.txt: the package explained to somebody who has no software at all."""
 
 from collections.abc import Iterable, Mapping
-from textwrap import fill
 
 from tailsout.ground.findings import Finding
 from tailsout.ground.units import printable
@@ -10,8 +9,8 @@ from tailsout.mapping.names import tree
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.vocab import FileRole
 from tailsout.views import versions
+from tailsout.views.readme_reading import WIDTH, samples, verify, words, wrapped
 
-_WIDTH = 79
 _FLAC = (
     " It is a wave file compressed by FLAC (RFC 9639), from which it can be had again octet for "
     "octet: its chunks lie in APPLICATION blocks of the kind called riff."
@@ -31,13 +30,19 @@ _FOLDERS: Mapping[FileRole, str] = {
     "document": "papers as they came.",
 }
 
+_BEGIN = (
+    f"Begin with {naming.REPORT}, in any browser, or in a text editor where there is none: at its "
+    "top stand in plain words what will be heard, what is needed to play the reel again, and what "
+    "is not certain."
+)
 _MASTER = (
     "preservation master: the samples exactly as captured; the chunk called bext in its header "
     "says in short what it is."
 )
 _SIDECAR = (
     "its side-car: all that is known of reel, machine, passes and signal path, and what was "
-    "measured in the audio, with methods and units. JSON (RFC 8259)."
+    "measured in the audio, with methods and units. JSON (RFC 8259): under transfer stands the "
+    "history, under this_file what is true of this audio alone."
 )
 _CALIBRATION = (
     "what the machine played of a calibration tape, octet for octet as captured; the side-cars say "
@@ -82,7 +87,10 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
     lines = [*_what(dossier), "What lies where", "---------------", ""]
     for path in (*payload, *(path for path in told if path not in payload)):
         lines += _entry(path, told[path])
-    return ("\n".join([*lines, *_verify()]) + "\n").encode("utf-8")
+    name = dossier.transfer.package_id if dossier.transfer is not None else ""
+    sound = [(masters.master_path(dossier.transfer, one), one) for one in _transferred(dossier)]
+    lines += [*samples(sound), *words(), *verify(name)]
+    return ("\n".join(lines) + "\n").encode("utf-8")
 
 
 def _what(dossier: Dossier) -> list[str]:
@@ -90,9 +98,10 @@ def _what(dossier: Dossier) -> list[str]:
     title = transfer.reel.title if transfer else None
     name = transfer.package_id if transfer else "this package"
     heading = printable(f"{name}: {title}" if title else name)
-    lines = [heading, "=" * min(len(heading), _WIDTH), "", _wrapped(_in_short(dossier)), ""]
+    lines = [heading, "=" * min(len(heading), WIDTH), "", wrapped(_in_short(dossier)), ""]
+    lines += [wrapped(_BEGIN), ""]
     if dossier.amendments:
-        lines += [_wrapped(versions.paragraph(dossier.amendments)), ""]
+        lines += [wrapped(versions.paragraph(dossier.amendments)), ""]
     return lines
 
 
@@ -183,40 +192,5 @@ def _more(dossier: Dossier, paths: Iterable[str], told: Mapping[str, str]) -> di
     return entries
 
 
-def _verify() -> list[str]:
-    return [
-        "How to see whether anything has changed",
-        "---------------------------------------",
-        "",
-        _wrapped(
-            "Open a terminal in the folder that holds bagit.txt and run these two commands; both "
-            "must print OK for every line:"
-        ),
-        "",
-        "    sha512sum -c manifest-sha512.txt",
-        "    sha512sum -c tagmanifest-sha512.txt",
-        "",
-        _wrapped(
-            "The second one covers the manifests themselves. The digests of the tag manifests are "
-            "in the receipt, a JSON file that was written beside this folder when the package was "
-            "made; kept elsewhere, it shows whether the manifests were exchanged. Any program for "
-            "SHA-512 or SHA-256 (FIPS 180-4) will do as well; a manifest line is the digest, two "
-            "blanks, and the path."
-        ),
-    ]
-
-
 def _entry(path: str, text: str) -> list[str]:
-    shown = fill(
-        text,
-        _WIDTH,
-        initial_indent="    ",
-        subsequent_indent="    ",
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
-    return [printable(path), shown, ""]
-
-
-def _wrapped(text: str) -> str:
-    return fill(text, _WIDTH, break_long_words=False, break_on_hyphens=False)
+    return [printable(path), wrapped(text, "    "), ""]

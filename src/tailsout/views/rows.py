@@ -136,9 +136,9 @@ _NAMED = frozenset(
         "head_core", "held_with", "helper_reel", "inherited_from", "is_so", "kept_where",
         "lifters", "machine", "meter_switch", "mould", "new_text", "noise_reduction", "odour",
         "old_text", "opens_how", "original_name", "outcome", "output", "pass_id", "purity",
-        "recorded_equalisation", "reel_size_supply", "reel_size_take_up", "rivals", "said",
-        "said_by", "serial", "session", "set_up", "shedding", "started", "tape", "tape_ran",
-        "to_date", "track", "why",
+        "reading_point", "recorded_equalisation", "reel_size_supply", "reel_size_take_up",
+        "rivals", "said", "said_by", "serial", "session", "set_up", "shedding", "started", "tape",
+        "tape_ran", "to_date", "track", "why",
     }
 )  # fmt: skip
 """Fields whose text says little without the name of the field."""

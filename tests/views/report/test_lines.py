@@ -94,7 +94,15 @@ def test_what_was_recorded() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "told"), [("1961~", "about 1961"), ("1961?", "perhaps 1961"), ("1961", "1961")]
+    ("text", "told"),
+    [
+        ("1961~", "about 1961"),
+        ("1961?", "perhaps 1961"),
+        ("1961", "1961"),
+        ("../2026-02", "until 2026-02"),
+        ("1961~/..", "from about 1961 on"),
+        ("1961/1963?", "1961 to perhaps 1963"),
+    ],
 )
 def test_dates_in_words(text: str, told: str) -> None:
     """EDTF level 1, qualification of a date (Library of Congress, 2019)."""

@@ -229,7 +229,7 @@ def test_what_was_done_stands_in_order_of_time(page: Callable[..., Any]) -> None
     )
     told = page(of(whole, amendments=(amendment,))).lines("What was done, in order")
     assert [" ".join(one.split()[:4]) for one in told] == [
-        "../1999 kept lamp store",
+        "until 1999 kept lamp",
         "2026-03-12 inspection nothing more",
         "2026-03-14 09:00:00 UTC machine",
         "2026-03-14 10:00:00 UTC pass",

@@ -1,6 +1,7 @@
 """What was done to reel and machine, in order of time: the handling as a timeline."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from tailsout.ground.findings import Finding
 from tailsout.mapping.names import tree
@@ -9,7 +10,7 @@ from tailsout.records.playing import Pass
 from tailsout.records.reel import Event
 from tailsout.records.transfer import Transfer
 from tailsout.views.report.blocks import Block, Entries, Entry
-from tailsout.views.report.told import listed, moment, who
+from tailsout.views.report.told import day, listed, moment, who
 from tailsout.views.rows import inline
 
 _UNDATED = "no date stated"
@@ -29,7 +30,7 @@ def blocks(
 
 
 def _dated(one: Entry) -> Entry:
-    return one if one.when else Entry(when=_UNDATED, text=one.text, mark=one.mark, more=one.more)
+    return replace(one, when=day(one.when) if one.when else _UNDATED)
 
 
 def _of(transfer: Transfer) -> Iterator[Entry]:

@@ -70,7 +70,7 @@ def _made(transfer: Transfer) -> Iterator[Block]:
         return
     for name, text in told:
         yield Heading(text=f"How capture {name} was made")
-        yield from rows([("told", text)])
+        yield from rows([("what is told", text)])
 
 
 def _facts(file: FileRecord) -> AudioFacts | None:

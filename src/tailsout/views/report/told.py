@@ -121,7 +121,12 @@ def listed(parts: Iterable[str]) -> str:
 
 
 def day(text: str) -> str:
-    """Write a date with the marks of EDTF (ISO 8601-2) at its end in words: `about 1961-11`."""
+    """Write a date of EDTF (ISO 8601-2) in words: `about 1961-11`, `until 2026-02`."""
+    first, slash, last = text.partition("/")
+    if slash and first in {"", ".."}:
+        return f"until {day(last)}"
+    if slash:
+        return f"from {day(first)} on" if last in {"", ".."} else f"{day(first)} to {day(last)}"
     words = {"~": "about ", "?": "perhaps ", "%": "perhaps about "}
     return f"{words[text[-1]]}{text[:-1]}" if text[-1:] in words else text
 
