@@ -37,6 +37,9 @@ def test_prov_reads_the_history() -> None:
     assert found["ProvAgent"] == len(told["agent"])
     assert found["ProvUsage"] == len(told["used"])
     assert found["ProvDerivation"] == 2
+    # Types are names, as PROV-JSON §2.1 writes them, and no texts.
+    types = [t for one in document.get_records() for t in one.get_attribute("prov:type")]
+    assert {type(one).__name__ for one in types} == {"QualifiedName"}
 
 
 @pytest.mark.oracles

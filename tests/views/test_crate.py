@@ -14,6 +14,7 @@ import pytest
 from tailsout.bag.open import open_bag
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import FoundFile, PackageFacts
+from tailsout.records.reel import Event as ReelEvent
 from tailsout.records.transfer import Studio
 from tailsout.views import crate
 from tailsout.work.package import read_package
@@ -117,6 +118,20 @@ def test_identifiers_say_what_they_are_and_the_studio_whom_to_ask(kept: Dossier)
     silent = graph(replace(kept, transfer=replace(kept.transfer, studio=Studio(name="S"))))
     assert "contactPoint" not in silent["#studio"]
     assert "#contact" not in silent
+
+
+@pytest.mark.parametrize(
+    ("on", "is_time"),
+    [("2026-03", True), ("2026-03-14T10:00:00+01:00", True), ("2026-03-14?", False)],
+)
+def test_a_doubted_date_is_told_in_words(kept: Dossier, on: str, is_time: bool) -> None:
+    assert kept.transfer is not None
+    events = (ReelEvent(kind="winding", on=on),)
+    reel = replace(kept.transfer.reel, events=events)
+    found = graph(replace(kept, transfer=replace(kept.transfer, reel=reel)))
+    (action,) = (one for one in found.values() if one.get("name") == "winding")
+    assert action.get("startTime") == (on if is_time else None)
+    assert (f"when: {on}" in action["description"]) is not is_time
 
 
 def test_its_own_file_is_no_part_of_it(kept: Dossier) -> None:

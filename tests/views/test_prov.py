@@ -79,7 +79,7 @@ def test_nothing_at_all_is_one_entity() -> None:
     document = read(Dossier(origin="received"))
     assert set(document) == {"prefix", "entity"}
     (package,) = document["entity"].values()
-    assert package["prov:type"] == "tailsout:package"
+    assert package["prov:type"] == {"$": "tailsout:package", "type": "xsd:QName"}
 
 
 def test_text_of_strangers_is_text(hostile: Dossier) -> None:

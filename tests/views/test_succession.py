@@ -127,7 +127,7 @@ def test_prov_has_a_version_as_revision_of_the_one_before() -> None:
     revised = [
         (labels[one["prov:generatedEntity"]], labels[one["prov:usedEntity"]])
         for one in document["wasDerivedFrom"].values()
-        if one.get("prov:type") == "prov:Revision"
+        if one.get("prov:type") == {"$": "prov:Revision", "type": "xsd:QName"}
     ]
     assert revised == [("SKL-0008.v3", "SKL-0008.v2"), ("SKL-0008.v2", "SKL-0008")]
 

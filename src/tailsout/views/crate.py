@@ -13,7 +13,7 @@ from tailsout.mapping.addresses import address
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Studio
 from tailsout.views import json_text, said
-from tailsout.views.dates import UNKNOWN_DATE
+from tailsout.views.dates import UNKNOWN_DATE, is_calendar, is_moment
 from tailsout.views.formats import format_of
 from tailsout.views.packaged import Packaged, PayloadFile
 from tailsout.views.premis import terms
@@ -263,7 +263,10 @@ def _action(packaged: Packaged, event: Event) -> Entity:
     people = [one for one, _ in event.agents if one.kind in {"person", "organization"}]
     tools = [one for one, _ in event.agents if one.kind not in {"person", "organization"}]
     outcome = event.outcome.label if isinstance(event.outcome, terms.Term) else event.outcome
+    is_time = is_moment(event.when) or is_calendar(event.when)
     told = [*event.details, *([f"outcome: {outcome}"] if outcome else []), event.note]
+    # A doubted date or a stretch of time is none of ISO 8601-1, which RO-Crate has.
+    told += [f"when: {event.when}"] if not is_time and event.when != UNKNOWN_DATE else []
     action: Entity = {
         "@id": _local(event.id),
         "@type": "CreateAction" if made else "Action",
@@ -273,6 +276,6 @@ def _action(packaged: Packaged, event: Event) -> Entity:
         "result": made,
         "agent": [_ref(_who(packaged, one)) for one in people],
         "instrument": [_ref(_who(packaged, one)) for one in tools],
-        "startTime": event.when if event.when != UNKNOWN_DATE else "",
+        "startTime": event.when if is_time else "",
     }
     return {key: value for key, value in action.items() if value}

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from tailsout.ground.findings import Finding
 from tailsout.records.dossier import Dossier
 from tailsout.views import json_text, said
-from tailsout.views.dates import UNKNOWN_DATE
+from tailsout.views.dates import UNKNOWN_DATE, is_moment
 from tailsout.views.packaged import Packaged
 from tailsout.views.premis import terms
 from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment, thing_name
@@ -72,12 +72,17 @@ def _name(label: str) -> str:
     return f"tailsout:{_NO_NAME.sub('-', label)}"
 
 
+def _type(name: str) -> dict[str, str]:
+    """Return the name of a type as a value that is a name and no text (PROV-JSON §2.1)."""
+    return {"$": name, "type": "xsd:QName"}
+
+
 def _said(kind: str, label: str, told: Iterator[tuple[str, str]]) -> dict[str, object]:
     """Return the attributes of a thing; texts under one label stand in a list."""
     texts: dict[str, list[str]] = {}
     for key, text in told:
         texts.setdefault(_name(key), []).append(text)
-    known: dict[str, object] = {"prov:type": kind, "prov:label": label}
+    known: dict[str, object] = {"prov:type": _type(kind), "prov:label": label}
     return known | {key: one[0] if len(one) == 1 else one for key, one in texts.items()}
 
 
@@ -115,7 +120,7 @@ def _activity(event: Event) -> dict[str, object]:
     if event.when == UNKNOWN_DATE:
         return known
     # Only a moment is a time of PROV; days and stretches keep their own form.
-    if "T" in event.when and event.when.endswith("Z"):
+    if is_moment(event.when):
         return known | {"prov:startTime": event.when}
     return known | {"tailsout:when": event.when}
 
@@ -148,7 +153,7 @@ def _relations(packaged: Packaged, happened: tuple[Event, ...]) -> dict[str, Rec
         "specializationOf": {},
     }
 
-    def add(kind: str, **ends: str) -> None:
+    def add(kind: str, **ends: object) -> None:
         number = len(found[kind]) + 1
         found[kind][f"_:{kind}{number}"] = {f"prov:{key}": value for key, value in ends.items()}
 
@@ -178,7 +183,7 @@ def _relations(packaged: Packaged, happened: tuple[Event, ...]) -> dict[str, Rec
             generatedEntity=_id(version_id(packaged, step.newer)),
             usedEntity=_id(version_id(packaged, step.older)),
             activity=_id(amendment_event_id(packaged, step.by)),
-            type="prov:Revision",
+            type=_type("prov:Revision"),
         )
     for one in packaged.stretches:
         add(

@@ -6,7 +6,6 @@ is known of its own speed and equalisation. Reel, recording, package and files p
 known of each, to what happened to it, and to the rights in it.
 """
 
-import re
 from collections.abc import Iterator, Mapping
 
 from tailsout.ground.findings import Finding
@@ -14,6 +13,7 @@ from tailsout.mapping import xml
 from tailsout.mapping.xml import Element
 from tailsout.records.dossier import Dossier
 from tailsout.views import dublin_core, premis
+from tailsout.views.dates import is_moment
 from tailsout.views.mets.files import file_section
 from tailsout.views.mets.parts import PREFIXES, made, section_id, wrapped
 from tailsout.views.mets.structure import structure_maps
@@ -25,12 +25,6 @@ from tailsout.views.xml_text import holdable
 __all__ = ["NOT_HELD", "lost", "render"]
 
 DESCRIPTIVE = "dc"
-_MOMENT = re.compile(
-    r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}(?:\.[0-9]+)?"
-    r"(?:Z|[+-](?:0[0-9]|1[0-3]):[0-9]{2}|[+-]14:00)",
-    re.ASCII,
-)
-"""A day with its time, no further from UTC than XML Schema knows (part 2, §3.2.7.3)."""
 
 
 def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str, bytes]) -> bytes:
@@ -78,7 +72,7 @@ def _header(packaged: Packaged) -> Element:
         notes = [made("note", holdable(one)) for one in lost(packaged.dossier)]
         name = made("name", holdable(packaged.made_by))
         agents.append(made("agent", [name, *notes], what))
-    when = {"CREATEDATE": packaged.made_at} if _MOMENT.fullmatch(packaged.made_at) else {}
+    when = {"CREATEDATE": packaged.made_at} if is_moment(packaged.made_at) else {}
     return made("metsHdr", agents, when)
 
 
