@@ -51,7 +51,13 @@ def test_the_code_holds_the_digest_of_the_tag_manifest(monkeypatch: pytest.Monke
     monkeypatch.setattr(layout, "code", code)
     work.label(GOOD, Silent())
     digest = sha256((GOOD / "tagmanifest-sha512.txt").read_bytes()).hexdigest()
-    assert held == [f"package\ntagmanifest-sha512.txt SHA-256 {digest}"]
+    assert held == [f"SKL-0008\ntagmanifest-sha512.txt SHA-256 {digest}"]
+
+
+def test_what_is_no_package_has_no_label(cli: Cli, tmp_path: Path) -> None:
+    told = cli("label", str(tmp_path))
+    assert (told.code, told.out) == (1, "")
+    assert "is no package: it has no bagit.txt" in told.err
 
 
 def test_a_strangers_bag_without_tag_manifest(tmp_path: Path, cli: Cli) -> None:

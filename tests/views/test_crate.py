@@ -159,6 +159,7 @@ def test_what_it_asks_for_and_nobody_told_is_said() -> None:
         "No licence is stated, which RO-Crate asks for.",
     )
     assert found["./"]["license"] == {"@id": "#no-licence"}
+    assert "mentions" not in found["./"]
     assert "left out: No licence is stated" in found["./"]["description"]
     assert found["a%20b.txt"]["@type"] == "File"
 

@@ -7,8 +7,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from tailsout.ground.progress import Silent
 from tailsout.work.close_out import close
+from tailsout.work.export import export
 from tailsout.work.report import for_owner, report
 
 
@@ -52,6 +55,26 @@ def test_a_strangers_bag_has_one_too(tmp_path: Path) -> None:
     assert "carries no side-car of ours" in page
     assert "data/log.txt" in page
     assert "0" * 32 in page
+
+
+@pytest.mark.parametrize(
+    ("bag_info", "told"),
+    [
+        ("Bagging-Date: 2026-03-15\n", "2026-03-15"),
+        ("Bagging-Date: spring\n", "spring"),
+        ("", "not stated"),
+    ],
+)
+def test_when_a_stranger_wrote_it_is_told_alike_on_both_ways(
+    tmp_path: Path, bag_info: str, told: str
+) -> None:
+    (tmp_path / "data").mkdir()
+    (tmp_path / "bagit.txt").write_text("BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n")
+    (tmp_path / "bag-info.txt").write_text(bag_info)
+    (tmp_path / "manifest-md5.txt").write_text("")
+    page = report(tmp_path, Silent())
+    assert page == export(tmp_path, "report", Silent()).content
+    assert f"<dt>Written</dt><dd>{told}</dd>" in re.sub(r">\s+<", "><", page.decode())
 
 
 def test_the_owners_page_has_the_digest_that_proves_the_lists() -> None:

@@ -20,8 +20,8 @@ from tailsout.views.premis import terms
 from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment, thing_name
 from tailsout.views.premis.event import Event
 from tailsout.views.premis.events import CHECKS, events
+from tailsout.views.premis.identifiers import package_id, recording_id, reel_id, version_id
 from tailsout.views.premis.losses import NOT_HELD, left_out
-from tailsout.views.premis.objects import package_id, recording_id, reel_id, version_id
 from tailsout.views.rows import pairs
 
 __all__ = ["NOT_HELD", "lost", "render"]
@@ -142,9 +142,10 @@ def _root(packaged: Packaged, happened: tuple[Event, ...]) -> Entity:
         "name": title or packaged.name,
         "description": "; ".join(one for one in (text, left_out) if one) or packaged.name,
         "hasPart": [_ref(_path(file)) for file in packaged.files],
-        "mentions": [_ref(_local(event.id)) for event in happened],
         "license": _ref(_rights(packaged) or _local("no-licence")),
     }
+    if happened:
+        root["mentions"] = [_ref(_local(event.id)) for event in happened]
     if packaged.made_at:
         root["datePublished"] = packaged.made_at
     for name in packaged.earlier[:1]:

@@ -10,11 +10,13 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
 from tailsout.mapping import xml
+from tailsout.records.facts import PackageFacts
 from tailsout.records.transfer import Transfer
 
 MOST_CHARACTERS = 20_000
 """Most of one text: a description is no place for a book."""
 _CUT = f"Texts of more than {MOST_CHARACTERS} characters are cut, and say by how many."
+_ODD_NAMES = "Of names of files, what is no text is replaced; the manifests have them as they are."
 _UNWRITABLE = "Characters that XML 1.0 cannot hold are replaced by U+FFFD."
 
 
@@ -36,6 +38,13 @@ def unwritable(transfer: Transfer | None) -> Iterator[str]:
     """Yield a sentence if something stated holds characters that no XML document can."""
     if transfer is not None and any(xml.holdable(text) != text for text in _texts(transfer)):
         yield _UNWRITABLE
+
+
+def odd_names(package: PackageFacts | None) -> Iterator[str]:
+    """Yield a sentence if a file of the payload is named in octets that no document can hold."""
+    files = package.files if package is not None else ()
+    if any(f.path.startswith("data/") and xml.holdable(f.path) != f.path for f in files):
+        yield _ODD_NAMES
 
 
 def _stated(record: object) -> Iterator[str]:

@@ -61,7 +61,7 @@ def lost(dossier: Dossier) -> tuple[str, ...]:
     told = [*losses.lost(dossier.transfer, NOT_HELD)]
     if any(file.stated is not None for file in dossier.files):
         told.append("Measurements stand in the side-cars.")
-    told += losses.cut(dossier.transfer)
+    told += [*losses.cut(dossier.transfer), *losses.odd_names(dossier.package)]
     return (*told, *losses.unwritable(dossier.transfer))
 
 

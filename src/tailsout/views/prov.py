@@ -16,9 +16,7 @@ from tailsout.views.premis import terms
 from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment, thing_name
 from tailsout.views.premis.event import Event
 from tailsout.views.premis.events import CHECKS, events
-from tailsout.views.premis.losses import NOT_HELD
-from tailsout.views.premis.losses import left_out as lost
-from tailsout.views.premis.objects import (
+from tailsout.views.premis.identifiers import (
     amendment_event_id,
     derivation,
     package_id,
@@ -26,6 +24,8 @@ from tailsout.views.premis.objects import (
     reel_id,
     version_id,
 )
+from tailsout.views.premis.losses import NOT_HELD
+from tailsout.views.premis.losses import left_out as lost
 from tailsout.views.rows import pairs
 
 __all__ = ["NOT_HELD", "lost", "render"]

@@ -12,9 +12,9 @@ from tailsout.mapping import checks, naming
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
 from tailsout.rules import judge
 from tailsout.views.premis.events import CHECKS
-from tailsout.work.exports import VIEWS, View, summary, written_by
+from tailsout.work.exports import VIEWS, View, summary
 from tailsout.work.octets import with_formats
-from tailsout.work.opened import open_package
+from tailsout.work.opened import must_be_bag, open_package
 from tailsout.work.package import read_package
 from tailsout.work.pictures import in_bag
 from tailsout.work.receipts import afterwards
@@ -55,6 +55,7 @@ def export_in(
     something else, SurroundingsError if it cannot be read.
     """
     with open_package(path, progress) as bag:
+        must_be_bag(bag.facts, path)
         dossier = read_package(bag)
         if receipts:
             told = afterwards(receipts, path, bag)
@@ -62,12 +63,7 @@ def export_in(
         judged = _checks(bag)
         pictures = [view.pictures(dossier, in_bag(bag)) for view in views]
         dossier = with_formats(dossier, in_bag(bag), bag.order)
-    if not any(file.path == "bagit.txt" for file in bag.facts.files):
-        raise MaterialError(
-            f"{printable(str(path))} is no package: it has no bagit.txt.",
-            "`tailsout show` alone tells of jobs and single files.",
-        )
-    assets = {CHECKS: judged, **written_by(dossier)}
+    assets = {CHECKS: judged}
     findings = judge(dossier).findings
     return tuple(
         Exported(

@@ -33,7 +33,6 @@ from tailsout.views import (
     readme,
     report,
 )
-from tailsout.views.packaged import Packaged
 from tailsout.views.premis.events import CHECKS
 from tailsout.work.octets import with_formats
 from tailsout.work.pictures import Opens, of_report
@@ -85,7 +84,7 @@ VIEWS = (
     View(
         name="PBCore",
         path=naming.PBCORE,
-        title="PBCore 2.1: recording, reel and masters with a track for each region, as XML",
+        title="PBCore 2.1: recording, reel and audio files, a track for each region, as XML",
         render=pbcore.render,
         lost=pbcore.lost,
         not_held=pbcore.NOT_HELD,
@@ -156,7 +155,7 @@ def to_be_made(
 
         def make(written: Mapping[str, Written], view: View = view) -> bytes:
             dossier = with_formats(packed(written), opens)
-            assets = {**checks, **written_by(dossier), **view.pictures(dossier, opens)}
+            assets = {**checks, **view.pictures(dossier, opens)}
             return view.render(dossier, judgement.findings, assets)
 
         yield Made(path=view.path, make=make)
@@ -178,12 +177,6 @@ def parted(made: Iterable[Made]) -> tuple[tuple[Made, ...], tuple[Made, ...]]:
     every = tuple(made)
     inside = tuple(one for one in every if one.path.startswith("data/"))
     return inside, tuple(one for one in every if one not in inside)
-
-
-def written_by(dossier: Dossier) -> dict[str, bytes]:
-    """Say when a package was written and by what, as assets of a view."""
-    told = Packaged(dossier)
-    return {"written": told.made_at.encode(), "software": told.made_by.encode()}
 
 
 def packed_file(car: SideCar, container: ContainerFacts, embedded: Embedded | None) -> FileRecord:

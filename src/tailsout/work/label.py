@@ -16,7 +16,7 @@ from tailsout.mapping import naming
 from tailsout.records.dossier import Dossier
 from tailsout.views import label as views
 from tailsout.views.label import layout
-from tailsout.work.opened import open_package
+from tailsout.work.opened import must_be_bag, open_package
 from tailsout.work.package import read_package
 
 Form = Literal["svg", "pdf"]
@@ -26,10 +26,11 @@ _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 def label(path: Path, progress: Progress, *, form: Form = "svg", spine: bool = False) -> bytes:
     """Return a label for the package at `path`, a folder or an archive.
 
-    Raises UsageError if it is neither a directory nor an archive, SurroundingsError if it cannot
-    be opened.
+    Raises UsageError if it is neither a directory nor an archive, MaterialError if it holds no bag,
+    SurroundingsError if it cannot be opened.
     """
     with open_package(path, progress) as bag:
+        must_be_bag(bag.facts, path)
         dossier = read_package(bag)
         told = _tag_manifest(bag)
     made = layout.spine(dossier) if spine else layout.box(dossier, told)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from tailsout.bag.archive.open import ArchivedBag, open_archive
 from tailsout.bag.open import OpenBag, open_bag
-from tailsout.ground.errors import from_os_error
+from tailsout.ground.errors import MaterialError, from_os_error
 from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
@@ -31,6 +31,15 @@ def open_package(path: Path, progress: Progress, *, called: str = "") -> OpenBag
     except OSError as error:
         raise from_os_error(error, f"Opening {printable(str(path))}") from error
     return open_archive(path, progress, called=called) if is_file else open_bag(path)
+
+
+def must_be_bag(facts: PackageFacts, path: Path) -> None:
+    """Raise MaterialError for what is no package, where it is opened to be told of as one."""
+    if not any(file.path == "bagit.txt" for file in facts.files):
+        raise MaterialError(
+            f"{printable(str(path))} is no package: it has no bagit.txt.",
+            "`tailsout show` alone tells of jobs and single files.",
+        )
 
 
 def is_whole(facts: PackageFacts) -> bool:

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from PIL import Image, ImageDraw
 
+from tailsout.records.carrier import Condition
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import InfoLine, PackageFacts
 from tailsout.records.reel import (
@@ -23,7 +24,7 @@ from tailsout.records.reel import (
     Side,
     StockSection,
 )
-from tailsout.records.transfer import Studio, Transfer
+from tailsout.records.transfer import Person, Studio, Transfer
 from tailsout.views import label
 from tailsout.views.label import pdf
 from tailsout.views.label.layout import ADVANCE, DECIDE, Label, Rule, Text, box, spine
@@ -119,6 +120,15 @@ def test_what_is_not_stated_is_said_to_be_so() -> None:
     assert "END OUT: NOT STATED" in told
     assert "Base: not stated" in told
     assert "No treatment is on record." in told
+
+
+def test_who_looked_at_the_tape_is_said_once() -> None:
+    events = (Event(kind="inspection", by="isolde"), Event(kind="winding", by="tam"))
+    reel = replace(REEL, events=events, condition=(Condition(moment="on arrival", by="isolde"),))
+    people = (Person(id="isolde", name="Isolde Varga-Finch"),)
+    one = replace(DOSSIER, transfer=replace(TRANSFER, reel=reel, people=people))
+    told = " ".join(" ".join(words(box(one, TAG))).split())
+    assert "s2 not examined; inspected by Isolde Varga-Finch No treatment" in told
 
 
 def test_a_strangers_package_has_a_label_too() -> None:

@@ -15,7 +15,8 @@ from tailsout.ground.units import plain, printable
 from tailsout.records.dossier import Dossier
 from tailsout.records.reel import Event, Reel, Region, Side, StockSection
 from tailsout.records.transfer import Transfer
-from tailsout.views.report.told import day, listed, moment, to_play
+from tailsout.views.packaged import Packaged
+from tailsout.views.report.told import day, listed, moment, to_play, who
 
 WIDTH, BOX_HEIGHT, SPINE_HEIGHT = 100.0, 70.0, 14.0
 ADVANCE = 0.602
@@ -65,7 +66,7 @@ class Label:
 
 def box(dossier: Dossier, tag_manifest: str) -> Label:
     """Lay out the label of the box; `tag_manifest` names one and tells its digest."""
-    name = _name(dossier)
+    name = Packaged(dossier).name
     items: list[Text | Rule] = [_frame(WIDTH, BOX_HEIGHT)]
     items.append(Text(x=_EDGE, y=7.5, size=4.6, words=_cut(name, 22), is_bold=True))
     items += _end_out(dossier.transfer)
@@ -114,7 +115,7 @@ def _wrapped(text: str, width: int, most: int) -> list[str]:
 
 def spine(dossier: Dossier) -> Label:
     """Lay out the label of the spine; its code is small and holds the name of the package alone."""
-    name = _name(dossier)
+    name = Packaged(dossier).name
     side = SPINE_HEIGHT - 2
     items: list[Text | Rule] = [_frame(WIDTH, SPINE_HEIGHT)]
     items += code(_coded(name, ""), x=WIDTH - side - 1, y=1, side=side)
@@ -155,12 +156,6 @@ def code(content: str, *, x: float, y: float, side: float) -> Iterator[Rule]:
                     is_filled=True,
                 )
             start = end + 1
-
-
-def _name(dossier: Dossier) -> str:
-    if dossier.package is not None:
-        return dossier.package.name
-    return dossier.transfer.package_id if dossier.transfer is not None else "no name"
 
 
 def _coded(name: str, tag_manifest: str) -> str:
@@ -214,8 +209,15 @@ def _of_tape(transfer: Transfer | None) -> Iterator[str]:
     if transfer is None:
         return
     bases = [_base(one) for one in transfer.reel.stock]
-    yield f"Base: {'; '.join(bases)}" if bases else "Base: not stated"
+    known = "; ".join(bases) or "not stated"
+    looked = dict.fromkeys(who(transfer, person) for person in _inspectors(transfer.reel) if person)
+    yield f"Base: {known}{f'; inspected by {listed(looked)}' if looked else ''}"
     yield _treated(transfer)
+
+
+def _inspectors(reel: Reel) -> Iterator[str | None]:
+    yield from (one.by for one in reel.condition)
+    yield from (one.by for one in reel.events if one.kind == "inspection")
 
 
 def _regions(transfer: Transfer | None) -> Iterator[Region]:

@@ -19,7 +19,7 @@ from tailsout.views.mets.parts import PREFIXES, made, section_id, wrapped
 from tailsout.views.mets.structure import structure_maps
 from tailsout.views.packaged import Packaged
 from tailsout.views.premis import NOT_HELD, Entities
-from tailsout.views.premis.objects import package_id, reel_id
+from tailsout.views.premis.identifiers import package_id, reel_id
 from tailsout.views.xml_text import holdable
 
 __all__ = ["NOT_HELD", "lost", "render"]

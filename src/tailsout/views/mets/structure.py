@@ -9,7 +9,7 @@ from tailsout.views.mets.files import by_use, file_key
 from tailsout.views.mets.parts import made, section_id, section_ids
 from tailsout.views.packaged import Packaged, Stretch
 from tailsout.views.premis import Entities
-from tailsout.views.premis.objects import package_id, recording_id, reel_id
+from tailsout.views.premis.identifiers import package_id, recording_id, reel_id
 from tailsout.views.xml_text import holdable
 
 

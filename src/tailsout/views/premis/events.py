@@ -11,7 +11,7 @@ from tailsout.views.packaged import Copied, Packaged, PayloadFile
 from tailsout.views.premis import terms
 from tailsout.views.premis.agents import environment_id, tape_id
 from tailsout.views.premis.event import Event, by, chain_of, equipment, playing, program
-from tailsout.views.premis.objects import (
+from tailsout.views.premis.identifiers import (
     amendment_event_id,
     copy_event_id,
     package_id,

@@ -29,3 +29,4 @@ def _left_out(dossier: Dossier) -> Iterator[str]:
             "side-cars."
         )
     yield from losses.cut(dossier.transfer)
+    yield from losses.odd_names(dossier.package)

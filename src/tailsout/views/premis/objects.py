@@ -3,12 +3,20 @@
 from collections.abc import Iterator
 
 from tailsout.mapping.xml import Element
-from tailsout.records.amendment import Amendment
+from tailsout.records.reel import Reel
 from tailsout.records.transfer import Transfer
 from tailsout.views import said
 from tailsout.views.dates import edtf
 from tailsout.views.formats import format_of
 from tailsout.views.packaged import Packaged, PayloadFile, Stretch
+from tailsout.views.premis.identifiers import (
+    amendment_event_id,
+    derivation,
+    package_id,
+    recording_id,
+    reel_id,
+    version_id,
+)
 from tailsout.views.premis.parts import (
     PRONOM_NAME,
     UUID,
@@ -21,51 +29,6 @@ from tailsout.views.premis.parts import (
     relationship,
 )
 from tailsout.views.premis.terms import ALGORITHMS
-
-
-def recording_id(packaged: Packaged) -> str:
-    """Return the UUID of what was recorded."""
-    return packaged.id("recording")
-
-
-def reel_id(packaged: Packaged) -> str:
-    """Return the UUID of the reel."""
-    return packaged.id("/reel")
-
-
-def package_id(packaged: Packaged) -> str:
-    """Return the UUID of this version of the package."""
-    return version_id(packaged, packaged.name)
-
-
-def version_id(packaged: Packaged, name: str) -> str:
-    """Return the UUID of a version of the package by its name."""
-    return packaged.id(f"package/{name}")
-
-
-def amendment_event_id(packaged: Packaged, one: Amendment) -> str:
-    """Return the UUID of the event that made a version out of another."""
-    return packaged.id(f"event/amendments/{one.version}")
-
-
-def capture_event_id(packaged: Packaged, capture: str | None) -> str | None:
-    """Return the UUID of the event that made a capture, if the capture is stated."""
-    captures = packaged.transfer.captures if packaged.transfer is not None else ()
-    numbers = (number for number, one in enumerate(captures) if one.id == capture)
-    return next((packaged.id(f"event/captures/{number}") for number in numbers), None)
-
-
-def copy_event_id(packaged: Packaged, file: PayloadFile) -> str:
-    """Return the UUID of the event that made an access copy."""
-    return packaged.id(f"event/copies/{file.path}")
-
-
-def derivation(packaged: Packaged, file: PayloadFile) -> tuple[str, str] | None:
-    """Return the UUIDs of what a file was made from and of the event that made it, if known."""
-    if file.copied is not None:
-        return packaged.file_id(file.copied.of), copy_event_id(packaged, file)
-    event = capture_event_id(packaged, file.record.capture) if file.record is not None else None
-    return (reel_id(packaged), event) if event is not None else None
 
 
 def objects(packaged: Packaged, losses: tuple[str, ...]) -> Iterator[Entity]:
@@ -122,11 +85,23 @@ def _reel(packaged: Packaged, transfer: Transfer) -> Entity:
                 *(identifier("object", one.value, one.kind or "other") for one in reel.identifiers),
                 *properties(said.reel(packaged, transfer)),
                 optional("originalName", reel.title),
-                made("storage", [made("storageMedium", "magnetic tape on an open reel")]),
+                *_storage(reel),
                 relationship("structural", "represents", [recording_id(packaged)]),
             ],
         ),
     )
+
+
+def _storage(reel: Reel) -> Iterator[Element]:
+    medium = "magnetic tape on an open reel"
+    shelves = [one.value for one in reel.identifiers if one.kind == "shelf mark"]
+    for mark in shelves or [""]:
+        location = [
+            made("contentLocationType", "shelf mark"),
+            made("contentLocationValue", mark),
+        ]
+        shelf = made("contentLocation", location) if mark else None
+        yield made("storage", [shelf, made("storageMedium", medium)])
 
 
 def _package(packaged: Packaged, losses: tuple[str, ...]) -> Entity:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from tailsout.views.packaged import Packaged
-from tailsout.views.premis.objects import recording_id
+from tailsout.views.premis.identifiers import recording_id
 from tailsout.views.premis.parts import UUID, Entity, identifier, link, made
 from tailsout.views.premis.terms import own
 from tailsout.views.rows import pairs

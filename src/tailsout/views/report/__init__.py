@@ -4,8 +4,8 @@ Written in HTML (WHATWG) without script, network or font of its own: for a brows
 A4 in black and white, by WCAG 2.2 level AA. Every text of a stranger is made printable and escaped,
 and what it may take of the page is bounded.
 
-`assets` may hold, by key: `written` and `software` (when the package was written and by what),
-photographs made small (JPEG) by `identity.photograph_key`, and plots by their path in the package.
+`assets` may hold photographs made small (JPEG) by `identity.photograph_key`, and plots by their
+path in the package.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -65,7 +65,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
     ]
     page = sheet(
         title=identity.title(dossier),
-        top=tuple(identity.top(dossier, assets)),
+        top=tuple(identity.top(dossier)),
         hear=tuple(hear.lines(dossier, findings)),
         play=tuple(play.lines(dossier)),
         sections=sections,

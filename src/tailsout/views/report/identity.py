@@ -13,6 +13,7 @@ from tailsout.records.dossier import Dossier
 from tailsout.records.recipient import Recipient
 from tailsout.records.reel import Reel, StockSection
 from tailsout.records.transfer import Transfer
+from tailsout.views.packaged import Packaged
 from tailsout.views.report import cautions
 from tailsout.views.report.blocks import (
     Block,
@@ -37,11 +38,10 @@ def title(dossier: Dossier) -> str:
     return dossier.package.name if dossier.package is not None else "A transfer without a name"
 
 
-def top(dossier: Dossier, assets: Mapping[str, bytes]) -> Iterator[tuple[str, str]]:
+def top(dossier: Dossier) -> Iterator[tuple[str, str]]:
     """Yield what stands in the box at the top of the sheet."""
-    transfer, package = dossier.transfer, dossier.package
-    name = package.name if package is not None else transfer.package_id if transfer else ""
-    yield "Package", name or "no name"
+    transfer = dossier.transfer
+    yield "Package", Packaged(dossier).name
     if transfer is not None:
         yield "Studio", transfer.studio.name or "not stated"
         marks = [one.value for one in transfer.reel.identifiers]
@@ -50,13 +50,10 @@ def top(dossier: Dossier, assets: Mapping[str, bytes]) -> Iterator[tuple[str, st
     if due:
         yield "Cautions", ", ".join(due)
     yield from (("Supersedes", one.supersedes) for one in (dossier.amendments or ())[-1:])
-    yield "Written", _written(dossier, assets)
+    yield "Written", _written(dossier)
 
 
-def _written(dossier: Dossier, assets: Mapping[str, bytes]) -> str:
-    if "written" in assets:
-        written, by = (assets.get(key, b"").decode() for key in ("written", "software"))
-        return "\nby ".join(part for part in (moment(written), by) if part)
+def _written(dossier: Dossier) -> str:
     cars = [file.sidecar for file in dossier.files if file.sidecar] + [dossier.record_only]
     for car in cars:
         if car is not None:

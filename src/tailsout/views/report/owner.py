@@ -41,7 +41,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
     page = sheet(
         "owner.html",
         title=identity.title(dossier),
-        top=tuple(identity.top(dossier, assets)),
+        top=tuple(identity.top(dossier)),
         sections=[
             {"id": name, "title": title, "body": Markup().join(map(drawn, blocks))}
             for name, title, blocks in sections
