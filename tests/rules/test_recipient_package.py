@@ -100,8 +100,9 @@ def test_an_export_that_is_not_there_is_a_query_until_it_is(
     ]
     assert run(VIEWS, with_files(dossier, EXPORTS["label"], EXPORTS["PREMIS"])) == []
     assert judge(dossier).verdict is Verdict.OPEN
-    closing = replace(dossier, origin="closing", package=None)
-    assert run(VIEWS, closing) == []
+    # Neither closing nor amending has a package yet, and both make what is asked for.
+    for origin in ("closing", "received"):
+        assert run(VIEWS, replace(dossier, origin=origin, package=None)) == []
 
 
 def test_what_closing_is_said_to_make_is_what_it_makes() -> None:

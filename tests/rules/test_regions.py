@@ -65,7 +65,7 @@ def test_the_reach_is_told_in_samples_and_time(holding: Callable[..., Dossier]) 
         ((FRAMES + 96, None), "sample 48096 (0:01.002)"),
     ):
         [finding] = judge(holding(side("A", span))).findings[:1]
-        assert f"region 'A1' reaches {reach}, capture 'reel' ends at 48000" in finding.text
+        assert f"region 'A1' reaches {reach}, capture 'reel' ends at sample 48000" in finding.text
 
 
 def test_a_capture_that_is_not_there_or_has_no_length_is_told_elsewhere(

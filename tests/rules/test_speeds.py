@@ -14,6 +14,7 @@ from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.machine import Machine
 from tailsout.records.reel import Reel, Region, Side, StockSection
 from tailsout.records.transfer import Transfer
+from tailsout.rules import judge
 
 RunRule = Callable[[str, Dossier], list[tuple[str, str]]]
 Played = Callable[..., Dossier]
@@ -200,6 +201,22 @@ def test_a_speed_that_the_machine_has_not(
     machine = Machine(id="left", speeds_ips=tuple(Decimal(one) for one in speeds))
     dossier = stating(transfer(machines=(machine,)))
     assert run(MACHINES, dossier) == [(code, TRANSFER + at) for code, at in found]
+
+
+@pytest.mark.parametrize("speeds", [(), (Decimal("7.5"), Decimal(15))])
+def test_a_speed_in_centimetres_is_no_speed_in_inches(
+    run: RunRule,
+    stating: Callable[[Transfer], Dossier],
+    transfer: Callable[..., Transfer],
+    speeds: tuple[Decimal, ...],
+) -> None:
+    made = transfer(machines=(Machine(id="left", speeds_ips=speeds),))
+    (side,) = made.reel.sides
+    (region,) = side.regions
+    typed = replace(side, regions=(replace(region, speed_ips=Decimal(19)),))
+    dossier = stating(replace(made, reel=replace(made.reel, sides=(typed,))))
+    (finding,) = (f for f in judge(dossier).findings if f.code == "speed-not-of-machine")
+    assert finding.text.endswith("; 19 cm/s would be 7.5 ips.")
 
 
 def test_a_region_whose_machine_is_not_known(

@@ -242,6 +242,24 @@ def test_what_was_measured_of_a_region_is_left_out_when_it_moves(desk: Desk) -> 
     assert len(before - after) == 1
 
 
+def test_times_are_typed_as_in_a_job(desk: Desk) -> None:
+    rate = load(desk.package / CAR_A)["this_file"]["pcm"]["sample_rate_hz"]
+    told = load(desk.package / CAR_A)["transfer"]
+    capture = told["captures"][0]["id"]
+    note = f'{{ capture = "{capture}", start = "0:00.1", end = "0:00.2", heard = "a click" }}'
+    place = f"signal_notes[{len(told.get('signal_notes', ())) + 1}]"
+    new = desk.made(
+        said("reel.sides[1].regions[4].end", "corrected", '"0:00.5"'),
+        said(place, "added", note),
+    )
+    transfer = load(new / CAR_A)["transfer"]
+    assert transfer["reel"]["sides"][0]["regions"][3]["end"] == rate // 2
+    assert [transfer["signal_notes"][-1][key] for key in ("start", "end")] == [
+        rate // 10,
+        rate // 5,
+    ]
+
+
 def test_the_id_of_a_capture_stays(desk: Desk) -> None:
     regions = "".join(
         said(f"reel.sides[1].regions[{n}].capture", "corrected", '"other"') for n in range(1, 5)
@@ -586,6 +604,12 @@ def test_a_package_that_changes_while_it_is_read(desk: Desk, acting: Callable[..
             "form-reference",
             "no reel.sides[9] to go into",
         ),
+        (
+            said("sides[2].regions[1].speed", "corrected", "3.75"),
+            "form-reference",
+            "did you mean 'reel.sides[2].regions[1].speed_ips'?",
+        ),
+        (said("reel.sides[1].id", "corrected", "7"), "form-value", 'write now = "7".'),
         (said("reel.title.x", "corrected", '"x"'), "form-reference", "single value"),
         (said("reel..title", "corrected", '"x"'), "form-reference", "no key"),
         (said("/this_file/octets", "corrected", "1"), "form-reference", "only what is stated"),

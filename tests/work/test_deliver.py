@@ -354,6 +354,23 @@ def test_two_orders_on_one_drive(
     assert "one order a drive; here are 2" in why
 
 
+def test_two_recipients_on_one_drive(
+    package: Path, second: Path, drive: Path, seal: Callable[[Path], None]
+) -> None:
+    asking(package, seal)
+    who = json.loads(next(package.glob("data/audio/*.json")).read_text())["transfer"]["recipient"]
+    for path in second.glob("data/audio/*.json"):
+        told = json.loads(path.read_text("utf-8"))
+        told["transfer"]["recipient"] = {"id": "owner"}
+        path.write_text(json.dumps(told, indent=1), "utf-8")
+    seal(second)
+    why = refused(drive, package, second)
+    assert why == (
+        "The packages are for 2 recipients, a drive is for one: "
+        f"{package.name} for {who['id']!r}; {second.name} for 'owner'."
+    )
+
+
 class Fat(Disk):
     def file_system(self, path: Path) -> str:
         return "vfat"

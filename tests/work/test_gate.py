@@ -486,6 +486,19 @@ def test_the_lists_come_in_order_and_hold_all_that_asks(ask: Callable[..., Any])
     ]
 
 
+def test_a_name_that_two_masters_would_have_needs_no_reel(
+    ask: Callable[..., Any], bench: Any
+) -> None:
+    (bench.studio / "recipients" / "archive.toml").write_text(
+        'id = "archive"\nnames = { template = "{package}" }\n'
+    )
+    bench.put("captures/b.wav", bench.wave())
+    more = '[[captures]]\nid = "b"\nfile = "captures/b.wav"\n'
+    last = ask(more, top='recipient = "archive"')[-1]
+    assert "names-clash" in {one.code for one in last.at_desk}
+    assert last.word == "OFF"
+
+
 def test_what_the_recipient_asks_of_the_reel_is_told_before_boxing_and_once(
     ask: Callable[..., Any], bench: Any
 ) -> None:

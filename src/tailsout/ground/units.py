@@ -33,6 +33,11 @@ def clock_time(samples: int, sample_rate_hz: int) -> str:
     return f"{hours}:{minutes:02d}:{tail}" if hours else f"{minutes}:{tail}"
 
 
+def at_sample(position: int, sample_rate_hz: int) -> str:
+    """Write a sample position as a number and as a time: `sample 192000 (0:02.000)`."""
+    return f"sample {position} ({clock_time(position, sample_rate_hz)})"
+
+
 def size(octets: int) -> str:
     """Write a number of octets in decimal units, as disks are sold: `2.07 GB`."""
     for unit, factor in (("TB", 10**12), ("GB", 10**9), ("MB", 10**6), ("kB", 10**3)):

@@ -7,10 +7,11 @@ answered stays what it was. What is withheld leaves the word behind.
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 from typing import Any, get_args
 
 from tailsout.ground.errors import MaterialError
-from tailsout.ground.units import printable
+from tailsout.ground.units import printable, samples_at
 from tailsout.mapping import key_paths, schemas
 from tailsout.mapping.key_paths import dotted
 from tailsout.mapping.plain import json_line
@@ -90,9 +91,49 @@ def _check_key(pointer: str) -> None:
     key = "".join("[]" if step.isdecimal() else f".{step}" for step in steps).removeprefix(".")
     if steps[0] == "extensions" or key_paths.is_known(key):
         return
-    near = key_paths.nearest(key)
+    near = _numbered(key_paths.nearest(key), [step for step in steps if step.isdecimal()])
     hint = f"; did you mean {near!r}?" if near else "."
     raise MaterialError(f"a side-car has no key {printable(key, 200)!r}{hint}")
+
+
+def _numbered(key: str, indices: list[str]) -> str:
+    """Put the numbers of entries, counted from 1, where a key has the sign for each of them."""
+    parts = key.split("[]")
+    numbers = [f"[{int(one) + 1}]" for one in indices] if len(indices) == len(parts) - 1 else []
+    return "".join(part + mark for part, mark in zip_longest(parts, numbers, fillvalue=""))
+
+
+def at_rate(wish: Wish, transfer: Mapping[str, Any], rates: Mapping[str, int]) -> Wish:
+    """Put sample positions where a wish has times, of a region or signal note or in one.
+
+    `rates` has the sample rate of each capture by its id. Raises MaterialError as `pointer_of`.
+    """
+    above, _, key = pointer_of(wish.at).rpartition("/")
+    if key in _TIMES and isinstance(wish.now, str):
+        here: Any = transfer
+        for part in above.split("/")[1:]:
+            inside = here.get(part) if isinstance(here, Mapping) else None
+            entries = here if isinstance(here, list | tuple) and part.isdecimal() else ()
+            here = entries[int(part)] if entries and int(part) < len(entries) else inside
+        capture = here.get("capture") if isinstance(here, Mapping) else None
+        return replace(wish, now=_position(wish.now, rates.get(str(capture))))
+    if isinstance(wish.now, Mapping) and "capture" in wish.now:
+        rate = rates.get(str(wish.now["capture"]))
+        timed = {k: _position(wish.now[k], rate) for k in _TIMES if k in wish.now}
+        return replace(wish, now={**wish.now, **timed})
+    return wish
+
+
+_TIMES = ("start", "end")
+
+
+def _position(value: object, rate: int | None) -> object:
+    if rate is None or not isinstance(value, str):
+        return value
+    try:
+        return samples_at(value, rate)
+    except MaterialError:
+        return value  # no time; the schema says what is wanted
 
 
 def without_empties(value: Any) -> Any:  # noqa: ANN401  any JSON value
@@ -133,6 +174,8 @@ def _holder(transfer: dict[str, Any], pointer: str, *, adds: bool) -> tuple[Any,
         if adds and parts[count + 1 :] == ["0"] and isinstance(key, str) and key not in here:
             _put_value(here, key, [])
             inside = here[key]
+        if inside is None:
+            _check_key(pointer)
         if not isinstance(inside, dict | list):
             place = dotted("".join(f"/{one}" for one in parts[: count + 1]))
             raise MaterialError(

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from tailsout.ground.findings import Finding, Kind, Severity
-from tailsout.ground.units import clock_time, printable
+from tailsout.ground.units import at_sample, clock_time, printable
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.sound import AudioFacts
 from tailsout.records.transfer import Transfer
@@ -104,27 +104,36 @@ def _without(frames: int, stretches: list[tuple[int, int]]) -> Iterator[tuple[in
 
 
 def _sides(dossier: Dossier) -> Iterator[Finding]:
-    for one in placed(transfer_of(dossier)):
+    transfer = transfer_of(dossier)
+    known = {side.id for side in transfer.reel.sides}
+    for one in placed(transfer):
         if one.run is not None and one.run.sides and one.side.id not in one.run.sides:
             played = ", ".join(printable(side, 40) for side in one.run.sides)
+            strange = [s for s in one.run.sides if s not in known]
             text = (
                 f"region {printable(one.region.id)!r} is of side {printable(one.side.id)!r}, pass "
-                f"{printable(one.run.id)!r} played {played}."
+                f"{printable(one.run.id)!r} played {played}"
+                f"{', which is no side of this reel' if strange else ''}."
             )
             yield OTHER_SIDE.at(dossier.place(f"{one.pointer}/capture"), text)
 
 
 def _notes(dossier: Dossier) -> Iterator[Finding]:
+    rates = {f.capture: f.pcm.sample_rate_hz for f in dossier.files if f.pcm}
     for n, one in enumerate(transfer_of(dossier).signal_notes):
+        rate = rates.get(one.capture, 1)
         frames = dossier.frames_of(one.capture)
         place = dossier.place(f"/signal_notes/{n}")
         if one.end is not None and one.end < one.start:
-            yield NOTE_OUTSIDE.at(place, f"it begins at {one.start} and ends at {one.end}.")
+            start, end = at_sample(one.start, rate), at_sample(one.end, rate)
+            yield NOTE_OUTSIDE.at(place, f"it begins at {start} and ends at {end}.")
         elif frames is not None and max(one.start, one.end or 0) > frames:
             reach = max(one.start, one.end or 0)
             capture = printable(one.capture)
             yield NOTE_OUTSIDE.at(
-                place, f"it reaches {reach}, capture {capture!r} ends at {frames}."
+                place,
+                f"it reaches {at_sample(reach, rate)}, capture {capture!r} ends at "
+                f"{at_sample(frames, rate)}.",
             )
 
 

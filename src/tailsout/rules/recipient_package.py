@@ -99,11 +99,10 @@ def _is_there(dossier: Dossier, one: RoleAsked) -> bool:
 
 def _exports(dossier: Dossier) -> Iterator[Finding]:
     recipient = _asking(dossier)
-    # Closing makes whichever is asked for.
-    if recipient is None or dossier.origin == "closing":
+    # Where there is no package yet, closing or amending makes whichever is asked for.
+    if recipient is None or dossier.package is None:
         return
-    files = dossier.package.files if dossier.package is not None else ()
-    present = {file.path for file in files}
+    present = {file.path for file in dossier.package.files}
     for index, one in enumerate(recipient.views):
         if EXPORTS[one] not in present:
             place = dossier.place(f"/recipient/views/{index}")

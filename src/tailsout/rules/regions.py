@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from tailsout.ground.findings import Finding, Kind, Severity
-from tailsout.ground.units import clock_time
+from tailsout.ground.units import at_sample
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.reel import Region
 from tailsout.rules.rule import Rule, transfer_of
@@ -39,9 +39,7 @@ def _regions(dossier: Dossier) -> Iterator[Finding]:
             place = dossier.place(f"/reel/sides/{s}/regions/{r}")
             file = by_capture.get(region.capture)
             if region.end is not None and region.end <= region.start:
-                yield REGION_BACKWARDS.at(
-                    place, f"region {region.id!r} starts at {region.start}, ends at {region.end}."
-                )
+                yield REGION_BACKWARDS.at(place, _backwards_text(region, region.end, file))
                 continue
             # Where the audio's length is not known, the container rule says why.
             frames = dossier.frames_of(region.capture)
@@ -64,12 +62,19 @@ def _is_outside(region: Region, frames: int) -> bool:
     return region.start >= frames or (region.end is not None and region.end > frames)
 
 
+def _backwards_text(region: Region, end: int, file: FileRecord | None) -> str:
+    if file is None or file.pcm is None:  # without a rate a time is no position yet
+        return f"region {region.id!r} does not end after it starts."
+    start, end_at = (at_sample(one, file.pcm.sample_rate_hz) for one in (region.start, end))
+    return f"region {region.id!r} starts at {start}, ends at {end_at}."
+
+
 def _outside_text(region: Region, file: FileRecord, frames: int) -> str:
     rate = file.pcm.sample_rate_hz if file.pcm else 1
     reach = region.start if region.start >= frames else region.end or 0
     return (
-        f"region {region.id!r} reaches sample {reach} ({clock_time(reach, rate)}), capture "
-        f"{region.capture!r} ends at {frames} ({clock_time(frames, rate)})."
+        f"region {region.id!r} reaches {at_sample(reach, rate)}, "
+        f"capture {region.capture!r} ends at {at_sample(frames, rate)}."
     )
 
 

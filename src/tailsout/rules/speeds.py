@@ -23,7 +23,7 @@ from tailsout.tape.geometry import (
     THICKNESSES_UM,
     length_mm,
 )
-from tailsout.tape.speed import tape_feet
+from tailsout.tape.speed import labelled_ips, tape_feet
 
 TAPE_TOO_LONG = Kind(
     code="tape-longer-than-reel",
@@ -43,8 +43,9 @@ SIDES_APART = Kind(
 SPEED_NOT_OF_MACHINE = Kind(
     code="speed-not-of-machine",
     severity=Severity.QUERY,
-    title="A region is stated at a speed that its machine is not said to have",
-    basis="own rule: the machine's form lists the speeds that it runs at",
+    title="A region is stated at a speed that its machine is not said to have, or that none has",
+    basis="own rule: the machine's form lists the speeds that it runs at; 19, 38 and the like "
+    "are what switches say in cm/s",
     remedy="The engineer says which speed the machine ran at; its form may lack one.",
 )
 
@@ -139,15 +140,17 @@ def _is_a_step(ratio: Decimal) -> bool:
 def _machines(dossier: Dossier) -> Iterator[Finding]:
     for one in placed(transfer_of(dossier)):
         stated = one.region.speed_ips
-        if one.machine is None or not one.machine.speeds_ips or stated is None:
+        runs_at = one.machine.speeds_ips if one.machine is not None else ()
+        meant = labelled_ips(stated) if stated is not None else None
+        if stated is None or stated in runs_at or not (runs_at or meant):
             continue
-        if stated not in one.machine.speeds_ips:
-            text = (
-                f"region {printable(one.region.id)!r} is stated at {speed(stated)}, machine "
-                f"{printable(one.machine.id)!r} runs at "
-                f"{', '.join(plain(ips) for ips in one.machine.speeds_ips)} ips."
-            )
-            yield SPEED_NOT_OF_MACHINE.at(dossier.place(f"{one.pointer}/speed_ips"), text)
+        text = f"region {printable(one.region.id)!r} is stated at {speed(stated)}"
+        if one.machine is not None and runs_at:
+            listed = ", ".join(plain(ips) for ips in runs_at)
+            text = f"{text}, machine {printable(one.machine.id)!r} runs at {listed} ips"
+        if meant is not None:
+            text = f"{text}; {plain(stated)} cm/s would be {plain(meant)} ips"
+        yield SPEED_NOT_OF_MACHINE.at(dossier.place(f"{one.pointer}/speed_ips"), f"{text}.")
 
 
 RULES = (

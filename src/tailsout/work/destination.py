@@ -75,5 +75,6 @@ def _refuse_if_there(place: Destination, disk: Disk) -> None:
         if is_there:
             raise RefusedError(
                 f"{printable(str(path))} is there already; nothing was written.",
-                "Choose another place or package_id; a package is never overwritten.",
+                "`tailsout amend` puts right what it says, in a new version; for another package "
+                "choose another place or package_id.",
             )

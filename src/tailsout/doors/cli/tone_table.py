@@ -35,8 +35,9 @@ def lines(name: str, pcm: "Pcm", facts: "ToneFacts") -> Iterator[str]:
     yield f"  length      {clock_time(facts.frames, facts.sample_rate_hz)}"
     yield f"  tones       {_tape(facts)}"
     if facts.speed_error_percent is not None:
-        way = "fast" if facts.speed_error_percent > 0 else "slow"
-        yield f"  speed       {facts.speed_error_percent:+} % ({way})"
+        error = facts.speed_error_percent
+        way = "fast" if error > 0 else "slow" if error < 0 else "as it should be"
+        yield f"  speed       {error:+} % ({way})"
     for channel in facts.channels:
         yield from _channel(channel)
     yield from _flutter(facts)

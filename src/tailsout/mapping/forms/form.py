@@ -251,10 +251,5 @@ def schema_findings(form: Form, name: str) -> Iterator[Finding]:
             line=lines.get((fault.pointer, fault.key)),
             part=dotted(fault.pointer, fault.key),
         )
-        text = f"{fault}"
-        offered = meant.instead(fault)
-        if offered:
-            text = f"{fault.found}; {fault.allowed}: write {offered}."
-        elif fault.wants_example and (example := blank.example_line(name, fault.pointer)):
-            text = f"{text.removesuffix('.')}; for instance {example}."
-        yield FORM_VALUE.at(place, text)
+        example = blank.example_line(name, fault.pointer) if fault.wants_example else ""
+        yield FORM_VALUE.at(place, meant.told(fault, example=example))

@@ -36,7 +36,18 @@ _NO_WORDS = re.compile(r"[\[\]{}=#]|\"\"\"|'''")
 """What a text would hardly hold: here something else went wrong."""
 
 
-def instead(fault: Fault) -> str:
+def told(fault: Fault, *, called: str = "", example: str = "") -> str:
+    """Tell a fault, and what to write in its place, or an example of it.
+
+    `called` is the key it stands under, where that is not the last part of its pointer.
+    """
+    offered = _instead(fault, called)
+    if offered:
+        return f"{fault.found}; {fault.allowed}: write {offered}."
+    return f"{str(fault).removesuffix('.')}; for instance {example}." if example else str(fault)
+
+
+def _instead(fault: Fault, called: str) -> str:
     """Return what ought to stand in a form where it holds another type or form; else empty."""
     parts = [part for part in fault.pointer.split("/")[1:] if not part.isdigit()]
     key, given = parts[-1] if parts else "", fault.given
@@ -50,7 +61,7 @@ def instead(fault: Fault) -> str:
     elif fault.wanted == "string" and isinstance(given, int | Decimal):
         found = f'"{str(given).lower() if isinstance(given, bool) else given}"'
     is_in_list = fault.pointer.rpartition("/")[2].isdigit()
-    return (found if is_in_list else f"{key} = {found}") if found else ""
+    return (found if is_in_list else f"{called or key} = {found}") if found else ""
 
 
 def _of_text(given: str, key: str, wanted: str) -> str:

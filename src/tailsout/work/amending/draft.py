@@ -12,6 +12,7 @@ from tailsout.ground.errors import MaterialError
 from tailsout.ground.findings import Finding, Kind
 from tailsout.ground.units import printable
 from tailsout.mapping import amending, naming, schemas
+from tailsout.mapping.forms import meant
 from tailsout.mapping.forms.amending import AmendmentForm, FileWish
 from tailsout.mapping.forms.form import FORM_REFERENCE, FORM_VALUE
 from tailsout.mapping.forms.references import broken_in
@@ -80,9 +81,10 @@ def _statements(wished: AmendmentForm, old: Superseded, draft: Draft) -> _Wrong:
     data = deepcopy(plain(old.dossier.transfer))
     before = set(broken_in(data, _kept_files(old, set())))
     places: list[tuple[str, str]] = []
+    rates = {f.capture: f.pcm.sample_rate_hz for f in old.dossier.files if f.pcm and f.capture}
     for pointer, wish in (*_retakings(wished, data, old, draft), *_typed(wished)):
         try:
-            told, texts = amending.change(data, wish)
+            told, texts = amending.change(data, amending.at_rate(wish, data, rates))
         except MaterialError as error:
             yield f"{pointer}/at", FORM_REFERENCE, printable(error.sentence)
             continue
@@ -91,7 +93,9 @@ def _statements(wished: AmendmentForm, old: Superseded, draft: Draft) -> _Wrong:
         places.append((pointer, told.at.removeprefix("/transfer")))
     faults = schemas.faults(data, "sidecar-0.1", "transfer")
     for fault in faults:
-        yield _blamed(places, fault.pointer), FORM_VALUE, printable(str(fault))
+        is_whole = any(fault.pointer == at for _, at in places)
+        said = meant.told(fault, called="now" if is_whole else "")
+        yield _blamed(places, fault.pointer), FORM_VALUE, printable(said)
     if faults:
         return
     for pointer, text in broken_in(data, _kept_files(old, draft.withdrawn, draft.brought)):

@@ -43,6 +43,7 @@ def refusals(
         found = [
             *_twice(candidates),
             *_there_already(candidates, drive, names, number, disk, resume=resume),
+            *_recipients(candidates),
             *_recipients_rules(candidates, drive, names, volume),
             *_limits(candidates, drive, disk),
         ]
@@ -85,6 +86,21 @@ def _there_already(
                 f"{printable(one.name)} stands on the drive already; go on by --resume if it was "
                 "this delivery that was cut off."
             )
+
+
+def _recipients(candidates: Sequence[Candidate]) -> Iterator[str]:
+    """Keep what is for one recipient from another one's hands."""
+    packages: dict[str, list[str]] = {}
+    for one in candidates:
+        transfer = one.dossier.transfer
+        if transfer is not None and transfer.recipient is not None:
+            packages.setdefault(transfer.recipient.id, []).append(one.name)
+    if len(packages) > 1:
+        told = "; ".join(
+            f"{printable(', '.join(names[:_MOST_NAMED]))} for {printable(who)!r}"
+            for who, names in sorted(packages.items())
+        )
+        yield f"The packages are for {len(packages)} recipients, a drive is for one: {told}."
 
 
 def _recipients_rules(

@@ -9,6 +9,7 @@ from tailsout.ground.units import clock_time, plain, printable, speed, times
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.gate import Entry, Gate, Part, Word
 from tailsout.records.transfer import Transfer
+from tailsout.rules.names import NAME_NOT_MADE, NAMES_CLASH
 from tailsout.tape import geometry
 from tailsout.tape.speed import tape_feet
 from tailsout.work.gating import boxing
@@ -101,12 +102,13 @@ def _would(transfer: Transfer, asking: list[Finding]) -> str:
 def _needs_reel(finding: Finding, so_far: JobSoFar) -> bool:
     """Tell whether only the reel on the machine can settle it.
 
-    A capture with damage is one that may have to be made again.
+    A capture with damage is one that may have to be made again; what its master is called is not.
     """
     if _is_of_boxing(finding):
         return False
     files = {file.survey.record.path for one in so_far.taken for file in one.files}
     is_damage = finding.severity is Severity.MEND and finding.place.file in files
+    is_damage = is_damage and finding.kind not in (NAME_NOT_MADE, NAMES_CLASH)
     return finding.kind.needs_reel or is_damage
 
 
