@@ -138,6 +138,14 @@ def test_no_line_is_wider_than_the_page_and_none_unsafe(text: str) -> None:
         assert line == line.rstrip()
 
 
+def test_what_was_not_decoded_is_said() -> None:
+    told = [
+        page(FileRecord(path="a", octets=4, container=ContainerFacts(form=form, chunks=())))
+        for form in ("FLAC", "RIFF")
+    ]
+    assert ["were not decoded" in one for one in told] == [True, False]
+
+
 def test_a_file_without_anything() -> None:
     file = FileRecord(
         path="a.wav", octets=0, container=ContainerFacts(form="RIFF", chunks=()), tags=Tags()

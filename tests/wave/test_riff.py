@@ -122,6 +122,20 @@ def test_what_is_no_wave_file_is_called_by_its_name(content: bytes, form: str) -
     assert (layout.chunks, layout.pcm, layout.data, layout.frames) == ((), None, None, 0)
 
 
+@pytest.mark.parametrize(
+    ("tag", "at"),
+    [
+        (b"ID3\3\0\0\0\0\0\5hello", 15),
+        # Sizes are of seven bits an octet (ID3v2.4 §3.1); a footer is ten octets more (§3.4).
+        (b"ID3\4\0\0\0\0\1\0" + bytes(128), 138),
+        (b"ID3\4\0\x10\0\0\0\1xFOOTER1234", 21),
+    ],
+)
+def test_a_wave_file_behind_a_tag_is_told_to_be_there(maker: Any, tag: bytes, at: int) -> None:
+    [fault] = layout_of(tag + maker.good()).damage
+    assert f"but: an ID3 tag, and RIFF from octet {at} on;" in fault.text
+
+
 def test_a_cut_chunk_is_told_with_both_figures_and_its_place(maker: Any) -> None:
     layout = layout_of(maker.wave(maker.fmt(), maker.data(octets=5000)))
 

@@ -148,7 +148,11 @@ def test_the_folder_of_the_lists_may_not_lie_on_the_drive(drive: Path, tmp_path:
 
 
 def test_a_receipt_is_never_replaced(drive: Path, tmp_path: Path) -> None:
-    received(drive, tmp_path / "in")
+    one = received(drive, tmp_path / "in")
+    with pytest.raises(RefusedError, match="was cut off") as stopped:
+        received(drive, tmp_path / "in")
+    assert "--resume" in stopped.value.remedy
+    judged(one)
     with pytest.raises(RefusedError, match=r"receipt.json is there already"):
         received(drive, tmp_path / "in")
 
@@ -186,8 +190,13 @@ def test_what_lies_in_no_package_is_named(drive: Path, tmp_path: Path) -> None:
     (drive / "archives/SKL-0010.tar").write_bytes(b"x")
     (drive / "archives/list.txt").write_bytes(b"xyz")
     (drive / "empty").mkdir()
+    (drive / "SKL-0007.tar").write_bytes(b"x")
+    for beside in ("SKL-0007.tar.sha512", "SKL-0007.tar.7z"):
+        (drive / beside).write_bytes(b"xy")
     one = received(drive, tmp_path / "in")
     assert [(b.path, b.files, b.octets) for b in one.arrival.beside] == [
+        ("SKL-0007.tar.7z", 1, 2),
+        ("SKL-0007.tar.sha512", 1, 2),
         ("SKL-0009.7z", 1, 2),
         ("archives", 1, 3),
         ("empty", 0, 0),
@@ -195,9 +204,11 @@ def test_what_lies_in_no_package_is_named(drive: Path, tmp_path: Path) -> None:
         ("open-reel/no-bag", 1, 2),
     ]
     text = (tmp_path / "in/receipt.txt").read_text("utf-8")
-    assert "Beside the packages, and not judged (5)" in text
+    assert "Beside the packages, and not judged (7)" in text
     assert "  empty  an empty folder\n" in text
-    assert "in no package, and not judged: SKL-0009.7z (1 file, 2 octets)" in text
+    # What is known to lie beside a package is in the list alone.
+    said = "in no package, and not judged: SKL-0007.tar.7z (1 file, 2 octets), SKL-0009.7z ("
+    assert said in text
 
 
 def test_the_drive_itself_may_be_a_package(drive: Path, tmp_path: Path) -> None:

@@ -38,6 +38,8 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
     for file in dossier.files:
         lines += _file(file)
     lines += _findings(findings)
+    if any(file.container.form == "FLAC" for file in dossier.files):
+        lines += ["", "The samples of FLAC were not decoded; `tailsout measure` does that."]
     return ("\n".join(lines).strip("\n") + "\n").encode("utf-8", "backslashreplace")
 
 

@@ -5,7 +5,9 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from textwrap import wrap
 
+from tailsout.ground.digests import ALGORITHMS
 from tailsout.ground.units import counted, printable, size
+from tailsout.mapping import naming
 from tailsout.records.arrival import (
     Arrival,
     Arrived,
@@ -36,6 +38,11 @@ _DEPTHS = {
     "full": "every file that a manifest lists was read through",
     "deep": "every file that a manifest lists was read through, and the samples measured again",
 }
+_BESIDE = (
+    *(naming.RECEIPT_BESIDE, naming.LABEL_BESIDE),
+    *(f".{algorithm}" for algorithm in ALGORITHMS),
+)
+"""What follows a package's name in the names of what may lie beside it."""
 _MOST_NAMED = 5
 _TITLES = {"mend": "to mend", "query": "to decide", "note": "to note"}
 
@@ -208,11 +215,9 @@ def _beside(arrival: Arrival) -> Iterator[str]:
 
 def _strange(arrival: Arrival) -> Iterator[str]:
     """Name what belongs to no package, but for lists of a sender and what lies by a package."""
-    names = tuple(f"{one.package}." for one in arrival.packages)
+    known = {f"{one.package}{ending}" for one in arrival.packages for ending in _BESIDE}
     strange = [
-        one
-        for one in arrival.beside
-        if not one.path.startswith(names) and not _DELIVERY.match(one.path)
+        one for one in arrival.beside if one.path not in known and not _DELIVERY.match(one.path)
     ]
     if strange:
         told = ", ".join(f"{one.path} ({_held(one)})" for one in strange[:_MOST_NAMED])

@@ -112,8 +112,8 @@ def _hindrance(payload: bytes, tag: int, offset: int) -> Damage | None:
     frame_octets = channels * container_bits // 8
     if align != frame_octets:
         text = (
-            f"A frame is said to take {align} octets, {channels} channels of {bits} bits take "
-            f"{frame_octets}."
+            f"A frame is said to take {align} octets; {counted(channels, 'channel')} of {bits} "
+            f"bits each come to {frame_octets}."
         )
         return _inconsistent(text, offset + 12)
     return None

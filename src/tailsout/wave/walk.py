@@ -30,6 +30,7 @@ HEADER = struct.Struct("<4sI")
 """Id and 32-bit size of a chunk."""
 
 _WRAP = 1 << 32
+_ID3_HEADER, _ID3_FOOTER = 10, 0x10
 _CASED = b"fmt |data|fact|LIST|cue |bext|ds64|iXML|axml|chna|umid|levl|cart".split(b"|")
 """Ids whose chunk is lost to readers where the case is wrong. Fillers mean nothing in any case, and
 `id3 ` is in use in both."""
@@ -96,12 +97,23 @@ def walk(stream: BinaryIO) -> Iterator[Chunk | Damage]:
     form = form_of(head)
     if form not in WAVE_FORMS:
         begins = f", its first octets are {head.hex(' ')}" if form == "unknown" else ""
+        form = _behind_tag(stream, head) or form
         text = (
             f"The file is no RIFF, RF64 or BW64 wave file but: {form}{begins}; nothing is walked."
         )
         yield Damage(kind="not-wave", offset=0, text=text)
         return
     yield from _Walk(stream, form, octets, int.from_bytes(head[4:8], "little")).items()
+
+
+def _behind_tag(stream: BinaryIO, head: bytes) -> str:
+    """Name what stands behind an ID3 tag at the head (ID3v2.4 §3.1), if it is a wave file."""
+    if head[:3] != b"ID3" or len(head) < _ID3_HEADER:
+        return ""
+    size = sum((one & 0x7F) << 7 * place for place, one in enumerate(reversed(head[6:10])))
+    behind = _ID3_HEADER + size + (_ID3_HEADER if head[5] & _ID3_FOOTER else 0)
+    form = form_of(read_at(stream, behind, HEAD_OCTETS))
+    return f"an ID3 tag, and {form} from octet {behind} on" if form in WAVE_FORMS else ""
 
 
 class _Walk:

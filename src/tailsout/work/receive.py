@@ -111,6 +111,11 @@ def take_in(
     if resume:
         instant = _begun(into, disk)
     else:
+        if disk.is_there(into / _NAMES[0]) and not disk.is_there(into / _LAST):
+            raise RefusedError(
+                f"{printable(str(into))} holds a reception that was cut off; nothing was written.",
+                "Give the same command with --resume, or receive the drive into another folder.",
+            )
         for name in (*_NAMES, journal.NAME):
             refuse_if_there(into / name, disk)
     arrival, found = receipt(

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from tailsout.bag.notes import DEFAULT_CAPS
 from tailsout.bag.open import open_bag
 from tailsout.bag.tree import Tree
 from tailsout.ground.digests import digests_of
@@ -22,7 +23,6 @@ from tailsout.work.job import state
 from tailsout.work.package import read_package
 
 _NOT_YET = frozenset[Examined]({"fixity", "essence", "samples"})
-_TAG_MANIFEST_OCTETS = 64 << 20
 LETS_PASS = frozenset({Verdict.PASS, Verdict.OPEN})
 
 
@@ -90,7 +90,7 @@ def tag_manifests(place: Path) -> dict[str, str]:
     tree = Tree(place)
     try:
         return {
-            printable(name): digests_of(tree.read(name, _TAG_MANIFEST_OCTETS), ("sha512",))[
+            printable(name): digests_of(tree.read(name, DEFAULT_CAPS.manifest_octets), ("sha512",))[
                 "sha512"
             ]
             for name in names
