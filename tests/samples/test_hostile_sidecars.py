@@ -406,6 +406,7 @@ def test_no_schema_of_ours_refers_back_to_itself() -> None:
     assert {name for name, inside in defining.items() if inside} == {
         "bagit-profile-0.1",
         "profile-0.1",
+        "reception-0.1",
         "show-0.1",
         "sidecar-0.1",
     }
