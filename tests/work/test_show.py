@@ -2,6 +2,7 @@
 
 import os
 import random
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -43,6 +44,9 @@ def test_a_strangers_bag(bench: Any, bagit: Any) -> None:
     assert "No side-car of ours" in text
     assert "Source-Organization   Harbour Archive" in text
     assert "Audio data/take.wav" in text
+    for form in ("tar", "zip"):
+        archive = Path(shutil.make_archive(str(place), form, place.parent, place.name))
+        assert page(archive) == text
 
 
 def test_a_job_with_its_captures(bench: Any) -> None:

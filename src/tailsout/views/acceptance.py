@@ -25,24 +25,25 @@ def render(acceptance: Acceptance) -> str:
     lines += _folded(printable(acceptance.note), "") if acceptance.note else []
     lines += ["", f"Accepted ({len(acceptance.taken)})", ""]
     for one in acceptance.taken:
-        lines += [*_package(one), ""]
+        lines += [*_package(one, is_taken=True), ""]
     if refused:
         lines += [f"Not accepted ({refused})", ""]
         for one in acceptance.packages:
             if one not in acceptance.taken:
-                lines += [*_package(one), ""]
+                lines += [*_package(one, is_taken=False), ""]
     lines += _afterwards(acceptance)
     return "\n".join(lines).rstrip() + "\n"
 
 
-def _package(one: Accepted) -> Iterator[str]:
+def _package(one: Accepted, *, is_taken: bool) -> Iterator[str]:
     yield f"  {one.package}  {one.decision}, judged '{one.verdict}'"
     if one.title:
         yield from _folded(printable(one.title), "    ")
     for identifier in one.identifiers:
         yield f"    {printable(identifier)}"
     if one.flags:
-        yield from _folded(f"flags: {', '.join(one.flags)}", "    ")
+        label = "flags" if is_taken else "because of"
+        yield from _folded(f"{label}: {', '.join(one.flags)}", "    ")
     if one.supersedes:
         yield f"    supersedes {printable(one.supersedes)}, which is not needed any more"
     for name, digest in one.tag_manifests.items():

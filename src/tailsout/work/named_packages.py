@@ -38,7 +38,7 @@ def parted(named: Sequence[str]) -> Parted:
     rest = [one for one in rest if one not in links]
     if not rest:
         raise UsageError("Nothing but links is named.", "Name one alone to have it followed.")
-    strays = tuple(one for one in rest if _is_no_archive(Path(one)))
+    strays = tuple(one for one in rest if is_no_archive(Path(one)))
     if len(strays) == len(rest):
         return Parted(packages=strays, links=links)
     packages = tuple(one for one in rest if one not in strays)
@@ -64,7 +64,7 @@ def _is_file(name: str, endings: tuple[str, ...]) -> bool:
     return name.endswith(endings) and Path(name).is_file()
 
 
-def _is_no_archive(path: Path) -> bool:
+def is_no_archive(path: Path) -> bool:
     """Tell whether a name is that of a file that no archive is; what cannot be read may be one."""
     try:
         if not path.is_file():

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from tailsout.bag.open import open_bag
 from tailsout.ground.digests import BLOCK_OCTETS
 from tailsout.ground.errors import MaterialError, UsageError, from_os_error
 from tailsout.ground.findings import Finding, Severity
@@ -19,6 +18,8 @@ from tailsout.wave.walk import read_at
 from tailsout.work import captures
 from tailsout.work.job import state
 from tailsout.work.located import find, wants_interleaved
+from tailsout.work.named_packages import is_no_archive
+from tailsout.work.opened import open_package
 from tailsout.work.package import read_package
 from tailsout.work.survey import survey
 
@@ -82,11 +83,12 @@ def show(path: Path, progress: Progress) -> Shown:
     """
     name = printable(str(path))
     try:
-        if not path.is_dir():
-            return _audio(path)
-        if (path / "job.toml").is_file():
-            return _job(path, progress)
-        return _package(path)
+        if path.is_dir():
+            is_job = (path / "job.toml").is_file()
+            return _job(path, progress) if is_job else _package(path, progress)
+        if path.is_file() and not is_no_archive(path):
+            return _package(path, progress)
+        return _audio(path)
     except OSError as error:
         raise from_os_error(error, f"Looking at {name}") from error
 
@@ -130,8 +132,8 @@ def _of_id(record: FileRecord, chunk_id: str) -> list[ChunkFacts]:
     return [one for one in record.container.chunks if one.id.rstrip(" ") == wanted]
 
 
-def _package(path: Path) -> Shown:
-    with open_bag(path) as bag:
+def _package(path: Path, progress: Progress) -> Shown:
+    with open_package(path, progress) as bag:
         dossier = read_package(bag)
     return Shown(dossier=dossier, findings=dossier.reading, is_file=False)
 

@@ -308,6 +308,8 @@ def test_files_and_digests(
     assert cells[:2] == ["1 234 567", f"{heading.replace('-', '').lower()}-digest"]
     assert cells[3] == "not stated"
     assert ("sha512sum -c" in made.text) == ("sha512" in algorithms)
+    # A stranger's package has no such page.
+    assert "metadata/README.txt" not in made.text
 
 
 def test_who_made_it_and_for_whom(page: Callable[..., Any]) -> None:

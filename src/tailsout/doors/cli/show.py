@@ -43,7 +43,7 @@ def command(
     receipts: tuple[str, ...],
     listing: bool,
 ) -> int:
-    """Show packages, job folders or audio files, each as a page of plain text.
+    """Show packages, in folders or archives, jobs or audio files, each as a page of plain text.
 
     Of a file alone every chunk is told, what it says and what is wrong with it; the exit code is 1
     if something must be mended. Of a package or job what is stated is told, and nothing verified:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from tailsout.ground.findings import Finding
 from tailsout.ground.units import counted, size
+from tailsout.mapping import naming
 from tailsout.records.dossier import Dossier
 from tailsout.records.facts import PackageFacts
 from tailsout.views.report.blocks import Block, Paragraph, Table
@@ -37,9 +38,11 @@ def blocks(
             for file in payload
         ),
     )
+    has_page = any(file.path == naming.README for file in package.files)
+    more = f"; {naming.README} tells more" if dossier.origin == "closing" or has_page else ""
     yield Paragraph(
         text="Whether a file has changed can be seen without this program: `sha512sum -c "
-        "manifest-sha512.txt` in the folder that holds bagit.txt; metadata/README.txt tells more."
+        f"manifest-sha512.txt` in the folder that holds bagit.txt{more}."
         if "sha512" in _listed(package)
         else "Whether a file has changed can be seen by taking its digest with any program for "
         "the algorithm that a manifest is named by, in the folder that holds bagit.txt."
