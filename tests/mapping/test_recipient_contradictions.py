@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from tailsout.mapping.recipient_contradictions import contradictions, unknown
+from tailsout.records.machine import CareIntervals
 from tailsout.records.recipient import (
-    CareIntervals,
     DriveRules,
     EmbeddedText,
     InfoEntry,

@@ -9,11 +9,12 @@ import pytest
 
 from tailsout.ground.findings import Verdict
 from tailsout.records.dossier import Dossier
-from tailsout.records.machine import CareEvent, Head, HoursSince, Machine
-from tailsout.records.recipient import CareIntervals, Recipient
+from tailsout.records.machine import CareEvent, CareIntervals, Head, HoursSince, Machine
+from tailsout.records.recipient import Recipient
 from tailsout.records.session import CalibrationSetting, Session
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import CareKind
+from tailsout.rules import judge
 from tailsout.rules.care import CARE_LONG_AGO
 
 Run = Callable[[str, Dossier], list[tuple[str, str]]]
@@ -94,6 +95,25 @@ def test_hours_that_a_recipient_asks_for(
     since = HoursSince(since=kind, on="2026-03-01", at_least_hours=Decimal(hours))
     found = run("hours of contact", cared(asked=asked, hours_since=(since,)))
     assert [code for code, _ in found] == codes
+
+
+@pytest.mark.parametrize(
+    ("kind", "own", "hours", "text"),
+    [
+        ("cleaned", CareIntervals(clean_hours=Decimal(4)), "4.1", "4.1 hours or more"),
+        ("calibrated", CareIntervals(check_hours=Decimal(50)), "51", "its form says 50."),
+        ("cleaned", CareIntervals(clean_hours=Decimal(15)), "12", ""),
+        ("cleaned", CareIntervals(demagnetise_hours=Decimal(15)), "12", "12 hours or more"),
+    ],
+)
+def test_the_machines_own_interval_is_a_note_where_the_recipient_asks_nothing(
+    cared: Callable[..., Dossier], kind: CareKind, own: CareIntervals, hours: str, text: str
+) -> None:
+    since = HoursSince(since=kind, on="2026-03-01", at_least_hours=Decimal(hours))
+    found = judge(cared(hours_since=(since,), care_intervals=own)).findings
+    told = [one.text for one in found if one.code == CARE_LONG_AGO.code]
+    assert len(told) == bool(text)
+    assert all(text in one for one in told)
 
 
 def test_a_recipient_who_allows_more_is_given_no_note(

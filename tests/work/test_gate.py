@@ -353,6 +353,48 @@ def test_hours_since_care_are_those_as_of_now_where_no_pass_is_dated(
     assert said(gate, "full check") == [None]
 
 
+def test_a_session_of_the_studio_is_a_calibration_and_need_not_be_entered_twice(
+    ask: Callable[..., Any], bench: Any
+) -> None:
+    shelf = bench.studio / "sessions"
+    shelf.mkdir(exist_ok=True)
+    setting = "[[settings]]\nid = 's'\n"
+    for name, text in {
+        "other-machine": f"machine = 'right'\non = 2026-03-13\n{setting}",
+        "nothing-checked": "machine = 'left'\non = 2026-03-12\n",
+        "no-day": f"machine = 'left'\non = 'soon'\n{setting}",
+        "evening": f"machine = 'left'\non = 2026-03-11\n{setting}",
+    }.items():
+        (shelf / f"{name}.toml").write_text(f"id = '{name}'\n{text}")
+    (gate,) = ask(REEL, captures=False)
+    assert str(said(gate, "calibrated")[0]).startswith("2026-03-11, hours not examined")
+    assert str(said(gate, "full check")[0]).startswith("calibrated 2026-03-11; due after 6 months")
+
+
+def test_the_machines_own_intervals_go_before_custom_and_behind_the_recipients(
+    ask: Callable[..., Any], bench: Any
+) -> None:
+    machine = bench.studio / "machines" / "left.toml"
+    machine.write_text(
+        f"{machine.read_text()}[care_intervals]\nclean_hours = 10\ndemagnetise_hours = 25\n"
+    )
+    (bench.studio / "recipients" / "archive.toml").write_text(
+        'id = "archive"\n[care_intervals]\nclean_hours = 2\n'
+    )
+    (gate,) = ask(captures=False, top='recipient = "archive"')
+    due = [
+        one.says
+        for part in gate.sheet.parts
+        for one in part.entries
+        if "due after" in str(one.says)
+    ]
+    assert due[:3] == [
+        "due after 2 h (the recipient)",
+        "due after 25 h (the machine's form)",
+        "due after 30 h (IASA-TC 04, 5.4.7)",
+    ]
+
+
 @pytest.mark.parametrize(
     ("on", "due"), [("2026-03-01", ""), ("2025-09-16", ""), ("2025-09-15", "DUE: ")]
 )

@@ -70,6 +70,16 @@ class HoursSince:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CareIntervals:
+    """After how long at most a machine is to be cared for."""
+
+    clean_hours: Decimal | None = None
+    demagnetise_hours: Decimal | None = None
+    check_hours: Decimal | None = None
+    full_check_months: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Machine:
     """A tape machine as it stood on the day."""
 
@@ -89,6 +99,8 @@ class Machine:
     equalisations: tuple[str, ...] = ()
     heads: tuple[Head, ...] = ()
     hour_meter: tuple[HourMeter, ...] = ()
+    care_intervals: CareIntervals | None = None
+    """By its manual or the studio's own custom; a recipient may ask for others."""
     hours_since: tuple[HoursSince, ...] = ()
     absent: Mapping[str, Absence] = field(default_factory=dict)
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from tailsout.records.machine import CareIntervals
 from tailsout.records.vocab import (
     Absence,
     AskedLevel,
@@ -136,16 +137,6 @@ class OverlapAsked:
 
     seconds: Decimal
     at: tuple[Join, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CareIntervals:
-    """After how long at most a machine is to be cared for."""
-
-    clean_hours: Decimal | None = None
-    demagnetise_hours: Decimal | None = None
-    check_hours: Decimal | None = None
-    full_check_months: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

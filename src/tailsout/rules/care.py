@@ -10,7 +10,7 @@ from tailsout.ground.clock import is_before
 from tailsout.ground.findings import Finding, Kind, Severity
 from tailsout.ground.units import plain, printable
 from tailsout.records.dossier import Dossier
-from tailsout.records.recipient import Recipient
+from tailsout.records.machine import CareIntervals
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import CareKind
 from tailsout.rules.rule import Rule, transfer_of
@@ -20,7 +20,7 @@ CARE_LONG_AGO = Kind(
     severity=Severity.NOTE,
     title="The machine had run long since it was last cleaned or demagnetised",
     basis="common practice, no source: clean after 10 hours of contact at the latest, demagnetise "
-    "after 20",
+    "after 20; unless the machine's form says otherwise",
     remedy="Nothing to do afterwards; the machine's own manual decides.",
 )
 INTERVAL_PASSED = Kind(
@@ -51,24 +51,30 @@ REPAIRED_UNCHECKED = Kind(
     basis="own rule: a repair may move what a calibration set",
     remedy="The engineer says whether the repair touched heads, path or electronics.",
 )
-_AT_MOST_HOURS: Mapping[CareKind, int] = {"cleaned": 10, "demagnetised": 20}
+_AT_MOST_HOURS: Mapping[CareKind, Decimal] = {
+    "cleaned": Decimal(10),
+    "demagnetised": Decimal(20),
+}
 
 
 def _care(dossier: Dossier) -> Iterator[Finding]:
     transfer = transfer_of(dossier)
-    asked = _asked(transfer.recipient)
+    asked = _hours(transfer.recipient.care_intervals if transfer.recipient is not None else None)
     for m, machine in enumerate(transfer.machines):
+        own = _hours(machine.care_intervals)
         for h, one in enumerate(machine.hours_since):
-            own, usual = asked.get(one.since), _AT_MOST_HOURS.get(one.since)
-            most = own if own is not None else usual
+            is_asked = one.since in asked
+            most = {**_AT_MOST_HOURS, **own, **asked}.get(one.since)
             if most is None or one.at_least_hours <= most:
                 continue
-            kind = INTERVAL_PASSED if own is not None else CARE_LONG_AGO
+            kind = INTERVAL_PASSED if is_asked else CARE_LONG_AGO
             text = (
                 f"machine {printable(machine.id)!r} had run {plain(one.at_least_hours)} hours "
                 f"or more since it was {one.since}"
             )
-            limit = f"; {plain(own)} are asked for" if own is not None else ""
+            limit = f"; {plain(most)} are asked for" if is_asked else ""
+            if one.since in own and not is_asked:
+                limit = f"; its form says {plain(most)}"
             place = dossier.place(f"/machines/{m}/hours_since/{h}")
             yield kind.at(place, f"{text}{limit}.")
 
@@ -78,15 +84,14 @@ def _intervals(dossier: Dossier) -> Iterator[Finding]:
     yield from _months(dossier)
 
 
-def _asked(recipient: Recipient | None) -> Mapping[CareKind, Decimal]:
-    """Return the hours that a recipient's form states."""
-    asked = recipient.care_intervals if recipient is not None else None
-    if asked is None:
+def _hours(intervals: CareIntervals | None) -> Mapping[CareKind, Decimal]:
+    """Return the hours that the form of a recipient or a machine states."""
+    if intervals is None:
         return {}
     hours: dict[CareKind, Decimal | None] = {
-        "cleaned": asked.clean_hours,
-        "demagnetised": asked.demagnetise_hours,
-        "calibrated": asked.check_hours,
+        "cleaned": intervals.clean_hours,
+        "demagnetised": intervals.demagnetise_hours,
+        "calibrated": intervals.check_hours,
     }
     return {kind: most for kind, most in hours.items() if most is not None}
 

@@ -18,6 +18,7 @@ from tailsout.records.transfer import Transfer
 from tailsout.work import logbook
 from tailsout.work.gating import boxing, hours, job_so_far, set_up, shelf, stage, unloading
 from tailsout.work.gating.job_so_far import JobSoFar
+from tailsout.work.job import with_sessions
 from tailsout.work.surroundings import Surroundings
 
 
@@ -98,9 +99,10 @@ def _machines(
     studio = forms.studio_folder
     if studio is None:
         return transfer.machines
+    cared_for = (with_sessions(one, forms) for one in transfer.machines)
     return tuple(
         hours.as_of(one, transfer, logbook.read(studio, one.id, progress), around.instant)
-        for one in transfer.machines
+        for one in cared_for
     )
 
 

@@ -10,13 +10,13 @@ from tailsout.ground.errors import from_os_error
 from tailsout.ground.findings import Finding, Kind, Place, Severity
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
-from tailsout.mapping import jottings, naming
+from tailsout.mapping import jottings, naming, schemas
 from tailsout.mapping.forms.job_forms import JobForms
 from tailsout.mapping.forms.references import sessions_of
 from tailsout.mapping.forms.transfer import transfer_of
 from tailsout.mapping.logbook import hours_since
 from tailsout.records.dossier import Dossier, Examined, FileRecord
-from tailsout.records.machine import Machine
+from tailsout.records.machine import CareEvent, Machine
 from tailsout.records.transfer import Transfer
 from tailsout.work import logbook
 
@@ -139,14 +139,31 @@ def _with_hours(forms: JobForms, transfer: Transfer, progress: Progress) -> Tran
     for machine in transfer.machines:
         lines = logbook.read(forms.studio_folder, machine.id, progress)
         if lines is not None:
-            hours = hours_since(machine, transfer, lines)
+            hours = hours_since(with_sessions(machine, forms), transfer, lines)
             machines.append(replace(machine, hours_since=hours))
         else:
-            machines.append(_without_logbook(machine))
+            machines.append(_without_logbook(machine, with_sessions(machine, forms)))
     return replace(transfer, machines=tuple(machines))
 
 
-def _without_logbook(machine: Machine) -> Machine:
-    if not machine.care:
+def with_sessions(machine: Machine, forms: JobForms) -> Machine:
+    """Add to the care of a machine the days on which a session of the studio calibrated it.
+
+    A session that holds the machine against calibration tapes is a calibration: nobody writes the
+    same into the maintenance log besides.
+    """
+    days = (
+        form.data.get("on")
+        for form in forms.sessions.values()
+        if form.data.get("machine") == machine.id and form.data.get("settings")
+    )
+    # The form of another job's session is unchecked.
+    known = (on for on in days if on and not schemas.faults({"id": "x", "on": on}, "session-0.1"))
+    held = (CareEvent(kind="calibrated", on=on) for on in sorted(known))
+    return replace(machine, care=(*machine.care, *held))
+
+
+def _without_logbook(machine: Machine, cared_for: Machine) -> Machine:
+    if not cared_for.care:
         return machine
     return replace(machine, absent={**machine.absent, "hours_since": "not examined"})

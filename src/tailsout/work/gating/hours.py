@@ -4,39 +4,51 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
+from typing import Any
 
 from tailsout.ground import clock
 from tailsout.ground.units import counted, plain
 from tailsout.mapping.logbook import hours_since
 from tailsout.records.gate import Entry
 from tailsout.records.logbook import LogLine
-from tailsout.records.machine import Machine
+from tailsout.records.machine import CareIntervals, Machine
 from tailsout.records.playing import Pass
-from tailsout.records.recipient import CareIntervals, Recipient
+from tailsout.records.recipient import Recipient
 from tailsout.records.transfer import Transfer
 from tailsout.records.vocab import CareKind
 
 _SOURCE = "IASA-TC 04, 5.4.7"
-_CLEAN_H, _DEMAGNETISE_H, _CHECK_H = Decimal(4), Decimal(8), Decimal(30)
-_FULL_CHECK_MONTHS = 6
-"""By the second edition; a recipient may say otherwise."""
+_USUAL = CareIntervals(
+    clean_hours=Decimal(4),
+    demagnetise_hours=Decimal(8),
+    check_hours=Decimal(30),
+    full_check_months=6,
+)
+"""By the second edition; the machine's form may say otherwise, and a recipient before it."""
 
 
 def entries(machine: Machine, recipient: Recipient | None, instant: datetime) -> Iterator[Entry]:
     """Yield one line a kind of care: how long ago, and whether it is due."""
-    asked = recipient.care_intervals if recipient is not None else None
-    own = asked or CareIntervals()
-    yield from _hours(machine, "cleaned", own.clean_hours, _CLEAN_H, instant)
-    yield from _hours(machine, "demagnetised", own.demagnetise_hours, _DEMAGNETISE_H, instant)
-    yield from _hours(machine, "calibrated", own.check_hours, _CHECK_H, instant)
-    yield _full_check(machine, own.full_check_months, instant)
+    asked = (
+        (recipient.care_intervals if recipient is not None else None, "the recipient"),
+        (machine.care_intervals, "the machine's form"),
+        (_USUAL, _SOURCE),
+    )
+
+    def limit(key: str) -> tuple[Any, str]:
+        said = ((getattr(one, key, None), who) for one, who in asked)
+        return next((most, who) for most, who in said if most is not None)
+
+    yield from _hours(machine, "cleaned", *limit("clean_hours"), instant)
+    yield from _hours(machine, "demagnetised", *limit("demagnetise_hours"), instant)
+    yield from _hours(machine, "calibrated", *limit("check_hours"), instant)
+    yield _full_check(machine, *limit("full_check_months"), instant)
 
 
 def _hours(
-    machine: Machine, kind: CareKind, theirs: Decimal | None, usual: Decimal, instant: datetime
+    machine: Machine, kind: CareKind, limit: Decimal, who: str, instant: datetime
 ) -> Iterator[Entry]:
-    limit = usual if theirs is None else theirs
-    asked = f"due after {plain(limit)} h ({_who(theirs)})"
+    asked = f"due after {plain(limit)} h ({who})"
     one = next((h for h in machine.hours_since if h.since == kind), None)
     last = _last(machine, kind)
     if one is not None:
@@ -52,19 +64,14 @@ def _hours(
         yield Entry(label="", says=asked)
 
 
-def _full_check(machine: Machine, theirs: int | None, instant: datetime) -> Entry:
+def _full_check(machine: Machine, limit: int, who: str, instant: datetime) -> Entry:
     """Tell whether a full check is due, by the calendar."""
-    limit = _FULL_CHECK_MONTHS if theirs is None else theirs
     last = _last(machine, "calibrated")
     if last is None:
         return Entry(label="full check")
     is_due = "DUE: " if _months(last, instant) >= limit else ""
-    says = f"{is_due}calibrated {last[:10]}; due after {limit} months ({_who(theirs)})"
+    says = f"{is_due}calibrated {last[:10]}; due after {limit} months ({who})"
     return Entry(label="full check", says=says)
-
-
-def _who(theirs: object) -> str:
-    return _SOURCE if theirs is None else "the recipient"
 
 
 def _last(machine: Machine, kind: CareKind) -> str | None:
