@@ -102,7 +102,8 @@ def _sharpened(first: Sound, second: Sound, roughly: tuple[float, float]) -> tup
         factors = factor + np.linspace(-reach, reach, 25)
         best = []
         for one, other in pieces:
-            heights = [correlated(one, about_middle(other, by))[1] for by in factors]
+            found = correlated(one, (about_middle(other, by) for by in factors))
+            heights = [height for _, height, _ in found]
             if max(heights) > 0:
                 best.append(float(factors[int(np.argmax(heights))]))
         if not best:

@@ -4,6 +4,7 @@ They are brought to one length and rate through their spectra.
 """
 
 import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -60,7 +61,7 @@ def window(first: Sound, second: Sound, laid: tuple[float, float], at: float) ->
     one, other = (at_common_rate(piece) for piece in pieces)
     # Within a window the speed may be off by itself: the piece that fits best tells the lag.
     place, height, three = max(
-        (correlated(one, about_middle(other, 1.0 + by)) for by in _OWN_SPEEDS),
+        correlated(one, (about_middle(other, 1.0 + by) for by in _OWN_SPEEDS)),
         key=lambda found: found[1],
     )
     if height < _SAME:
@@ -100,22 +101,26 @@ def at_common_rate(piece: Floats) -> Floats:
     return np.fft.irfft(found, points)
 
 
-def correlated(one: Floats, other: Floats) -> tuple[int, float, Floats]:
-    """Return place and height of the highest correlation, and three values about it.
+def correlated(one: Floats, others: Iterable[Floats]) -> Iterator[tuple[int, float, Floats]]:
+    """Yield, for each other piece, place and height of the highest correlation, and three values.
 
-    The place is counted in samples from no lag; the height is 0 at either end of the search.
+    The place is counted in samples from no lag, and the values are those about it. The height is 0
+    at either end of the search.
     """
-    norm = float(np.sqrt(np.sum(one**2) * np.sum(other**2)))
-    if norm == 0:
-        return 0, 0.0, np.zeros(3)
-    size = 2 * len(one)
-    products = np.fft.irfft(np.conj(np.fft.rfft(one, size)) * np.fft.rfft(other, size), size)
-    reach = round(_SEARCH_S * _FINE_HZ)
-    around = np.concatenate((products[-reach:], products[: reach + 1])) / norm
-    place = int(np.argmax(np.abs(around)))
-    if place in {0, 2 * reach}:
-        return 0, 0.0, np.zeros(3)
-    return place - reach, float(abs(around[place])), around[place - 1 : place + 2]
+    size, reach = 2 * len(one), round(_SEARCH_S * _FINE_HZ)
+    turned, power = np.conj(np.fft.rfft(one, size)), np.sum(one**2)
+    for other in others:
+        norm = float(np.sqrt(power * np.sum(other**2)))
+        if norm == 0:
+            yield 0, 0.0, np.zeros(3)
+            continue
+        products = np.fft.irfft(turned * np.fft.rfft(other, size), size)
+        around = np.concatenate((products[-reach:], products[: reach + 1])) / norm
+        place = int(np.argmax(np.abs(around)))
+        if place in {0, 2 * reach}:
+            yield 0, 0.0, np.zeros(3)
+        else:
+            yield place - reach, float(abs(around[place])), around[place - 1 : place + 2]
 
 
 def about_middle(piece: Floats, by: float) -> Floats:
