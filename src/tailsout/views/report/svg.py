@@ -33,16 +33,17 @@ def number(value: Number) -> str:
 
 def element(name: str, *inside: Markup, **attributes: str | Number) -> Markup:
     """Return one element; `_` in a name of an attribute stands for `-`, at its end for nothing."""
-    told = Markup().join(
-        Markup(' {}="{}"').format(
-            key.removesuffix("_").replace("_", "-"), one if isinstance(one, str) else number(one)
-        )
+    told = "".join(
+        f' {key.removesuffix("_").replace("_", "-")}="{_written(one)}"'
         for key, one in attributes.items()
     )
     if not inside:
-        return Markup("<{}{}/>").format(Markup(name), told)  # noqa: S704  ours
-    body = Markup().join(inside)
-    return Markup("<{0}{1}>{2}</{0}>").format(Markup(name), told, body)  # noqa: S704  ours
+        return Markup(f"<{name}{told}/>")  # noqa: S704  names are ours, values are escaped
+    return Markup(f"<{name}{told}>{Markup().join(inside)}</{name}>")  # noqa: S704  the same
+
+
+def _written(value: str | Number) -> str:
+    return escape(value) if isinstance(value, str) else number(value)
 
 
 def text(x: Number, y: Number, words: str, **attributes: str | Number) -> Markup:
