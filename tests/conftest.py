@@ -200,7 +200,7 @@ def bench(tmp_path: Path) -> Bench:
     return Bench(tmp_path)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def around() -> Callable[..., Any]:
     # Other rooms' tests must not wait for the meters to load.
     from tailsout.bag.disk import Disk  # noqa: PLC0415
@@ -227,22 +227,38 @@ def official_schemas() -> Path:
     return Path(_OFFICIAL_SCHEMAS)
 
 
-@pytest.fixture
-def short_demo(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A tenth of the demonstration's tape; the times in its form shrink with it."""
+def _shorten_demo(patch: pytest.MonkeyPatch) -> None:
     from tailsout.work.demo import scenario  # noqa: PLC0415  it loads the meters
 
     cut = tuple(
         (name, tuple(replace(one, seconds=one.seconds / 10) for one in stretches), day, hour)
         for name, stretches, day, hour in scenario.CAPTURES
     )
-    monkeypatch.setattr(scenario, "CAPTURES", cut)
+    patch.setattr(scenario, "CAPTURES", cut)
     forms = dict(scenario.forms())
     job = forms["job/job.toml"].decode()
     for second in range(32, -1, -1):
         job = job.replace(f'"0:{second:02d}"', f'"0:{second / 10:04.1f}"')
     forms["job/job.toml"] = job.encode()
-    monkeypatch.setattr(scenario, "forms", lambda: list(forms.items()))
+    patch.setattr(scenario, "forms", lambda: list(forms.items()))
+
+
+@pytest.fixture
+def short_demo(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A tenth of the demonstration's tape; the times in its form shrink with it."""
+    _shorten_demo(monkeypatch)
+
+
+@pytest.fixture(scope="session")
+def short_demo_made(tmp_path_factory: pytest.TempPathFactory, around: Callable[..., Any]) -> Path:
+    """Where the short demonstration lies once it is made, only to be read."""
+    from tailsout.work.demo import run as demo  # noqa: PLC0415  it loads the meters
+
+    folder = tmp_path_factory.mktemp("demo")
+    with pytest.MonkeyPatch.context() as patch:
+        _shorten_demo(patch)
+        demo.run(folder, around())
+    return folder
 
 
 def _reseal(package: Path) -> None:

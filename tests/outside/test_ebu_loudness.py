@@ -37,8 +37,9 @@ class Case:
 def tone(rate: int, parts: Parts) -> Samples:
     """1 kHz in both channels; parts are seconds and peak level of each channel in dBFS."""
     levels = np.concatenate([np.full(round(s * rate), 10 ** (db / 20)) for s, db in parts])
-    wave = levels * np.sin(2 * np.pi * 1000 * np.arange(len(levels)) / rate)
-    return np.column_stack((wave, wave))
+    period = np.sin(2 * np.pi * 1000 * np.arange(rate // 1000) / rate)
+    levels *= np.resize(period, len(levels))
+    return np.column_stack((levels, levels))
 
 
 def five_channels(rate: int) -> Samples:

@@ -33,11 +33,9 @@ def test_it_is_closed_out_and_passes(tmp_path: Path, around: Callable[..., Any])
     ]
 
 
-@pytest.mark.usefixtures("short_demo")
-def test_its_history_tells_of_both_speeds(tmp_path: Path, around: Callable[..., Any]) -> None:
+def test_its_history_tells_of_both_speeds(short_demo_made: Path) -> None:
     """EBU R 98: one line for each process; side B was played at two speeds."""
-    demo.run(tmp_path, around())
-    master = tmp_path / "packages/SKL-0007/data/audio/skl7-side-b.wav"
+    master = short_demo_made / "packages/SKL-0007/data/audio/skl7-side-b.wav"
     with master.open("rb") as stream:
         (chunk,) = read_layout(stream).named(b"bext")
         made, damage = bext.decode(read_chunk(stream, chunk, chunk.octets))
@@ -49,10 +47,11 @@ def test_its_history_tells_of_both_speeds(tmp_path: Path, around: Callable[..., 
 
 
 @pytest.mark.usefixtures("short_demo")
-def test_it_is_the_same_every_time(tmp_path: Path, around: Callable[..., Any], bench: Any) -> None:
-    demo.run(tmp_path / "one", around())
+def test_it_is_the_same_every_time(
+    short_demo_made: Path, tmp_path: Path, around: Callable[..., Any], bench: Any
+) -> None:
     demo.run(tmp_path / "two", around())
-    one = bench.tree(tmp_path / "one", times=False)
+    one = bench.tree(short_demo_made, times=False)
     assert one == bench.tree(tmp_path / "two", times=False)
     assert len(one) > 20
 
@@ -91,10 +90,10 @@ def test_a_file_in_place_of_the_folder(tmp_path: Path, around: Callable[..., Any
         demo.run(tmp_path / "file", around())
 
 
-@pytest.mark.usefixtures("short_demo")
-def test_the_side_cars_hold_what_the_forms_say(tmp_path: Path, around: Callable[..., Any]) -> None:
-    demo.run(tmp_path, around())
-    car = json.loads((tmp_path / "packages/SKL-0007/data/audio/skl7-side-b.json").read_text())
+def test_the_side_cars_hold_what_the_forms_say(short_demo_made: Path) -> None:
+    car = json.loads(
+        (short_demo_made / "packages/SKL-0007/data/audio/skl7-side-b.json").read_text()
+    )
     region = car["transfer"]["reel"]["sides"][1]["regions"][1]
     assert (region["speed_ips"], region["start"]) == (3.75, 144_000)
     assert car["transfer"]["machines"][0]["inherited_from"] == "studio/machines/mk3-left.toml"
