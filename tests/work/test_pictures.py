@@ -100,6 +100,17 @@ def test_a_stranger_cannot_have_other_files_shown(bench: Any, box: Path) -> None
     assert found == {}
 
 
+def test_pictures_of_a_strangers_package_are_shown(tmp_path: Path, box: Path) -> None:
+    bag = tmp_path / "bag"
+    (bag / "data/scans").mkdir(parents=True)
+    (bag / "bagit.txt").write_text("BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n")
+    (bag / "data/scans/box.JPG").write_bytes(box.read_bytes())
+    (bag / "data/scans/log.pdf").write_bytes(b"%PDF-1.4")
+    (bag / "logo.png").write_bytes(box.read_bytes())
+    page = report(bag, Silent()).decode()
+    assert re.findall("<figcaption>([^<]*)", page) == ["data/scans/box.JPG"]
+
+
 def test_photographs_are_shown_by_both_roads_alike(
     bench: Any, around: Callable[..., Any], box: Path
 ) -> None:
@@ -107,6 +118,8 @@ def test_photographs_are_shown_by_both_roads_alike(
     (bench.job / "images").mkdir()
     (bench.job / "images/box.jpg").write_bytes(box.read_bytes())
     (bench.job / "images/notes.tif").write_bytes(b"II*\0")
+    (bench.job / "images/of nothing.png").write_bytes(box.read_bytes())
+    (bench.job / "images/broken.gif").write_bytes(b"GIF89a")
     form = bench.job / "job.toml"
     form.write_text(
         form.read_text("utf-8")
@@ -117,8 +130,12 @@ def test_photographs_are_shown_by_both_roads_alike(
     packed = (bench.package / "metadata/report.html").read_text("utf-8")
     made = report(bench.package, Silent()).decode()
     for page in (packed, made):
-        (shown,) = re.findall('src="data:image/jpeg;base64,([^"]*)"', page)
-        assert base64.b64decode(shown) == small(box)
-        assert 'alt="Photograph: box. front &lt;b&gt;"' in page
+        shown = re.findall('src="data:image/jpeg;base64,([^"]*)"', page)
+        assert [base64.b64decode(one) for one in shown] == [small(box)] * 2
+        assert re.findall('alt="(Photo[^"]*)"', page) == [
+            "Photograph: box. front &lt;b&gt;",
+            "Photograph, not described.",
+        ]
+        assert "data/images/of nothing.png</figcaption>" in page
         assert "1 photograph not shown here:" in page
         assert "data/images/notes.tif" in page

@@ -57,8 +57,7 @@ _MOST_CHUNKS = 10_000
 
 def is_named_like(path: str) -> bool:
     """Tell whether a file of the payload is named like one that this knows."""
-    ending = path.rpartition(".")[2].lower()
-    return path.startswith("data/") and ending in _ENDINGS
+    return path.startswith("data/") and path.rpartition(".")[2].lower() in _ENDINGS
 
 
 def identifier(stream: BinaryIO) -> str:

@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from contextlib import suppress
 from io import BufferedReader, UnsupportedOperation
+from itertools import islice
 from pathlib import Path
 
 from tailsout.bag.readable import ReadableBag
 from tailsout.ground.errors import MaterialError, SurroundingsError
 from tailsout.mapping import naming
-from tailsout.mapping.names import tree
 from tailsout.records.dossier import Dossier
 from tailsout.views.report.bench import PLOT
 from tailsout.views.report.identity import images, photograph_key
@@ -31,11 +31,7 @@ def of_report(dossier: Dossier, opens: Opens) -> dict[str, bytes]:
 def photographs(dossier: Dossier, opens: Opens) -> dict[str, bytes]:
     """Make photographs small, each in a process of its own: a stranger may have made them."""
     found: dict[str, bytes] = {}
-    transfer = dossier.transfer
-    if transfer is None:
-        return found
-    for one in images(transfer)[:MOST_PHOTOGRAPHS]:
-        path = tree.kept_path(transfer.recipient, one.file)
+    for path in islice(images(dossier), MOST_PHOTOGRAPHS):
         # Without a descriptor, as in an archive, a process cannot be given it.
         with suppress(MaterialError, SurroundingsError, UnsupportedOperation):
             stream = opens(path)
@@ -44,7 +40,7 @@ def photographs(dossier: Dossier, opens: Opens) -> dict[str, bytes]:
                 with stream:
                     small = small_picture(stream)
             if small:
-                found[photograph_key(one)] = small
+                found[photograph_key(path)] = small
     return found
 
 

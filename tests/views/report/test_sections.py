@@ -183,7 +183,7 @@ def test_photographs_that_are_not_at_hand_are_named(page: Callable[..., Any]) ->
     made = page(with_reel(images=images))
     assert "1 photograph not shown here:" in made.text
     assert made.rows()["box"] == "box; front; data/images/box.jpg"
-    shown = page(with_reel(images=images), assets={"photograph:images/box.jpg": b"\xff\xd8"})
+    shown = page(with_reel(images=images), assets={"photograph:data/images/box.jpg": b"\xff\xd8"})
     (picture,) = shown.named("img")
     assert picture.attrib["alt"] == "Photograph: box. front"
     assert "not shown here" not in shown.text

@@ -10,7 +10,6 @@ from tailsout.ground.units import counted
 from tailsout.mapping.names import tree
 from tailsout.records.carrier import Image
 from tailsout.records.dossier import Dossier
-from tailsout.records.recipient import Recipient
 from tailsout.records.reel import Reel, StockSection
 from tailsout.records.transfer import Transfer
 from tailsout.views.packaged import Packaged
@@ -28,6 +27,8 @@ from tailsout.views.report.told import listed, moment, who
 from tailsout.views.rows import absent, inline, pairs
 
 _BASIS = ("title", "identifiers", "inscriptions", "stock", "sides", "events")
+_SHOWN = (".jpeg", ".jpg", ".png")
+"""Endings of what can be made small."""
 _ELSEWHERE = ("images", "condition", "custody", "splices", "leaders")
 
 
@@ -73,6 +74,7 @@ def blocks(
         info = dossier.package.bag_info if dossier.package is not None else ()
         yield Paragraph(text="What the sender says of the package:" if info else "Nothing is said.")
         yield from rows((one.label, one.value) for one in info)
+        yield from _photographs(dossier, assets)
         return
     yield from rows(_marks(transfer.reel))
     for heading, record in (
@@ -85,7 +87,7 @@ def blocks(
             yield from rows(pairs(record))
     yield from _made_of(transfer.reel)
     yield from _corrections(transfer)
-    yield from _photographs(transfer, assets)
+    yield from _photographs(dossier, assets)
 
 
 def _marks(reel: Reel) -> Iterator[tuple[str, str]]:
@@ -131,37 +133,49 @@ def _corrections(transfer: Transfer) -> Iterator[Block]:
         )
 
 
-def images(transfer: Transfer) -> tuple[Image, ...]:
-    """Return every photograph that is stated of a reel, each once."""
-    of_events = (image for event in transfer.reel.events for image in event.images)
-    return tuple({one.file: one for one in (*transfer.reel.images, *of_events)}.values())
+def images(dossier: Dossier) -> dict[str, Image | None]:
+    """Return every photograph by its path in the package, those first of which something is said.
+
+    Of a stranger's package any picture may be one.
+    """
+    transfer, found = dossier.transfer, dict[str, Image | None]()
+    lies = "data/"
+    if transfer is not None:
+        recipient, reel = transfer.recipient, transfer.reel
+        lies = f"{tree.folder(recipient, 'image')}/"
+        for one in (*reel.images, *(image for event in reel.events for image in event.images)):
+            found[tree.kept_path(recipient, one.file)] = one
+    files = dossier.package.files if dossier.package is not None else ()
+    there = (f.path for f in files if f.path.startswith(lies) and f.path.lower().endswith(_SHOWN))
+    return found | {path: None for path in sorted(there) if path not in found}
 
 
-def photograph_key(one: Image) -> str:
+def photograph_key(path: str) -> str:
     """Return under which key a page looks for a photograph made small."""
-    return f"photograph:{one.file}"
+    return f"photograph:{path}"
 
 
-def _photographs(transfer: Transfer, assets: Mapping[str, bytes]) -> Iterator[Block]:
-    recipient, every = transfer.recipient, images(transfer)
-    if not every:
-        return
-    yield Heading(text="Photographs")
-    pictures = [
-        Photograph(
-            data=_base64(assets[photograph_key(one)]),
-            alt=_alt(one),
-            caption=_caption(one, recipient),
+def _photographs(dossier: Dossier, assets: Mapping[str, bytes]) -> Iterator[Block]:
+    every = images(dossier)
+    shown = {path: one for path, one in every.items() if photograph_key(path) in assets}
+    others = {path: one for path, one in every.items() if one is not None and path not in shown}
+    if shown or others:
+        yield Heading(text="Photographs")
+    if shown:
+        yield Photographs(
+            pictures=tuple(
+                Photograph(
+                    data=_base64(assets[photograph_key(path)]),
+                    alt=_alt(one or Image(file=path)),
+                    caption=_caption(path, one),
+                )
+                for path, one in shown.items()
+            )
         )
-        for one in every
-        if photograph_key(one) in assets
-    ]
-    if pictures:
-        yield Photographs(pictures=tuple(pictures))
-    others = [one for one in every if photograph_key(one) not in assets]
     if others:
         yield Paragraph(text=f"{counted(len(others), 'photograph')} not shown here:")
-        yield from rows((one.role or "photograph", _caption(one, recipient)) for one in others)
+        told = others.items()
+        yield from rows((one.role or "photograph", _caption(path, one)) for path, one in told)
 
 
 def _base64(picture: bytes) -> Markup:
@@ -173,7 +187,6 @@ def _alt(one: Image) -> str:
     return f"{what}. {one.caption}" if one.caption else f"{what}, not described."
 
 
-def _caption(one: Image, recipient: Recipient | None) -> str:
-    return "; ".join(
-        part for part in (one.role, one.caption, tree.kept_path(recipient, one.file)) if part
-    )
+def _caption(path: str, one: Image | None) -> str:
+    said = (one.role, one.caption) if one is not None else ()
+    return "; ".join(part for part in (*said, path) if part)
