@@ -164,6 +164,14 @@ def test_ten_thousand_of_a_kind_are_told_and_the_rest_counted(
 # oxum-differs
 
 
+def test_an_oxum_counts_what_is_still_to_be_fetched(
+    run: Run, holding: Holding, package: Package
+) -> None:
+    # RFC 8493 §2.2.2: it is of the whole payload, which is not there yet.
+    bag = stating_oxum(package(holes=("data/z",)), "1.1")
+    assert run(COMPLETE, holding(bag)) == []
+
+
 @pytest.mark.parametrize(
     "value",
     ["153700.3", "153701.2", "153699.2", "0.0", "9" * 40 + ".2", "153700." + "9" * 40],

@@ -161,7 +161,11 @@ def _why_not(dossier: Dossier, missing: list[Examined]) -> str:
     if "structure" in missing:
         # All else that lacks is a consequence.
         return _WHY_NOT["structure"]
-    return "; ".join(_WHY_NOT[need] for need in missing)
+    words = dict(_WHY_NOT)
+    if dossier.origin == "received":
+        # Nothing but a side-car states anything there: one reason, said once of all such checks.
+        words["statements"] = words["side-cars"]
+    return "; ".join(dict.fromkeys(words[need] for need in missing))
 
 
 def _decides(rule: Rule, dossier: Dossier) -> bool:

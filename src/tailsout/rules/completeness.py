@@ -130,6 +130,9 @@ def _oxum(package: PackageFacts) -> Iterator[Finding]:
     found = (sum(file.octets for file in payload), len(payload))
     if any(path in {"", "data"} or path.startswith("data/") for path in package.unseen):
         return
+    if package.holes:
+        # It counts what is still to be fetched.
+        return
     for line in package.bag_info:
         stated = line.value.strip()
         # One that is no Oxum at all is an observation of the reader.

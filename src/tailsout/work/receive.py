@@ -247,7 +247,10 @@ def _lists(arrival: Arrival, outcome: Outcome, how: Judging) -> Mapping[str, byt
             f"{reception.rework(outcome.packages, outcome.systematic, outcome.across)}"
         ),
         "rework.csv": receptions.findings(to_do),
-        "listening-sample.txt": _octets(reception.listening(outcome.sample)),
+        "listening-sample.txt": _octets(
+            f"{reception.heading('Listening sample', arrival, how)}\n"
+            f"{reception.listening(outcome.sample)}"
+        ),
         "listening-sample.csv": receptions.sample(outcome.sample),
     }
 
