@@ -171,7 +171,7 @@ CASES: dict[str, tuple[Mutate, set[str]]] = {
     "A18 question mark, lib": (put("data/a?"), {"name-not-portable"}),
     "A18 trailing dot, lib": (put("data/a."), {"name-not-portable"}),
     "A18 stream": (put("data/a.wav:s"), {"name-not-portable"}),
-    "A20 octets that are no UTF-8": (put("data/\udcff.wav"), {"name-undecodable"}),
+    "A20 octets that are not UTF-8": (put("data/\udcff.wav"), {"name-undecodable"}),
     "A21 bidi": (put("data/reel\u202efdp.wav"), {"name-controls"}),
     "A21 zero width": (put("data/re\u200bel.wav"), {"name-controls"}),
     "A21 letters of two scripts": (put("data/r\u0435\u0435l.wav"), {"name-mixed-scripts"}),

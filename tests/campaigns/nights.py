@@ -99,7 +99,9 @@ class Night:
         ):
             came = done.came
             stands = came is not None and (came.finished or (came.outcome and came.outcome.built))
-            promise(bool(stands), f"{done.name} is no package: {done.error or done.fault or came}")
+            promise(
+                bool(stands), f"{done.name} is not a package: {done.error or done.fault or came}"
+            )
 
     def killed(self, place: Path, at: int, *, at_once: int) -> str | None:
         """Close all, killed before the n-th call, and take it up; say what was left.

@@ -6,7 +6,7 @@
 
 The cut is the shutdown ioctl of ext4 (FS_IOC_SHUTDOWN without flushing the log, Linux
 include/uapi/linux/fs.h): from then on nothing reaches the image, and what was not synced is gone
-when it is mounted again. It is no model of torn sectors or of a drive that lies about its cache.
+when it is mounted again. It is not a model of torn sectors or of a drive that lies about its cache.
 
 `--without` leaves out a call of the disk. It is the negative control: packages that were told to
 stand must then be lost, or the campaign sees nothing. Where the files alone are not synced, the

@@ -158,7 +158,7 @@ def test_a_capture_that_is_no_wave_file(cli: Cli, bench: Any, content: bytes) ->
     bench.fill(content)
     ((code, place, text),) = found(cli, bench)
     assert (code, place) == ("wave-unknown-form", "captures/a.wav#octet 0")
-    assert text.startswith("The file is no RIFF, RF64 or BW64 wave file but")
+    assert text.startswith("The file is not a RIFF, RF64 or BW64 wave file but")
 
 
 def test_a_truncated_capture(cli: Cli, bench: Any) -> None:

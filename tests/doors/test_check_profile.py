@@ -123,7 +123,7 @@ def test_what_is_wrong_with_the_profile_is_told_with_each_package(
 @pytest.mark.parametrize(
     ("content", "words"),
     [
-        (b"{", "it is no JSON at line 1"),
+        (b"{", "it is not JSON at line 1"),
         ({"Serialization": "maybe"}, "/Serialization found 'maybe'"),
         (b" " * (5 << 20), "it holds more than 4 MiB."),
     ],

@@ -75,7 +75,7 @@ def test_progress_is_told_now_and_then(
 def test_the_answer_is_one_line_of_json(process: Cli, bench: Any) -> None:
     code = "import sys; from tailsout.doors.decoding import main; main(sys.argv[1:])"
     ran = process(512 << 20, 60, code=code, given=bench.flac(bench.wave()))
-    # Standard input is a pipe here, which is no file that can be sought in.
+    # Standard input is a pipe here, which is not a file that can be sought in.
     assert ran.code != 0
 
     path = bench.put("a.flac", bench.flac(bench.wave()))

@@ -57,7 +57,10 @@ def test_another_template_is_tried(cli: Callable[..., Any], job: Path) -> None:
 @pytest.mark.parametrize(
     ("options", "says"),
     [
-        (("--template", "{sid}"), "'{sid}' is no template of names: at its letter 1, there is no"),
+        (
+            ("--template", "{sid}"),
+            "'{sid}' is not a template of names: at its letter 1, there is no",
+        ),
         (("--separator", "-"), "--separator belongs to a template."),
     ],
 )

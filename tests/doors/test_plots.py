@@ -108,7 +108,7 @@ def test_a_place_that_is_no_folder_is_refused(
     (tmp_path / "file").write_bytes(b"mine")
     ran = cli("measure", capture, "--plots", tmp_path / place)
     assert (ran.code, ran.out) == (2, "")
-    assert " is no folder. " in ran.err
+    assert " is not a folder. " in ran.err
     assert contents(tmp_path) == {"file": b"mine"}
 
 

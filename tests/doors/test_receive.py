@@ -26,7 +26,7 @@ def test_receipt_first_then_judgement(cli: Cli, drive: Path, tmp_path: Path) -> 
     order = [
         ran.out.index(told)
         for told in (
-            "A read-only mount is no write blocker",
+            "A read-only mount is not a write blocker",
             "virus scan: nothing found",
             "This is a receipt and no acceptance.",
             "1 package: 1 pass",
@@ -99,7 +99,7 @@ def test_days_that_are_none_are_told_with_their_reach(
 ) -> None:
     ran = cli("receive", tmp_path, "-o", tmp_path / "in", "--within", typed)
     assert ran.code == 2
-    assert "is no whole number from 1 to 3650." in ran.err
+    assert "is not a whole number from 1 to 3650." in ran.err
 
 
 def test_a_reception_that_was_cut_off_is_gone_on_with(

@@ -76,7 +76,7 @@ def test_several_files_come_one_behind_the_other(cli: Cli, bench: Any) -> None:
     assert ran.out.count(f"{good}\n-") == 2
     assert f"\n\n{cut}\n-" in ran.out
     assert ran.err == (
-        f"tailsout: {bench.job}/c.wav is no package, job or audio file: it is empty. "
+        f"tailsout: {bench.job}/c.wav is not a package, job or audio file: it is empty. "
         "Name a package, a job folder or a wave or FLAC file.\n"
     )
     assert cli("show", good, good).code == 0

@@ -65,7 +65,7 @@ def test_a_strange_list_of_checks_says_nothing(cli: Cli, tmp_path: Path, checks:
 def test_a_folder_that_is_no_package_is_told(cli: Cli, tmp_path: Path) -> None:
     told = cli("show", tmp_path, "--as", "METS")
     assert told.code == 1
-    assert "is no package" in told.err
+    assert "is not a package" in told.err
     assert told.out == ""
 
 

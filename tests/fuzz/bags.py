@@ -128,7 +128,7 @@ def _facts_are_sound(facts: PackageFacts, bag: Bag) -> None:
             promise(not line.path.startswith("/"), "no path is absolute")
             promise(".." not in line.path.split("/"), "no path leads up")
     promise({f.path for f in facts.files} <= set(bag), "no file is made up")
-    promise(not {*facts.holes} & {f.path for f in facts.files}, "a hole is no file")
+    promise(not {*facts.holes} & {f.path for f in facts.files}, "a hole is not a file")
     for info in facts.bag_info:
         promise(":" not in info.label and info.label == info.label.strip(" \t"), "labels are clean")
 

@@ -73,7 +73,7 @@ LIES: list[tuple[Callable[[PackageFacts], PackageFacts], str]] = [
     (odd_note(text="It is"), "in a sentence"),
     (odd_note(line=0), "has a line"),
     (odd_note(times=102), "few"),
-    (lambda facts: replace(facts, holes=("data/c",)), "a hole is no file"),
+    (lambda facts: replace(facts, holes=("data/c",)), "a hole is not a file"),
     (lambda facts: replace(facts, files=(replace(facts.files[0], path="y"),)), "made up"),
     (
         lambda facts: replace(facts, bag_info=(InfoLine(label="a ", value="b", line=1),)),

@@ -55,7 +55,7 @@ def test_a_time_becomes_the_nearest_sample(text: str, rate: int, samples: int) -
     ],
 )
 def test_what_is_no_time_is_said_so(text: str) -> None:
-    with pytest.raises(MaterialError, match="is no time"):
+    with pytest.raises(MaterialError, match="is not a time"):
         samples_at(text, 48_000)
 
 

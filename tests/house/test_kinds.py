@@ -17,7 +17,7 @@ from tailsout.work.explain import kinds
 
 CODE = re.compile(r"[a-z0-9]+(-[a-z0-9]+)+")
 
-OWN_GROUND = ("own rule: ", "our limit: ", "the surroundings: ", "common practice, no source: ")
+OWN_GROUND = ("own rule: ", "our limit: ", "the environment: ", "common practice, no source: ")
 WITHOUT_CLAUSES = (
     "TOML 1.0.0",
     "JSON Schema",

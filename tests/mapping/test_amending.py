@@ -68,7 +68,7 @@ def test_a_value_takes_the_place_of_the_word_that_it_was_absent() -> None:
 
 
 def test_a_word_to_the_letter_stays_a_text() -> None:
-    # A box may read "unknown": of a verbatim key that is no absence word.
+    # A box may read "unknown": of a verbatim key that is not an absence word.
     data, _, _ = changed("reel.inscriptions[1].text", "corrected", "unknown")
     assert data["reel"]["inscriptions"][0] == {"place": "box", "text": "unknown"}
 

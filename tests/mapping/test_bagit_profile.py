@@ -376,11 +376,11 @@ WHOLE = json.dumps(profile(**EVERY_KEY)).encode()
 @pytest.mark.parametrize(
     ("content", "told"),
     [
-        (b"", "it is no JSON"),
+        (b"", "it is not JSON"),
         (b"\xef\xbb\xbf" + WHOLE, "byte-order mark"),
         (WHOLE.decode().encode("utf-16"), "not UTF-8"),
         (WHOLE[:-1] + b', "Data-Empty": false}', "'Data-Empty' stands twice"),
-        (WHOLE.replace(b'"1.2"', b"NaN"), "NaN is no JSON number"),
+        (WHOLE.replace(b'"1.2"', b"NaN"), "NaN is not a JSON number"),
         (b'{"a":' * 65 + b"1" + b"}" * 65, "nests deeper"),
         (b"[" * 1_000_000, "nests deeper"),
         (b"1" * 33, "more than 32 digits"),

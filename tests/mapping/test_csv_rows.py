@@ -152,7 +152,7 @@ def test_other_separators_are_told(sign: str, word: str) -> None:
 def test_latin_1_is_told() -> None:
     table = read("title\r\nDåhl\r\n".encode("latin-1"))
     assert table.rows[0].cells["title"] == "Dåhl"
-    assert table.told == ("It is no UTF-8 and was read as Latin-1: look at letters with accents.",)
+    assert table.told == ("It is not UTF-8 and was read as Latin-1: look at letters with accents.",)
 
 
 def test_plain_tables_have_nothing_to_tell() -> None:
@@ -176,7 +176,7 @@ def test_empty_rows_are_passed_over() -> None:
     assert [(row.line, row.cells["a"]) for row in table.rows] == [(4, "1")]
 
 
-# What is too much, and what is no table
+# What is too much, and what is not a table
 
 
 def test_a_field_of_ten_megabytes_is_refused() -> None:

@@ -261,5 +261,5 @@ def test_no_schema_is_taken_from_elsewhere_on_the_disk(how: str, tmp_path: Path)
 
 
 def test_what_is_no_schema_stops_the_work() -> None:
-    with pytest.raises(MaterialError, match=r"broken\.xsd is no schema"):
+    with pytest.raises(MaterialError, match=r"broken\.xsd is not a schema"):
         official({"broken.xsd": b"<xs:schema"})

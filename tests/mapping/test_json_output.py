@@ -144,7 +144,7 @@ def test_names_from_strangers_are_escaped_and_can_be_written(make: Any) -> None:
     every = [
         json_output.judged(HOSTILE, judgement(HOSTILE), "tailsout 0.1"),
         json_output.measured(HOSTILE, make.pcm(), make.facts(essence_sha256="0" * 64)),
-        json_output.could_not(json_output.CHECK, HOSTILE, f"{HOSTILE} is no directory.", 2),
+        json_output.could_not(json_output.CHECK, HOSTILE, f"{HOSTILE} is not a directory.", 2),
     ]
     for one in every:
         assert json_line(one).isprintable()

@@ -14,9 +14,9 @@ REFUSED = {
     "duplicate name, nested": (b'[{"x":{"a":1,"b":1,"a":1}}]', "'a' stands twice"),
     "duplicate name, escaped": (b'{"a":1,"\\u0061":2}', "'a' stands twice"),
     # RFC 8259 §6: numbers
-    "NaN": (b"[NaN]", "NaN is no JSON number"),
-    "Infinity": (b"[Infinity]", "Infinity is no JSON number"),
-    "minus Infinity": (b"[-Infinity]", "-Infinity is no JSON number"),
+    "NaN": (b"[NaN]", "NaN is not a JSON number"),
+    "Infinity": (b"[Infinity]", "Infinity is not a JSON number"),
+    "minus Infinity": (b"[-Infinity]", "-Infinity is not a JSON number"),
     "1e999": (b"[1e999]", "out of all bounds"),
     "1e-400": (b"[1e-400]", "out of all bounds"),
     "0e999": (b"[0e999]", "out of all bounds"),

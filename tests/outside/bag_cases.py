@@ -57,7 +57,7 @@ class Case:
 
 
 def put(file: str, content: bytes = b"x") -> Step:
-    """Put a file; in its name, octets that are no UTF-8 stand as surrogates."""
+    """Put a file; in its name, octets that are not UTF-8 stand as surrogates."""
 
     def step(base: Path) -> None:
         place = base / os.fsdecode(file.encode("utf-8", "surrogateescape"))
@@ -490,7 +490,7 @@ HOSTILE: tuple[Case, ...] = (
     ),
     case("A07 NUL", "§5.1", listed("data/a\0b"), UNSAFE, _bad("breaks")),
     case("A07 escape", "§5.1", listed("data/a\x1bb"), UNSAFE, _bad()),
-    # A08 to A12: what lies in the payload and is no file
+    # A08 to A12: what lies in the payload and is not a file
     case(
         "A08 link to a file outside",
         "§5.1",

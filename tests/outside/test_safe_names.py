@@ -53,7 +53,7 @@ def test_by_a_template_no_other_letter_gets_into_a_name() -> None:
 
 
 def test_a_hyphen_comes_never_first() -> None:
-    """§3.281: it is no portable name that begins with one."""
+    """§3.281: it is not a portable name that begins with one."""
     assert isinstance(parse("-{package}"), Fault)
 
 

@@ -88,7 +88,7 @@ def test_a_third_version_that_fits_yields_nothing(run: Run, amended: Amending, r
 
 
 def test_what_the_reader_of_the_list_met_is_told_once(amended: Amending) -> None:
-    met = AMENDMENTS_UNREADABLE.at(Place(file=LIST), "it is no JSON.")
+    met = AMENDMENTS_UNREADABLE.at(Place(file=LIST), "it is not JSON.")
     found = judge(replace(amended(), amendments=None, reading=(met,))).findings
     # What the rest does not fit any more: the list that it was held against is not known.
     assert [one.code for one in found].count("amendments-unreadable") == 1

@@ -152,7 +152,7 @@ def test_months_since_a_full_check(
     assert run("hours of contact", dossier) == [("care-interval-passed", place)] * asked
 
 
-# How it was cleaned: what nobody wrote down is no finding
+# How it was cleaned: what nobody wrote down is not a finding
 
 
 @pytest.mark.parametrize(

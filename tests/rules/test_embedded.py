@@ -143,7 +143,7 @@ def test_another_day_in_the_chunk(run: Run, saying: Callable[..., Dossier], day:
 def test_the_same_day_or_none_in_the_chunk(
     run: Run, saying: Callable[..., Dossier], day: str
 ) -> None:
-    # Tech 3285 leaves the separator free; what is no date is the container rule's business.
+    # Tech 3285 leaves the separator free; what is not a date is the container rule's business.
     assert run(DATES, saying(origination_date=day)) == []
 
 

@@ -83,7 +83,7 @@ def test_what_could_not_be_read_is_not_called_another(told: Told) -> None:
 
 def test_a_file_of_that_name_that_is_no_receipt_of_it_is_asked_about(told: Told) -> None:
     unread = ReceiptBeside(name=NAME, stated=None, found={})
-    assert told(unread, ONE) == ["receipt-unread: it is no receipt of a package of that name."]
+    assert told(unread, ONE) == ["receipt-unread: it is not a receipt of a package of that name."]
 
 
 def test_who_is_to_act() -> None:

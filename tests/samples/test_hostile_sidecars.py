@@ -172,7 +172,7 @@ HOSTILE: dict[str, tuple[Change, str]] = {
             "",
         )
     },
-    # numbers as text, and what is no number in JSON
+    # numbers as text, and what is not a number in JSON
     **{
         f"F21 {text}": (valued("transfer.passes.0.set_up.speed_ips", text), NOT_ALLOWED)
         for text in ("38,1", "7.5", "٣٨", "1_000", "7½")

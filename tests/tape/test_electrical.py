@@ -30,9 +30,9 @@ def test_units() -> None:
 
 
 def test_no_load() -> None:
-    with pytest.raises(ValueError, match="0 Ω on a source of 600 Ω is no load"):
+    with pytest.raises(ValueError, match="0 Ω on a source of 600 Ω is not a load"):
         electrical.load_db(0, 600)
-    with pytest.raises(ValueError, match="600 Ω on a source of -1 Ω is no load"):
+    with pytest.raises(ValueError, match="600 Ω on a source of -1 Ω is not a load"):
         electrical.load_db(600, -1)
     with pytest.raises(ValueError, match="a meter of 0 Ω is impossible"):
         electrical.bridged_db(0, 600, 600)

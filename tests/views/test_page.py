@@ -112,7 +112,7 @@ def test_a_package_without_a_side_car_of_ours() -> None:
 def test_no_bag_is_said() -> None:
     package = replace(PACKAGE, bagit_version="")
     found = rows(Dossier(origin="received", package=package))
-    assert found["bag version"] == "none: this is no bag"
+    assert found["bag version"] == "none: this is not a bag"
 
 
 def test_a_file_that_is_no_wave() -> None:

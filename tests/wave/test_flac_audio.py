@@ -135,7 +135,7 @@ def test_audio_that_ends_early_is_told(flac: Any) -> None:
 def test_audio_that_goes_on_is_told(flac: Any) -> None:
     content = flac.flac(audio=flac.good()[48:], info=flac.info(frames=16))
     assert proof(content) == ["flac-length"]
-    # What follows and is no frame is none of its samples.
+    # What follows and is not a frame is none of its samples.
     alone = flac.flac(audio=flac.frame(0, flac.tracks()[0]), info=flac.info(frames=16))
     assert proof(alone + b"TAG" + bytes(125)) == []
 

@@ -47,7 +47,7 @@ class Case:
     """Words of the readers, in the order they are met."""
     verdict: Verdict = PASS
     findings: tuple[str, ...] = ()
-    """Codes of findings that are no damage."""
+    """Codes of findings that are not damage."""
 
 
 def with_fmt(at: int, octets: bytes) -> Callable[[Any], bytes]:
@@ -518,7 +518,7 @@ HOSTILE: Mapping[str, Case] = {
     "E30 zeros": Case(make=lambda m: bytes(len(m.good())), told=("not-wave",), verdict=FAIL),
     "E30 AIFF": Case(make=lambda _: b"FORM\0\0\0\4AIFF", told=("not-wave",), verdict=FAIL),
     "E30 MP3": Case(make=lambda _: b"ID3\4" + bytes(90), told=("not-wave",), verdict=FAIL),
-    "E31 samples that are no numbers": Case(
+    "E31 samples that are not numbers": Case(
         make=floats(0.5, math.nan, -math.inf), verdict=OPEN, findings=("samples-not-finite",)
     ),
     "E31 samples too small to be normal": Case(make=floats(1e-40, -1e-45)),

@@ -345,7 +345,7 @@ def test_the_form_of_a_session_is_made_once(bench: Any) -> None:
 def test_a_name_that_no_session_can_have_is_refused_before_anything_is_written(
     tmp_path: Path, name: str
 ) -> None:
-    with pytest.raises(UsageError, match="is no name for a session"):
+    with pytest.raises(UsageError, match="is not a name for a session"):
         begun(tmp_path / "job", studio=tmp_path / "studio", session=name)
     assert list(tmp_path.iterdir()) == []
 

@@ -169,7 +169,7 @@ def test_one_that_is_still_growing_stops_the_close(row: Row) -> None:
 
 def test_one_that_is_no_audio_stops_the_close(row: Row) -> None:
     row.lay("left.wav", b"no audio at all")
-    with pytest.raises(MaterialError, match=r"left\.wav is no sound audio file: The file is no"):
+    with pytest.raises(MaterialError, match=r"left\.wav is not a sound audio file: The file is no"):
         row.close()
     assert row.bench.left() == []
 

@@ -232,7 +232,7 @@ def test_a_folder_that_is_no_bag_fails(bench: Any) -> None:
 
 
 def test_what_is_no_folder_is_no_package(bench: Any) -> None:
-    for name, said in (("nothing", "is no directory"), ("job/job.toml", "is neither a folder")):
+    for name, said in (("nothing", "is not a directory"), ("job/job.toml", "is neither a folder")):
         bench.form({})
         with pytest.raises(UsageError, match=said):
             check(bench.root / name, Silent())

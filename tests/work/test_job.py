@@ -269,6 +269,6 @@ def test_what_a_logbook_cannot_say_is_told_while_reading(
     progress = acting("", lambda: None)
     assert transfer(bench, progress).machines[0].hours_since[0].rests_on == ("TT-0",)
     assert [
-        line.endswith("left.jsonl:2 is no line of a logbook; it was passed over.")
+        line.endswith("left.jsonl:2 is not a line of a logbook; it was passed over.")
         for line in progress.lines
     ] == [True]

@@ -77,7 +77,7 @@ def test_a_line_torn_by_a_crash_is_told_and_ended_before_the_next(
     progress = acting("", lambda: None)
     assert logbook.read(bench.studio, "left", progress) == (line("TT-1"),)
     assert progress.lines == [
-        f"{book(bench.studio)}:2 is no line of a logbook; it was passed over."
+        f"{book(bench.studio)}:2 is not a line of a logbook; it was passed over."
     ]
     assert added(bench.studio, line("TT-2")) == 1
     assert book(bench.studio).read_bytes() == lines.write(line("TT-1")) + whole[:20] + b"\n" + whole

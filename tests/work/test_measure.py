@@ -77,7 +77,7 @@ def test_a_file_that_grows_while_it_is_measured(bench: Any, acting: Any) -> None
 def test_what_is_no_plain_file_is_not_said_to_be_missing(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.wav")
     for there in (tmp_path, tmp_path / "pipe.wav"):
-        with pytest.raises(UsageError, match="is no file that can be read through"):
+        with pytest.raises(UsageError, match="is not a file that can be read through"):
             measure_file(there, Silent())
     with pytest.raises(UsageError, match="There is no file"):
         measure_file(tmp_path / "gone.wav", Silent())

@@ -443,7 +443,7 @@ def test_what_cannot_be_renamed(asking: Asking) -> None:
     a = RENAMED.format(path=MASTER_A)
     assert wanting(asking, a) == [f"{MASTER_A!r} is called so already."]
     box = RENAMED.format(path="data/Photographs/box.jpg")
-    assert "is no master of ours" in wanting(asking, box)[0]
+    assert "is not a master of ours" in wanting(asking, box)[0]
     one_name = ANOTHER.replace("{package}_{side}", "{package}")
     b = RENAMED.format(path=MASTER_A.replace("_a_", "_b_"))
     [text] = wanting(asking, one_name, a, b)

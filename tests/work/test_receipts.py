@@ -188,7 +188,7 @@ def test_a_difference_from_the_senders_list_is_the_outcome(shelf: Path, tmp_path
 @pytest.mark.parametrize(
     ("content", "says"),
     [
-        (b"{", "is no JSON"),
+        (b"{", "is not JSON"),
         (b"[]", "neither receipt nor acceptance"),
         (b'{"schema": "urn:tailsout:schema:receipt:0.1"}', "neither receipt nor acceptance"),
         (close_receipt(SAMPLE, tag_manifests={}), "tells of no package with these octets"),

@@ -114,7 +114,7 @@ def test_a_receipt_tells_what_came(drive: Path, tmp_path: Path) -> None:
     assert list(schemas.faults(told, "arrival-0.1")) == []
     text = (tmp_path / "in/receipt.txt").read_text("utf-8")
     assert "This is a receipt and no acceptance." in text
-    assert "A read-only mount is no write blocker" in text
+    assert "A read-only mount is not a write blocker" in text
 
 
 def test_what_was_done_at_receipt_is_recorded(drive: Path, tmp_path: Path) -> None:
@@ -465,7 +465,7 @@ def test_a_drive_that_is_pulled_after_the_receipt(drive: Path, tmp_path: Path) -
     shutil.rmtree(drive / "SKL-0008")
     told = {package.package: package for package in judged(one).packages}
     assert (told["SKL-0008"].verdict, told["SKL-0009"].verdict) == ("not judged", "pass")
-    assert "is no directory" in told["SKL-0008"].why
+    assert "is not a directory" in told["SKL-0008"].why
     assert "SKL-0008" in (tmp_path / "in/judgement.txt").read_text("utf-8")
 
 

@@ -87,7 +87,7 @@ def test_a_cut_wave_file_shows_its_damage(bench: Any) -> None:
 
 def test_a_file_of_another_kind(bench: Any) -> None:
     bench.form({})
-    with pytest.raises(MaterialError, match="is no package, job or audio file"):
+    with pytest.raises(MaterialError, match="is not a package, job or audio file"):
         show(bench.job / "job.toml", Silent())
 
 
@@ -116,7 +116,7 @@ def test_what_else_a_file_is_named_for_what_it_is(
 def test_a_pipe_is_never_opened(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.wav")
     for call in (lambda path: show(path, Silent()), lambda path: payload_of(path, "fmt")):
-        with pytest.raises(UsageError, match="is no regular file"):
+        with pytest.raises(UsageError, match="is not a regular file"):
             call(tmp_path / "pipe.wav")
 
 

@@ -178,7 +178,7 @@ def test_what_the_bext_says_by_itself(bench: Any) -> None:
     assert (found.source.country, found.source.time) == ("US", "124001")
     assert found.reference_remark == ""
     assert found.history_lines == ("A=PCM,F=48000,W=24,M=mono,T=Groyne", "left by hand")
-    assert found.history_remarks == ("Line 2: 'left by hand' is no parameter of EBU R 98.",)
+    assert found.history_remarks == ("Line 2: 'left by hand' is not a parameter of EBU R 98.",)
 
 
 def test_an_identifier_nobody_filled_in(bench: Any) -> None:

@@ -103,7 +103,7 @@ class _Reader:
         for path in sorted([*self._files, *self._directories]):
             name = path.rpartition("/")[2]
             if not is_decoded(name):
-                self._notes.add("name-undecodable", path, None, "The name is no UTF-8.")
+                self._notes.add("name-undecodable", path, None, "The name is not UTF-8.")
             if has_invisible(name):
                 text = f"The name is {printable(name)!r}."
                 self._notes.add("name-controls", path, None, text)

@@ -28,7 +28,7 @@ def fingerprint_of(bag: ReadableBag, receipt: Found | None = None) -> Fingerprin
     for file in facts.files:
         listing.update(_line(file.path, file.octets, *file.changed_ns))
     for one in facts.observations:
-        # Links, pipes, empty folders: what is there and is no file.
+        # Links, pipes, empty folders: what is there and is not a file.
         listing.update(f"{one}\n".encode("utf-8", "surrogatepass"))
     tags = ["bagit.txt", *(manifest.name for manifest in facts.manifests)]
     digests = _of_receipt(receipt)

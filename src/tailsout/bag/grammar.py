@@ -2,7 +2,7 @@
 
 Lines end on LF, CR or CRLF and on nothing else: `str.splitlines` would also end them on VT, NEL
 or U+2028 and so let a damaged octet pass unseen. Encodings come from a short list, since Python's
-own register holds codecs that are no character encodings. Nothing here looks at a disk.
+own register holds codecs that are not character encodings. Nothing here looks at a disk.
 """
 
 import codecs
@@ -162,7 +162,7 @@ def parse_manifest(
     for number, line in lines(text, most, file, notes):
         match = _LISTED.fullmatch(line)
         if match is None or match[1].startswith("#"):
-            text = f"{printable(line, 100)!r} is no digest and path."
+            text = f"{printable(line, 100)!r} is not a digest and path."
             if line.startswith("#"):
                 text = f"{text[:-1]}; manifests have no comments."
             elif not line.strip(" \t"):
@@ -191,7 +191,7 @@ def parse_fetch(text: str, most: int, declared: Declaration, notes: Notes) -> It
         match = _FETCH.fullmatch(line)
         if match is None:
             # Danger: an address can hold a password, so the line is not quoted.
-            notes.add("fetch-line-malformed", "fetch.txt", number, "It is no URL, length, path.")
+            notes.add("fetch-line-malformed", "fetch.txt", number, "It is not a URL, length, path.")
         else:
             octets = match[2].lstrip("0") or "0"
             listed = _listed(number, "", match[3], declared)

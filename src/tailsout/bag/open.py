@@ -48,8 +48,8 @@ class OpenBag:
     def stream(self, path: str) -> BufferedReader:
         """Open one regular file of the bag for reading.
 
-        Raises MaterialError if it is no regular file or no path within the bag, SurroundingsError
-        if the system refuses.
+        Raises MaterialError if it is not a regular file or not a path within the bag,
+        SurroundingsError if the system refuses.
         """
         return self._tree.stream(path)
 
@@ -70,11 +70,13 @@ class OpenBag:
 def open_bag(path: Path, caps: Caps = DEFAULT_CAPS) -> OpenBag:
     """Open the bag whose base directory is `path`; a directory without bagit.txt too.
 
-    Raises UsageError if it is no directory, SurroundingsError if it cannot be read.
+    Raises UsageError if it is not a directory, SurroundingsError if it cannot be read.
     """
     try:
         if not path.is_dir():
-            raise UsageError(f"{printable(str(path))} is no directory.", "Name the bag's folder.")
+            raise UsageError(
+                f"{printable(str(path))} is not a directory.", "Name the bag's folder."
+            )
         name, tree = from_disk(path.resolve().name), Tree(path)
     except OSError as error:
         raise from_os_error(error, f"Opening {printable(str(path))}") from error

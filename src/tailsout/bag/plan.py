@@ -160,7 +160,7 @@ def _shown(text: str) -> str:
 
 def _check_part(part: str, what: str) -> None:
     if not is_decoded(part):
-        raise MaterialError(f"{what} {_shown(part)} has octets that are no UTF-8.")
+        raise MaterialError(f"{what} {_shown(part)} has octets that are not UTF-8.")
     if "%" in part:
         raise MaterialError(f"{what} {_shown(part)} holds a percent sign, which readers differ on.")
     if part != composed(part):

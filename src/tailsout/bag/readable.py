@@ -28,7 +28,7 @@ class Below(Protocol):
     def read(self, path: str, cap: int) -> bytes:
         """Return the octets of one file.
 
-        Raises MaterialError if it is no regular file or has more than `cap` octets,
+        Raises MaterialError if it is not a regular file or has more than `cap` octets,
         SurroundingsError if it cannot be read.
         """
 
@@ -62,8 +62,8 @@ class ReadableBag(Protocol):
     def stream(self, path: str) -> BufferedReader:
         """Open one regular file of the bag for reading; it need not have a descriptor.
 
-        Raises MaterialError if it is no regular file or no path within the bag, SurroundingsError
-        if the system refuses.
+        Raises MaterialError if it is not a regular file or not a path within the bag,
+        SurroundingsError if the system refuses.
         """
 
     def read(self, path: str, cap: int) -> bytes:

@@ -21,7 +21,7 @@ class Found:
     package: str
     """What the package is called, without the ending of an archive."""
     content: bytes
-    """Empty if it is no regular file, cannot be read, or is larger than any receipt."""
+    """Empty if it is not a regular file, cannot be read, or is larger than any receipt."""
 
 
 def find(package: Path) -> Found | None:

@@ -126,7 +126,7 @@ class Tree:
             # So the system speaks of a link, or of a socket, that took its place meanwhile.
             if error.errno in {errno.ELOOP, errno.ENOTDIR, errno.ENXIO}:
                 raise NoFileError(
-                    f"{printable(path)!r} is reached by a link, or is no regular file; not opened."
+                    f"{printable(path)!r} is a link, lies behind one, or is not a regular file."
                 ) from error
             raise
         try:
@@ -250,9 +250,9 @@ def _check_parts(path: str) -> None:
     # Where the backslash parts paths and the colon opens drives and streams, neither is let in.
     foreign = os.sep != "/" and ("\\" in path or ":" in path)
     if foreign or "\0" in path or any(part in {"", ".", ".."} for part in path.split("/")):
-        raise MaterialError(f"{printable(path)!r} is no path within the bag and was not opened.")
+        raise MaterialError(f"{printable(path)!r} is not a path within the bag and was not opened.")
 
 
 def _check_regular(path: str, status: os.stat_result) -> None:
     if not stat.S_ISREG(status.st_mode):
-        raise NoFileError(f"{printable(path)!r} is no regular file and was not opened.")
+        raise NoFileError(f"{printable(path)!r} is not a regular file and was not opened.")

@@ -20,7 +20,7 @@ def now(environment: Mapping[str, str] = os.environ) -> datetime:
     # Eleven digits reach the year 5138; more overflow what a calendar holds.
     if not re.fullmatch(r"[0-9]{1,11}", fixed, re.ASCII):
         raise UsageError(
-            f"SOURCE_DATE_EPOCH is {fixed!r}, which is no number of seconds since 1970.",
+            f"SOURCE_DATE_EPOCH is {fixed!r}, which is not a number of seconds since 1970.",
             "Unset it, or give whole seconds.",
         )
     return datetime.fromtimestamp(int(fixed), UTC)

@@ -30,7 +30,7 @@ _LONGEST = 40
 
 
 def number(text: str) -> Decimal | None:
-    """Read `7.5`, `7,5`, `7½`, `7 1/2`, `15/16`; None for what is no number or may be two."""
+    """Read `7.5`, `7,5`, `7½`, `7 1/2`, `15/16`; None for what is not a number or may be two."""
     if len(text) > _LONGEST:
         return None
     if match := _WITH_VULGAR.fullmatch(text):

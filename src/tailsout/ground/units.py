@@ -17,7 +17,7 @@ def samples_at(text: str, sample_rate_hz: int) -> int:
     """
     match = _CLOCK.fullmatch(text)
     if match is None:
-        raise MaterialError(f"{text!r} is no time.", "Write minutes:seconds, as 12:34.5.")
+        raise MaterialError(f"{text!r} is not a time.", "Write minutes:seconds, as 12:34.5.")
     hours, minutes, seconds = match.groups()
     total = (int(hours or 0) * 60 + int(minutes)) * 60 + Decimal(seconds)
     return int((total * sample_rate_hz).to_integral_value())

@@ -9,7 +9,7 @@ _SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:")
 
 
 def address(path: str) -> str:
-    """Return a path as an address; octets that are no Unicode get their own codes."""
+    """Return a path as an address; octets that are not Unicode get their own codes."""
     octets = path.encode("utf-8", "surrogateescape")
     return "".join(chr(one) if one in _UNRESERVED else f"%{one:02X}" for one in octets)
 

@@ -53,7 +53,7 @@ def pointer_of(at: str) -> str:
             )
         return pointer
     if not _DOTTED.fullmatch(at):
-        raise MaterialError("it is no key as check prints it, such as reel.sides[1].id.")
+        raise MaterialError("it is not a key as check prints it, such as reel.sides[1].id.")
     steps = _STEP.findall(at)
     return "".join(f"/{int(s[1:-1]) - 1}" if s.startswith("[") else f"/{s}" for s in steps)
 
@@ -191,7 +191,7 @@ def _key(holder: object, part: str) -> str | int:
     if not isinstance(holder, list):
         return part
     if not re.fullmatch(r"0|[1-9][0-9]{0,5}", part, re.ASCII):
-        raise MaterialError(f"{part!r} is no number of an entry; the list has {len(holder)}.")
+        raise MaterialError(f"{part!r} is not a number of an entry; the list has {len(holder)}.")
     return int(part)
 
 

@@ -129,7 +129,7 @@ def _text(content: bytes) -> tuple[str, list[str]]:
     try:
         return content.decode("utf-8"), told
     except UnicodeDecodeError:
-        told.append("It is no UTF-8 and was read as Latin-1: look at letters with accents.")
+        told.append("It is not UTF-8 and was read as Latin-1: look at letters with accents.")
         return content.decode("latin-1"), told
 
 

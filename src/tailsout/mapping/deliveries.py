@@ -150,7 +150,7 @@ def page(delivery: Delivery) -> bytes:
 def listed(content: bytes) -> tuple[tuple[tuple[str, int], ...], tuple[str, ...]]:
     """Read a shipping list: what it names with the line, and what was odd about it.
 
-    Raises MaterialError if it is no table or has no column that identifies.
+    Raises MaterialError if it is not a table or has no column that identifies.
     """
     table = csv_rows.read(content)
     by_name = {name.casefold(): name for name in reversed(table.columns)}

@@ -225,7 +225,7 @@ def _origination(
 ) -> tuple[str, str]:
     """Day and time: as stated for the capture; else as the recorder wrote; else the pass's.
 
-    What a recorder wrote and is no day or time (§2.3) cannot be written again, and tells nothing.
+    What a recorder wrote that is not a day or time (§2.3) is not written again, and tells nothing.
     """
     if started is None and own is not None and _is_day(own.origination_date):
         hour = own.origination_time

@@ -140,7 +140,7 @@ def settings_of(transfer: Transfer, capture: Capture) -> tuple[Region, ...]:
         if region.speed_ips is not None or region.equalisation or region.tracks:
             key = (speed_of(region, one_pass), _curve(region, one_pass), region.tracks)
             seen.setdefault(key, region)
-    # The same speed and curve with the tracks unsaid is no setting of its own.
+    # The same speed and curve with the tracks unsaid is not a setting of its own.
     told = {key[:2] for key in seen if key[2] is not None}
     return tuple(region for key, region in seen.items() if key[2] or key[:2] not in told)
 

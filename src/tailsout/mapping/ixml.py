@@ -34,7 +34,7 @@ _NUMBER = re.compile(r"[0-9]{1,10}", re.ASCII)
 
 
 def parse(root: Element, place: Place) -> tuple[Ixml | None, tuple[Finding, ...]]:
-    """Take what is used out of a chunk's document; None if it is no iXML."""
+    """Take what is used out of a chunk's document; None if it is not iXML."""
     if root.tag != ROOT:
         text = f"its root is {printable(root.tag, 60)}, not {ROOT}."
         return None, (IXML_OTHER_ROOT.at(place, text),)

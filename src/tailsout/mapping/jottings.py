@@ -21,7 +21,7 @@ FILE_NAME = "jottings.txt"
 JOTTING_UNREAD = Kind(
     code="jotting-unread",
     severity=Severity.NOTE,
-    title="A line of the jottings is no jotting, so it is not packed",
+    title="A line of the jottings is not a jotting, so it is not packed",
     basis="own rule: a jotting is a time, the pass that was running, and what happened",
     remedy="File what it says into an event of the form, if it matters.",
 )
@@ -42,7 +42,7 @@ def write(text: str, instant: datetime, pass_id: str | None) -> bytes:
     """Return one line, with its line end; line breaks in the text become blanks."""
     words = f"[{pass_id}] {text}" if pass_id else text
     line = f"{stamp(instant)} {' '.join(words.split())}\n"
-    # What a terminal handed over that is no UTF-8 goes back as it came.
+    # What a terminal handed over that is not UTF-8 goes back as it came.
     return line.encode("utf-8", "surrogateescape")
 
 
@@ -63,7 +63,7 @@ def read(content: bytes) -> tuple[tuple[Jotting, ...], tuple[Finding, ...]]:
 
 
 def _jotting(line: str) -> Jotting | None:
-    """Return what a line says; None if it is no jotting that a side-car may hold."""
+    """Return what a line says; None if it is not a jotting that a side-car may hold."""
     match = _LINE.fullmatch(line)
     if match is None:
         return None

@@ -20,7 +20,7 @@ def read(content: bytes, name: str, known: Collection[str]) -> Afterwards:
     try:
         told: Any = strict_json.load(content)
     except strict_json.StrictJsonError as error:
-        raise MaterialError(f"{name} is no JSON: {error}.", _NEXT) from error
+        raise MaterialError(f"{name} is not JSON: {error}.", _NEXT) from error
     named = told.get("schema") if isinstance(told, dict) else None
     for schema, reader in _READERS.items():
         if named == schemas.urn(schema) and not schemas.faults(told, schema):

@@ -98,7 +98,7 @@ def write(line: LogLine) -> bytes:
 def read(content: bytes) -> tuple[tuple[LogLine, ...], tuple[int, ...]]:
     """Return the lines of a logbook, and the numbers of those that cannot be read.
 
-    A crash may have torn the last line; it is passed over like any other that is no line.
+    A crash may have torn the last line; it is passed over like any other that is not a line.
     """
     lines: dict[str, LogLine] = {}
     unread = []

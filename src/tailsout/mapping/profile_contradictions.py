@@ -86,7 +86,7 @@ def _never_there(required: Collection[str]) -> Iterator[str]:
         if "*" in one:
             yield f"{shown} is a pattern; what is required is called by its name."
         if one and not {"", ".", ".."}.isdisjoint(one.removesuffix("/").split("/")):
-            yield f"{shown} is no path within a bag."
+            yield f"{shown} is not a path within a bag."
         if one in folders:
             yield f"{shown} is required as a file and as a folder."
 

@@ -124,7 +124,7 @@ def _texts(form: Recipient) -> Iterator[Told]:
                 f"bext has no field {field!r} for a text; it has {', '.join(BEXT_TEXTS)}.",
             )
         if chunk == "INFO" and not (len(field) == 4 and field == field.upper()):
-            yield pointer, f"{field!r} is no id of an INFO entry: four capitals or digits."
+            yield pointer, f"{field!r} is not an id of an INFO entry: four capitals or digits."
         if chunk == "INFO" and field in info:
             yield pointer, f"{field} stands in info too."
         if (chunk, field) == ("bext", "Originator") and form.originator is not None:

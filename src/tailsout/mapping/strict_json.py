@@ -15,7 +15,7 @@ MAX_DIGITS = 32
 
 
 class StrictJsonError(ValueError):
-    """The octets are no JSON that we accept."""
+    """The octets are not JSON that we accept."""
 
 
 def load(content: bytes) -> Any:  # noqa: ANN401  any JSON value
@@ -42,7 +42,7 @@ def load(content: bytes) -> Any:  # noqa: ANN401  any JSON value
         )
     except json.JSONDecodeError as error:
         raise StrictJsonError(
-            f"it is no JSON at line {error.lineno}, column {error.colno}: {error.msg}"
+            f"it is not JSON at line {error.lineno}, column {error.colno}: {error.msg}"
         ) from None
     _check_text(value)
     return value
@@ -58,7 +58,7 @@ def _no_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _no_constant(word: str) -> None:
-    raise StrictJsonError(f"{word} is no JSON number")
+    raise StrictJsonError(f"{word} is not a JSON number")
 
 
 def _bounded_int(digits: str) -> int:
@@ -101,7 +101,7 @@ def _check_depth(text: str) -> None:
 def _check_text(value: object) -> None:
     """Refuse lone surrogates and NUL, which cannot be written again or shown, and U+FFFE.
 
-    That is no character (Unicode §23.7): in the other order of octets it is a byte-order mark.
+    That is not a character (Unicode §23.7): in the other order of octets it is a byte-order mark.
     """
     stack = [value]
     while stack:
@@ -110,7 +110,9 @@ def _check_text(value: object) -> None:
             if _NUL_OR_HALF.search(one):
                 raise StrictJsonError(f"the text {one[:40]!a} holds NUL or half a character")
             if "\ufffe" in one:
-                raise StrictJsonError(f"the text {one[:40]!a} holds U+FFFE, which is no character")
+                raise StrictJsonError(
+                    f"the text {one[:40]!a} holds U+FFFE, which is not a character"
+                )
         elif isinstance(one, dict):
             stack.extend(one.keys())
             stack.extend(one.values())

@@ -173,7 +173,7 @@ class Official:
             try:
                 target = etree.fromstring(documents[name], parser).get("targetNamespace")
             except etree.XMLSyntaxError as error:
-                raise MaterialError(f"{printable(name)} is no schema.") from error
+                raise MaterialError(f"{printable(name)} is not a schema.") from error
             if target in namespaces:
                 found.setdefault(target, name)
         self.namespaces = frozenset(found)

@@ -21,7 +21,7 @@ _RIVAL_DEG = 15.0
 """Another delay that leaves no more than this above the best leaves a doubt (own rule)."""
 _SAME_DEG = 3.0
 _BAD_DEG = 30.0
-"""So much left over is no line (own rule)."""
+"""So much left over is not a line (own rule)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

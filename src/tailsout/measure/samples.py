@@ -36,7 +36,7 @@ class Samples:
 
     @property
     def non_finite(self) -> int:
-        """Samples so far that were no numbers; each was taken as zero."""
+        """Samples so far that were not numbers; each was taken as zero."""
         return self._blocks.non_finite
 
     def between(self, start: int, end: int) -> Iterator[Floats]:

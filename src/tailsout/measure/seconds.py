@@ -23,7 +23,7 @@ COLUMNS = 10
 """Spectra in a second, and columns of the overview."""
 
 _TOO_LOUD = 1e6
-"""Squares of such floats would leave single precision; what they hold is no sound."""
+"""Squares of such floats would leave single precision; what they hold is not sound."""
 _SUM, _SQUARE, _CHANGE, _LOW, _HIGH = range(5)
 
 

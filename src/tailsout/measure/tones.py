@@ -155,7 +155,7 @@ class _Runs:
     def _close(self) -> None:
         count, frequencies, levels = self._sums
         frames = round(count)
-        # What lasts for less than three frames is no tone and bridges none.
+        # What lasts for less than three frames is not a tone and bridges none.
         if frames > 2:
             self._runs.append(
                 Steady(

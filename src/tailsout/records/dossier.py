@@ -52,7 +52,7 @@ class Depth(StrEnum):
     """How deep a package is to be looked at, each depth holding the one before it."""
 
     STRUCTURE = "structure"
-    """Names, sizes and tag files; no payload is read, so it is no fixity check."""
+    """Names, sizes and tag files; no payload is read, so it is not a fixity check."""
     FULL = "full"
     """Every listed file read through, and every rule that needs no decoded sample."""
     DEEP = "deep"
@@ -80,7 +80,7 @@ class FileRecord:
     embedded: Embedded | None = None
     """What the file says of itself."""
     tags: Tags | None = None
-    """What it says beside that; None if it is no wave file."""
+    """What it says beside that; None if it is not a wave file."""
     essence_sha256: str = ""
     """Taken from the data in this run; empty if not taken."""
     measured: AudioFacts | None = None

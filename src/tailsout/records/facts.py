@@ -137,7 +137,7 @@ class ReceiptBeside:
 
     name: str
     stated: Mapping[str, Mapping[str, str]] | None
-    """Digests of each tag manifest by algorithm; None if it is no receipt of this package."""
+    """Digests of each tag manifest by algorithm; None if it is not a receipt of this package."""
     found: Mapping[str, Mapping[str, str]]
     """The same of those that are there and can be read."""
 

@@ -36,11 +36,11 @@ OBSERVATIONS: Mapping[str, str] = {
     # the tree on disk
     "link": "RFC 8493 §5.1 by intent: a symbolic link; it is never followed",
     "special-file": "RFC 8493 §2.1.2: no file of octets but a pipe, socket or device; not opened",
-    "swapped": "RFC 8493 §5.1 by intent: what was a file when the bag was opened is one no more",
+    "swapped": "RFC 8493 §5.1 by intent: what was a file when the bag was opened no longer is one",
     "hard-link": "common practice, no source: a file that has more than one name",
     "too-deep": "our limit: the directory was not entered",
     "too-many": "our limit: the rest was not looked at",
-    "unreadable": "the surroundings: permission or a disk fault stands in the way",
+    "unreadable": "the environment: permission or a disk fault stands in the way",
     "empty-directory": "RFC 8493 §2.1.3: a manifest cannot list a directory, so it may be lost",
     "name-twins": "RFC 8493 §6.1.1.3: two names that differ in case or normalisation only",
     "name-undecodable": "RFC 8493 §6.1.1: the octets of the name are not UTF-8",

@@ -16,7 +16,7 @@ from tailsout.records.statements import Answer
 ANSWER_TO_NOTHING = Kind(
     code="answer-to-nothing",
     severity=Severity.QUERY,
-    title="An answer answers no finding that can be answered",
+    title="An answer belongs to no finding that can be answered",
     basis="own rule: an answer belongs to a query, at its place",
     remedy="Take the answer out, or correct its code and place; what must be mended is mended.",
 )

@@ -46,7 +46,7 @@ def beside(dossier: Dossier) -> Iterator[Finding]:
         place = Place(file=printable(one.name))
         if not one.stated:
             yield ARCHIVE_UNPROVED.at(
-                place, f"it is no line with a {one.algorithm} digest and the archive's name."
+                place, f"it is not a line with a {one.algorithm} digest and the archive's name."
             )
         elif one.found and one.found != one.stated:
             yield ARCHIVE_DIFFERS.at(

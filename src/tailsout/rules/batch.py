@@ -31,7 +31,7 @@ VALUES_TWICE = Kind(
 JOB_TWICE = Kind(
     code="job-in-two-packages",
     severity=Severity.QUERY,
-    title="Two packages of other names carry the random id of one job",
+    title="Two packages of different names carry the random id of one job",
     basis="own rule: `begin` draws an id for every job; a copied job folder keeps it",
     remedy="The sender says which of the two was made from a copy of the other's job folder.",
 )

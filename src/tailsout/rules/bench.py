@@ -46,14 +46,14 @@ READ_ELSEWHERE = Kind(
 FLUX_IMPLAUSIBLE = Kind(
     code="flux-implausible",
     severity=Severity.QUERY,
-    title="By the reference tone the programme would be recorded higher than tape holds",
-    basis="common practice, no source: tape gives out at some 1000 to 1500 nWb/m; asked from 2000",
+    title="By the reference tone the programme would lie above what tape can hold",
+    basis="common practice, no source: tape saturates at some 1000 to 1500 nWb/m; asked from 2000",
     remedy="The engineer says whether a gain was moved after the tones, or another tape played.",
 )
 LITTLE_HEADROOM = Kind(
     code="headroom-little",
     severity=Severity.NOTE,
-    title="The converter clips before the tape gives out",
+    title="The converter clips before the tape saturates",
     basis="common practice, no source: 0 dBFS below 1000 nWb/m leaves peaks of tape no room",
     remedy="Nothing to do afterwards; runs at full scale, if any, are told by themselves.",
 )

@@ -1,6 +1,6 @@
 """How the machine was cared for, as its form and its logbook tell.
 
-What nobody wrote down of a cleaning is no finding: unknown is silent.
+What nobody wrote down of a cleaning is not a finding: unknown is silent.
 """
 
 from collections.abc import Iterator, Mapping

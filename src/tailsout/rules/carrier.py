@@ -68,9 +68,9 @@ STATE_PLAYED = Kind(
 LIGHT_TEST_DOUBTFUL = Kind(
     code="base-by-light-doubtful",
     severity=Severity.NOTE,
-    title="The base was told by light through the pack of a tape that has a back coat",
+    title="The base was judged by light through the pack of a tape that has a back coat",
     basis="common practice, no source: a back coat keeps the light from any base",
-    remedy="Somebody who has the reel at hand tells the base by another sign.",
+    remedy="Somebody who has the reel at hand determines the base by another sign.",
 )
 
 ASKED_BEFORE = frozenset({HEAT_AND_BASE.code, STATE_UNSAID.code})
@@ -100,7 +100,7 @@ def _heat(dossier: Dossier) -> Iterator[Finding]:
     for e, event in enumerate(transfer.reel.events):
         if not _is_heat(event) or event.state == "declined":
             continue
-        # What was proposed and never done is no history.
+        # What was proposed and never done is not history.
         if played and event.state in {"proposed", "approved"}:
             continue
         place = dossier.place(f"/reel/events/{e}")

@@ -13,21 +13,21 @@ from tailsout.rules.rule import Rule, transfer_of
 STRETCH_UNCLAIMED = Kind(
     code="capture-stretch-unclaimed",
     severity=Severity.QUERY,
-    title="A stretch of a capture that is not quiet lies in no region",
+    title="A stretch of a capture that is not quiet belongs to no region",
     basis="own rule: what was recorded is told of; half a minute that is not quiet is asked about",
     remedy="The engineer says what is heard there.",
 )
 CAPTURE_UNCLAIMED = Kind(
     code="capture-without-region",
     severity=Severity.QUERY,
-    title="No region lies in a capture, though regions lie in others",
+    title="A capture has no region, though others have",
     basis="own rule: what was recorded is told of",
     remedy="The engineer says what the capture holds.",
 )
 OTHER_SIDE = Kind(
     code="region-of-another-side",
     severity=Severity.QUERY,
-    title="A region lies in a capture of a pass that is said to have played another side",
+    title="A region lies in a capture of a pass that is stated to have played another side",
     basis="own rule: a pass captures the sides that it plays",
     remedy="The engineer says which side the capture is of.",
 )

@@ -135,7 +135,7 @@ def _oxum(package: PackageFacts) -> Iterator[Finding]:
         return
     for line in package.bag_info:
         stated = line.value.strip()
-        # One that is no Oxum at all is an observation of the reader.
+        # One that is not an Oxum at all is an observation of the reader.
         if line.label.lower() != "payload-oxum" or not _OXUM.fullmatch(stated):
             continue
         octets, _, count = stated.partition(".")

@@ -29,7 +29,7 @@ FORMAT_UNLIKELY = Kind(
 NOT_FINITE = Kind(
     code="samples-not-finite",
     severity=Severity.QUERY,
-    title="Float audio holds samples that are no numbers, or infinite",
+    title="Float audio holds samples that are not numbers, or infinite",
     basis="own rule: a sample without a value has no level; it was measured as zero",
     remedy="The engineer says which program made them and whether the capture can be used.",
 )
@@ -58,7 +58,7 @@ def _containers(dossier: Dossier) -> Iterator[Finding]:
             yield from _format(path, file.pcm, file.embedded)
         measured = file.measured or (file.stated.measured if file.stated else None)
         if measured is not None and measured.non_finite_samples:
-            text = f"{measured.non_finite_samples} of its samples are no finite numbers."
+            text = f"{measured.non_finite_samples} of its samples are not finite numbers."
             yield NOT_FINITE.at(Place(file=path, part="data"), text)
 
 

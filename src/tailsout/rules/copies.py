@@ -14,14 +14,14 @@ from tailsout.rules.rule import Rule, package_of
 COPY_MISSING = Kind(
     code="copy-missing",
     severity=Severity.MEND,
-    title="An access copy that a side-car tells of is not there",
+    title="An access copy that a side-car names is not there",
     basis="own rule: what was made from a master is listed beside it",
     remedy="Ask the sender for the package again, or for one amended without that copy.",
 )
 COPY_DIFFERS = Kind(
     code="copy-differs",
     severity=Severity.MEND,
-    title="An access copy is not the one that the side-car tells of",
+    title="An access copy is not the one that the side-car describes",
     basis="own rule: format, length and digests are facts of the file",
     remedy="Ask the sender which of the two is right, and for the package again.",
 )

@@ -16,7 +16,7 @@ KIND_OF: dict[str, Kind] = {
         Kind(
             code="wave-unknown-form",
             severity=Severity.MEND,
-            title="A file that is named as a wave file is none",
+            title="A file that is named as a wave file is not one",
             basis="RIFF 1991 ch. 2: it begins with RIFF, its size, WAVE; EBU Tech 3306: with RF64; "
             "ITU-R BS.2088-1: with BW64",
             remedy="Find out what it is by its first octets, and ask for the wave file.",
@@ -102,7 +102,7 @@ KIND_OF: dict[str, Kind] = {
         Kind(
             code="wave-too-many-chunks",
             severity=Severity.QUERY,
-            title="A wave file has more chunks than this program walks",
+            title="A wave file has more chunks than this program reads",
             basis="our limit: 10,000 chunks a file",
             remedy="What lies beyond it was not judged; nothing is said about it either way.",
             leads_to=Verdict.NOT_EXAMINED,
@@ -231,7 +231,7 @@ KIND_OF: dict[str, Kind] = {
             code="wave-chunk-unread",
             severity=Severity.NOTE,
             title="A chunk beside the audio holds more than this program reads",
-            basis="our limit: what is no audio is read up to a size, and never by what it declares",
+            basis="our limit: what is not audio is read up to a fixed size, whatever it declares",
             remedy="Nothing to do; its octets are kept and counted in every digest.",
         ),
         "chunk-oversize",

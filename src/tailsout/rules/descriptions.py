@@ -28,8 +28,8 @@ ADDRESS_OUTSIDE = Kind(
 NO_DATE = Kind(
     code="description-date",
     severity=Severity.QUERY,
-    title="A date in a description is no date of EDTF",
-    basis="own rule: PREMIS 3.0 wants dates of EDTF (ISO 8601-2), and its schema takes any text",
+    title="A date in a description is not a date of EDTF",
+    basis="own rule: PREMIS 3.0 asks for EDTF dates (ISO 8601-2), and its schema accepts any text",
     remedy=_ASK,
 )
 OUT_OF_ORDER = Kind(
@@ -42,28 +42,28 @@ OUT_OF_ORDER = Kind(
 DIGEST_FORM = Kind(
     code="description-digest-form",
     severity=Severity.QUERY,
-    title="A digest in a description has not the form of its algorithm",
+    title="A digest in a description does not have the form of its algorithm",
     basis="own rule: a digest is written in as many hexadecimal figures as its algorithm gives",
     remedy=_ASK,
 )
 DIGEST_DIFFERS = Kind(
     code="description-digest-differs",
     severity=Severity.MEND,
-    title="A description states another digest of a file than the manifest",
+    title="A description and the manifest state different digests of a file",
     basis="RFC 8493 §2.1.3; METS 1.12.1, CHECKSUM, and PREMIS 3.0, messageDigest, are of the file",
     remedy="Ask the sender for the package again: one of the two is of another file.",
 )
 SIZE_DIFFERS = Kind(
     code="description-size-differs",
     severity=Severity.MEND,
-    title="A description states another size of a file than it has",
+    title="A description states a size that the file does not have",
     basis="own rule: SIZE of METS and size of PREMIS are the octets of the file that is here",
     remedy="Ask the sender for the package again: the description is of another file.",
 )
 FILE_MISSING = Kind(
     code="description-file-missing",
     severity=Severity.QUERY,
-    title="A description tells of a file that is not in the package",
+    title="A description names a file that is not in the package",
     basis="own rule: a relative address leads to a file of the same package",
     remedy="Ask the sender whether the file was left out.",
 )
@@ -85,7 +85,7 @@ SCHEMA_DEPARTS = Kind(
 NO_SCHEMA = Kind(
     code="description-without-schema",
     severity=Severity.NOTE,
-    title="For a description there was no official schema at hand",
+    title="There was no official schema at hand for a description",
     basis="our limit: schemas are taken from the folder that is named, and never fetched",
     remedy="Put the schema into that folder to have the description held to it.",
 )
@@ -129,7 +129,7 @@ def _outside(one: Description) -> Iterator[Finding]:
 def _dates(one: Description) -> Iterator[Finding]:
     for date in one.dates:
         if not date.is_edtf:
-            text = f"{printable(date.when, 60)!r} is no date that EDTF knows."
+            text = f"{printable(date.when, 60)!r} is not a date that EDTF knows."
             yield NO_DATE.at(_at(one, date.line), text)
 
 

@@ -18,7 +18,7 @@ PRINT_THROUGH = Kind(
 KEPT_OTHERWISE = Kind(
     code="print-through-other-end",
     severity=Severity.NOTE,
-    title="Echoes are consistent with another end having been out than on arrival",
+    title="Echoes are consistent with the other end having been out than on arrival",
     basis="own rule: the farther of two echoes is the outer neighbour's; evidence, no proof",
     remedy="Nothing to do; the reel may have been wound the other way round in its life.",
 )

@@ -24,7 +24,7 @@ from tailsout.wave.history import Line
 BEXT_MISSING = Kind(
     code="bext-missing",
     severity=Severity.MEND,
-    title="A master of ours carries no bext chunk",
+    title="A master of ours has no bext chunk",
     basis="EBU Tech 3285 v2 §2: a broadcast wave file carries one bext chunk",
     remedy="Ask the sender for the package again.",
 )

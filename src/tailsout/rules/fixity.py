@@ -31,15 +31,15 @@ FILE_UNREADABLE = Kind(
     severity=Severity.QUERY,
     title="A file could not be read through",
     basis="own rule: what could not be read is not judged",
-    remedy="Look to the disk, the permissions and to programs that write there; then check again.",
+    remedy="Look at the disk, the permissions and programs that write there; then check again.",
     leads_to=Verdict.NOT_EXAMINED,
 )
 ALGORITHM_WEAK = Kind(
     code="algorithm-weak",
     severity=Severity.NOTE,
     title="Only MD5 or SHA-1 protects the payload",
-    basis="RFC 8493 §2.4: sha256 or sha512; md5 and sha1 are there for what is old",
-    remedy="Nothing to do for accidents; against intent a stronger digest is wanted.",
+    basis="RFC 8493 §2.4: sha256 or sha512; md5 and sha1 are for older bags",
+    remedy="Nothing to do: they show accidents; against tampering a stronger digest is needed.",
 )
 
 

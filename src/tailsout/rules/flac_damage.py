@@ -24,7 +24,7 @@ KIND_OF: dict[str, Kind] = {
         Kind(
             code="flac-cut-short",
             severity=Severity.MEND,
-            title="A FLAC file holds another amount of audio or metadata than it states",
+            title="A FLAC file holds more or less audio or metadata than it states",
             basis="RFC 9639 §8.1: the length of a block; §8.2: samples in all",
             remedy=AGAIN,
         ),
@@ -57,7 +57,7 @@ KIND_OF: dict[str, Kind] = {
         Kind(
             code="flac-not-decoded",
             severity=Severity.QUERY,
-            title="A FLAC file is beyond what this program walks or decodes",
+            title="A FLAC file is beyond what this program reads or decodes",
             basis="our limit: 10,000 metadata blocks; samples of 8, 12, 16, 20, 24 and 32 bits",
             remedy="What lies beyond it was not judged; nothing is said about it either way.",
             leads_to=Verdict.NOT_EXAMINED,

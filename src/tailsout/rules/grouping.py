@@ -12,8 +12,8 @@ from tailsout.rules.rule import Rule, package_of, transfer_of
 PART_BEYOND = Kind(
     code="work-part-beyond",
     severity=Severity.QUERY,
-    title="A package is a part beyond the number of parts",
-    basis="own rule: of five parts none is the sixth",
+    title="A package is numbered beyond the number of parts",
+    basis="own rule: no part has a number above the number of parts",
     remedy="Say in work.part and work.parts which package of how many this is.",
 )
 COUNT_ODD = Kind(
@@ -28,7 +28,7 @@ COUNT_ALONE = Kind(
     severity=Severity.NOTE,
     title="Bag-Count stands without Bag-Group-Identifier",
     basis="RFC 8493 §2.2.2: where Bag-Count is used, Bag-Group-Identifier should be too",
-    remedy="Nothing to do; which bags belong together is to be seen elsewhere.",
+    remedy="Nothing to do; look elsewhere for which bags belong together.",
 )
 GROUP_DIFFERS = Kind(
     code="bag-group-differs",

@@ -31,7 +31,7 @@ BEXT_MEASURED_OTHERWISE = Kind(
 BEXT_NEAR = Kind(
     code="bext-loudness-near",
     severity=Severity.NOTE,
-    title="The bext chunk states loudness a little otherwise than it is measured now",
+    title="The loudness in the bext chunk differs a little from what is measured now",
     basis="EBU Tech 3285 v2 §2.4; no further apart than two meters may be (Tech 3341, Tech 3342)",
     remedy="Nothing to do; it was measured by another meter.",
 )

@@ -55,7 +55,7 @@ NOT_BY_TEMPLATE = Kind(
 NAME_DIFFERS = Kind(
     code="name-differs-from-side-car",
     severity=Severity.QUERY,
-    title="A file's name says something else than its side-car",
+    title="A file's name and its side-car disagree",
     basis="own rule: what a name says by the template is held against what is stated",
     remedy="Find out which of the two is right: the file may have been exchanged.",
 )

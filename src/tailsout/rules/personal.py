@@ -19,7 +19,7 @@ PERSONAL = Kind(
     severity=Severity.NOTE,
     title="A text holds an e-mail address, a telephone number or somebody's home folder",
     basis="common practice, no source: what travels with a recording is read by many",
-    remedy="Who wrote it decides whether it may travel; the studio's contact is declared in its "
+    remedy="Whoever wrote it decides whether it may travel; the studio's contact stands in its "
     "form.",
 )
 

@@ -20,7 +20,7 @@ RECEIPT_DIFFERS = Kind(
 RECEIPT_UNREAD = Kind(
     code="receipt-unread",
     severity=Severity.QUERY,
-    title="The file beside the package under the name of its receipt is none of it",
+    title="The file beside the package under the name of its receipt is not a receipt of it",
     basis="own rule: a receipt names the package and the digests of its tag manifests",
     remedy="Ask the sender what the file is, and for the receipt if there is one.",
 )
@@ -34,7 +34,7 @@ def beside(package: PackageFacts) -> Iterator[Finding]:
         return
     place = Place(file=printable(receipt.name))
     if receipt.stated is None:
-        yield RECEIPT_UNREAD.at(place, "it is no receipt of a package of that name.")
+        yield RECEIPT_UNREAD.at(place, "it is not a receipt of a package of that name.")
         return
     present = {manifest.name for manifest in package.manifests if manifest.is_tag}
     is_whole = not package.unseen and (package.archive is None or package.archive.whole)

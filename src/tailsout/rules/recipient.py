@@ -23,7 +23,7 @@ from tailsout.rules.rule import Rule, bounded, transfer_of
 ASKED_NOT_TOLD = Kind(
     code="asked-not-told",
     severity=Severity.QUERY,
-    title="Something that the recipient requires is not told",
+    title="Something that the recipient requires is not stated",
     basis="own rule: the recipient's form lists it in asked, as required",
     remedy="Fill it in, or say with an absence word why it is not known; the recipient decides "
     "whether that will do.",
@@ -31,7 +31,7 @@ ASKED_NOT_TOLD = Kind(
 ASKED_OF_REEL = Kind(
     code="asked-of-reel-not-told",
     severity=Severity.QUERY,
-    title="Something that the recipient requires is not told, and the reel itself would tell it",
+    title="Something that the recipient requires is not stated, and the reel itself would show it",
     basis="own rule: the recipient's form lists it in asked, as required",
     remedy="Look at the reel while it is there; else say with an absence word why it is not known, "
     "and the recipient decides.",
@@ -40,21 +40,21 @@ ASKED_OF_REEL = Kind(
 WISHED_NOT_TOLD = Kind(
     code="wished-not-told",
     severity=Severity.NOTE,
-    title="Something that the recipient would like to know is not told",
+    title="Something that the recipient would like to know is not stated",
     basis="own rule: the recipient's form lists it in asked, as recommended",
     remedy="Fill it in if it is known.",
 )
 TERM_NOT_TAKEN = Kind(
     code="term-not-taken",
     severity=Severity.QUERY,
-    title="A value is none of the words that the recipient takes for it",
+    title="A value is not one of the words that the recipient accepts for it",
     basis="own rule: the recipient's form lists the words in terms",
-    remedy="Take one of their words if it is true; else ask the recipient to add one.",
+    remedy="Use one of their words if it is true; else ask the recipient to add one.",
 )
 WITHHELD_TRAVELS = Kind(
     code="withheld-travels",
     severity=Severity.MEND,
-    title="A package tells what its recipient does not want to travel",
+    title="A package states something that its recipient wants withheld",
     basis="own rule: the recipient's form lists the key in withheld",
     remedy="Withhold the value with `tailsout amend`, or ask the sender for such a package.",
 )
@@ -110,7 +110,7 @@ class _Told:
         self._dossier = dossier
 
     def met(self, key: str) -> Iterator[tuple[Place, Met]]:
-        """Yield the places that a key means; none if it is no key, which its form was told."""
+        """Yield the places that a key means; none if it is not a key, which its form was told."""
         if not key_paths.is_known(key):
             return
         if key.partition(".")[0] != key_paths.THIS_FILE:

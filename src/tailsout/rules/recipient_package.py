@@ -35,14 +35,14 @@ MANIFEST_ASKED = Kind(
 BAG_VERSION = Kind(
     code="bag-version-asked",
     severity=Severity.QUERY,
-    title="The bag is of another version of BagIt than the recipient wants",
+    title="The bag is in a different version of BagIt than the recipient wants",
     basis="own rule: the recipient's form asks for it in bag.version",
     remedy="The recipient decides whether it will do.",
 )
 BAG_FORM = Kind(
     code="bag-form-asked",
     severity=Severity.NOTE,
-    title="The recipient wants the package in another form than it is in here",
+    title="The recipient wants the package in a different form",
     basis="own rule: the recipient's form asks for it in bag.serialisation",
     remedy="`tailsout pack` makes an archive of a package, `tailsout unpack` a folder of it.",
 )

@@ -51,7 +51,7 @@ SPEED_CHANGE_UNSTOPPED = Kind(
 HOUSE_RULE_END_OUT = Kind(
     code="house-rule-end-out",
     severity=Severity.NOTE,
-    title="A one-direction tape leaves with another end out than its recipient's house rule has",
+    title="A one-direction tape leaves with the wrong end out by its recipient's house rule",
     basis="own rule: the recipient's form has it in house_rule_end_out; house rules differ",
     remedy="Nothing to do if the box says which end is out; else whoever has the reel decides.",
 )
@@ -67,7 +67,7 @@ PHOTOGRAPH_ASKED = Kind(
 LISTENED_TOO_LITTLE = Kind(
     code="listened-too-little",
     severity=Severity.QUERY,
-    title="Nobody is said to have listened to as much of a capture as the recipient wants",
+    title="Nobody is stated to have listened to as much of a capture as the recipient wants",
     basis="own rule: the recipient's form asks for it in listening_sample",
     remedy="Whoever listened says to how much; the recipient decides whether it is enough.",
 )

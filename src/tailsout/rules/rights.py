@@ -29,7 +29,7 @@ WITHHELD_UNEXPLAINED = Kind(
     severity=Severity.NOTE,
     title="Something is withheld, and nothing says by which rule",
     basis="own rule: who meets a gap wants to know whether to ask",
-    remedy="Who withheld it may say why in the rights, or in the sensitivity.",
+    remedy="Whoever withheld it may say why in the rights, or in the sensitivity.",
 )
 
 _FREE = re.compile(

@@ -16,7 +16,7 @@ SIDECAR_MISSING = Kind(
     code="sidecar-missing",
     severity=Severity.NOTE,
     title="An audio file has no side-car of ours beside it",
-    basis="own rule: not our way is not broken",
+    basis="own rule: a package made in another way is not thereby broken",
     remedy="Nothing to do; what the file and the bag say of themselves was judged.",
 )
 SIDECAR_LOST = Kind(
@@ -36,7 +36,7 @@ SIDECARS_DISAGREE = Kind(
 SIDECAR_DIFFERS = Kind(
     code="sidecar-audio-differs",
     severity=Severity.MEND,
-    title="A side-car describes other audio than lies beside it",
+    title="A side-car does not describe the audio beside it",
     basis="own rule: format, length, place and digests are facts of the file",
     remedy="Ask the sender which of the two is right, and for the package again.",
 )

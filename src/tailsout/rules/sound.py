@@ -33,7 +33,7 @@ BANDWIDTH_HIGH = Kind(
 BRICK_WALL = Kind(
     code="brick-wall",
     severity=Severity.QUERY,
-    title="The spectrum ends as if cut off, well below what the file could hold",
+    title="The spectrum ends abruptly, well below what the file could hold",
     basis="common practice, no source: tape falls off slowly, low rates and lossy coding do not",
     remedy="The engineer says what stood between the tape and the file.",
 )
@@ -76,14 +76,14 @@ FULL_SCALE = Kind(
 FLAT_TOPS = Kind(
     code="flat-tops",
     severity=Severity.NOTE,
-    title="Peaks are cut off flat below full scale",
+    title="Peaks are cut off flat, below full scale",
     basis="common practice, no source: equal highest samples in a row",
     remedy="Nothing to do; it may be the recording, or a stage before the converter.",
 )
 DC_HIGH = Kind(
     code="dc-offset-high",
     severity=Severity.NOTE,
-    title="The samples do not swing about zero",
+    title="The samples do not swing evenly about zero",
     basis="common practice, no source: a mean above -60 dBFS",
     remedy="Nothing to do in the master; a lopsided recording does this too.",
 )
@@ -99,7 +99,7 @@ CYCLE_DOUBT = Kind(
     severity=Severity.NOTE,
     title="Two delays between the channels fit the programme nearly as well",
     basis="common practice, no source: a phase meter cannot tell a whole cycle",
-    remedy="Nothing to do; the delay that is told may be the wrong one of the two.",
+    remedy="Nothing to do; the delay that is given may be the wrong one of the two.",
 )
 
 _HUM_APART = Decimal("0.01")

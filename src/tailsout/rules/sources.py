@@ -29,7 +29,7 @@ PART_DIFFERS = Kind(
     severity=Severity.QUERY,
     title="What is stated of a part is not what the file shows",
     basis="own rule: figures that were typed are held against the file",
-    remedy="The engineer says whether it is the right file, or mends the figure.",
+    remedy="The engineer says whether it is the right file, or corrects the figure.",
 )
 FLAC_RESTORED = Kind(
     code="flac-restored",

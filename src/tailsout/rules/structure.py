@@ -15,7 +15,7 @@ from tailsout.rules.rule import SEAL_ANEW, Rule, package_of
 _ASK = "Ask the sender for the package again."
 _UNSAFE = "Do not open, copy or unpack it with other tools; ask the sender what it is."
 _LIMIT = "What lies beyond the limit was not judged; nothing is said about it either way."
-_SENDER = "Ask the sender whether this is meant."
+_SENDER = "Ask the sender whether this is intended."
 _NOTHING = "Nothing to do."
 
 
@@ -45,14 +45,14 @@ _TAG_FILES = {
             "encoding-not-allowed": "The tag files are declared in an encoding that is not read",
             "tag-file-undecodable": "A tag file is not in the encoding it declares",
             "bom": "A tag file begins with a byte-order mark",
-            "manifest-line-malformed": "A manifest line is no digest and path",
+            "manifest-line-malformed": "A manifest line is not a digest and path",
             "digest-malformed": "A digest has the wrong length or letters",
             "path-outside-payload": "A manifest lists a path that it may not",
             "listed-twice": "A manifest lists a file twice",
             "fetch-line-malformed": "A line of fetch.txt cannot be read",
             "fetch-not-listed": "A file to be fetched is in no manifest",
             "bag-info-malformed": "A line of bag-info.txt cannot be read",
-            "oxum-malformed": "Payload-Oxum is no two numbers",
+            "oxum-malformed": "Payload-Oxum is not two numbers",
             "oxum-repeated": "Payload-Oxum stands more than once",
         },
     ),
@@ -85,7 +85,7 @@ KIND_OF: dict[str, Kind] = {
             "archive-special": "There is a device, a sparse file or the like in the archive",
             "archive-twice": "Two members of the archive get in each other's way",
             "archive-overlap": "Two members of the archive share octets",
-            "archive-ambiguous": "Two readers may find different things in the archive",
+            "archive-ambiguous": "Two programs may find different things in the archive",
         },
         Verdict.REFUSED,
     ),
@@ -118,7 +118,7 @@ KIND_OF: dict[str, Kind] = {
     **_kinds(
         Severity.MEND,
         "See whether the right folder was named; if so, ask the sender for the package again.",
-        {"no-bagit-txt": "There is no bagit.txt: this is no bag"},
+        {"no-bagit-txt": "There is no bagit.txt: this is not a bag"},
     ),
     **_kinds(
         Severity.QUERY,

@@ -20,7 +20,7 @@ IXML_FORMAT = Kind(
 IXML_BEXT = Kind(
     code="ixml-bext-differs",
     severity=Severity.NOTE,
-    title="An iXML chunk repeats the bext chunk, and not as it is",
+    title="An iXML chunk repeats the bext chunk, but differently",
     basis="common practice, no source: where the two differ, bext holds",
     remedy="Nothing to do; both are kept as they are.",
 )

@@ -26,7 +26,7 @@ DATES_DISORDER = Kind(
 MINUTES_DIFFER = Kind(
     code="pass-minutes-differ",
     severity=Severity.QUERY,
-    title="A pass is said to have run for another time than was captured of it",
+    title="The stated minutes of a pass do not fit what was captured of it",
     basis="common practice, no source: a recorder runs a little longer than the tape, and minutes "
     "are rounded; more than two of them and a tenth of the time is asked about",
     remedy="The engineer says how long the tape ran, and whether the capture is whole.",
@@ -64,7 +64,7 @@ def _steps(transfer: Transfer) -> Iterator[tuple[list[tuple[str, str | None]], s
         yield care, "maintenance"
     for i, kept in enumerate(reel.custody):
         both = {"from_date": kept.from_date, "to_date": kept.to_date}
-        # About when, or one of several years, is no date to go by.
+        # About when, or one of several years, is not a date to go by.
         known = {key: on for key, on in both.items() if on and _DATE.fullmatch(on)}
         yield [(f"/reel/custody/{i}/{key}", on) for key, on in known.items()], "end of keeping"
     yield from _of_captures(transfer)

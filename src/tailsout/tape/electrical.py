@@ -9,7 +9,7 @@ DBU_VOLTS = 0.7745966692414834
 def load_db(load_ohm: float, source_ohm: float) -> float:
     """Return what a load takes off: 20 lg(RL ÷ (RL + Zo)), dB. Raises ValueError."""
     if load_ohm <= 0 or source_ohm < 0:
-        raise ValueError(f"{load_ohm} Ω on a source of {source_ohm} Ω is no load")
+        raise ValueError(f"{load_ohm} Ω on a source of {source_ohm} Ω is not a load")
     return 20.0 * math.log10(load_ohm / (load_ohm + source_ohm))
 
 

@@ -45,7 +45,7 @@ class PayloadFile:
     record: FileRecord | None = None
     """What is known of an audio file."""
     copied: Copied | None = None
-    """None for what is no access copy of a master of the package."""
+    """None for what is not an access copy of a master of the package."""
     pronom: str = ""
     """As its octets say; empty if they do not, or were not asked."""
 

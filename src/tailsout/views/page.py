@@ -41,7 +41,7 @@ def _package(dossier: Dossier) -> _Lines:
         return
     payload = [file for file in package.files if file.path.startswith("data/")]
     yield f"Package {printable(package.name)}"
-    yield from row("bag version", package.bagit_version or "none: this is no bag")
+    yield from row("bag version", package.bagit_version or "none: this is not a bag")
     octets = sum(file.octets for file in payload)
     yield from row("payload", f"{counted(len(payload), 'file')}, {size(octets)}")
     for line in package.bag_info:

@@ -23,8 +23,8 @@ _WIDTH = 96
 _DELIVERY = re.compile(r"delivery-[0-9]{2}[.-]")
 """What `deliver` writes at the root of a drive."""
 NO_WRITE_BLOCKER = (
-    "A read-only mount is no write blocker: a system may write to a disk before it mounts it, or "
-    "replay its journal."
+    "A read-only mount is not a write blocker: a system may write to a disk before it mounts it, "
+    "or replay its journal."
 )
 NOT_ACCEPTANCE = "This is a receipt and no acceptance."
 _CLASSES = {
@@ -34,7 +34,7 @@ _CLASSES = {
     "repair the metadata": "Repair the metadata: the sound may stay as it is",
 }
 _DEPTHS = {
-    "structure": "names, sizes and tag files; no payload was read: this is no fixity check",
+    "structure": "names, sizes and tag files; no payload was read: this is not a fixity check",
     "full": "every file that a manifest lists was read through",
     "deep": "every file that a manifest lists was read through, and the samples measured again",
 }

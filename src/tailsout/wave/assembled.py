@@ -234,7 +234,7 @@ def difference_between(tracks: Sequence[Extent]) -> str:
 def joined(parts: Sequence[Source]) -> BinaryIO:
     """Return parts in order as one wave file.
 
-    Raises MaterialError where the audio of a part is not beyond doubt or is no whole number of
+    Raises MaterialError where the audio of a part is not beyond doubt or is not a whole number of
     frames, and where `gap_between` finds them not proved to be gapless.
     """
     pcm, stretches = _stretches(parts)

@@ -63,7 +63,7 @@ FIXED_OCTETS = sum(field.octets for field in LAYOUT.values())
 """602: a `bext` is never shorter."""
 
 MAX_OCTETS = FIXED_OCTETS + (1 << 20)
-"""Most octets of a `bext` that are worth reading: a mebibyte of history is no history."""
+"""Most octets of a `bext` that are worth reading: a mebibyte of history is not history."""
 
 # The standard's ranges in hundredths; a figure outside is to be ignored (§2.4).
 _LOUDNESS = {

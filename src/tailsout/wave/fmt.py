@@ -153,7 +153,7 @@ def _extension(
 
 def _name_of(tag: int) -> str:
     if tag == EXTENSIBLE:
-        return "an EXTENSIBLE sub-format that is no WAVE tag"
+        return "an EXTENSIBLE sub-format that is not a WAVE tag"
     return _OTHER_CODINGS.get(tag, f"tag 0x{tag:04X}")
 
 

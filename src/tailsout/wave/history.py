@@ -76,7 +76,7 @@ def split(text: str) -> tuple[str, ...]:
 def render(lines: Iterable[Line]) -> str:
     """Write lines as R 98 has them; keys that are not R 98's come last, in the order given.
 
-    Raises MaterialError for a line without parameters, a key that is no capital letter or comes
+    Raises MaterialError for a line without parameters, a key that is not a capital letter or comes
     twice, and a value that is empty or holds anything but printable ASCII without comma.
     """
     return "".join(_rendered(line) + "\r\n" for line in lines)
@@ -101,7 +101,7 @@ def _parameters(line: str) -> tuple[list[tuple[str, str]], list[str]]:
             parameters[-1] = ("T", f"{parameters[-1][1]},{fragment}")
             remarks.append("The free text T holds a comma.")
         else:
-            remarks.append(f"{printable(fragment, 60)!r} is no parameter of EBU R 98.")
+            remarks.append(f"{printable(fragment, 60)!r} is not a parameter of EBU R 98.")
             if not parameters:
                 break
     return parameters, remarks
@@ -132,7 +132,7 @@ def _rendered(line: Line) -> str:
         raise MaterialError("A line of coding history has no parameter.")
     for key, value in line.parameters:
         if len(key) != 1 or not "A" <= key <= "Z" or keys.count(key) > 1:
-            raise MaterialError(f"Coding history key {key!r} is no capital, or comes twice.")
+            raise MaterialError(f"Coding history key {key!r} is not a capital, or comes twice.")
         if not _WRITTEN.fullmatch(value):
             raise MaterialError(
                 f"Coding history {key}={printable(value, 60)!r} must be printable ASCII "

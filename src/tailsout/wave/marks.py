@@ -151,7 +151,7 @@ def _look_at(mark: Mark, frames: int) -> None:
 
 def _items(ordered: Sequence[Mark]) -> list[Item]:
     numbered = tuple(enumerate(ordered, start=1))
-    # libsndfile 1.2.2 and FFmpeg stop at the first sub-chunk that is no label: a label behind a
+    # libsndfile 1.2.2 and FFmpeg stop at the first sub-chunk that is not a label: a label behind a
     # note would be lost to them.
     return [
         *(Label(number=number, text=mark.label) for number, mark in numbered if mark.label),

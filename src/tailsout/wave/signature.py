@@ -1,6 +1,6 @@
 """What a file is, told by its first octets.
 
-Only the outermost form is named, so that a file that is no wave file is refused by its own name.
+Only the outermost form is named, so that a file that is not a wave file is refused by its own name.
 The signatures are those of each format's own document; nothing behind them is looked at.
 """
 

@@ -49,7 +49,7 @@ def make(*, country: str, organisation: str, serial: str, time: str, random: str
     usid = Usid(country=country, organisation=organisation, serial=serial, time=time, random=random)
     if parse(str(usid)) != usid:
         raise MaterialError(
-            f"{str(usid)!r} is no source identifier of EBU R 99.",
+            f"{str(usid)!r} is not a source identifier of EBU R 99.",
             "It takes 2 capitals, 3 capitals or figures, 12 characters, HHMMSS and 9 figures.",
         )
     return usid

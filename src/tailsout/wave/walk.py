@@ -99,7 +99,7 @@ def walk(stream: BinaryIO) -> Iterator[Chunk | Damage]:
         begins = f", its first octets are {head.hex(' ')}" if form == "unknown" else ""
         form = _behind_tag(stream, head) or form
         text = (
-            f"The file is no RIFF, RF64 or BW64 wave file but: {form}{begins}; nothing is walked."
+            f"The file is not a RIFF, RF64 or BW64 wave file but {form}{begins}; nothing is walked."
         )
         yield Damage(kind="not-wave", offset=0, text=text)
         return

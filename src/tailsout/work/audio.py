@@ -45,7 +45,7 @@ def audio_in(stream: BinaryIO, path: str, *, frames: int | None = None) -> Audio
         return Audio(stream=stream, damage=lie)
     flac = read_flac(stream)
     found = restored(stream, flac, frames=frames if flac.frames is None else None)
-    text = "The file is no RIFF, RF64 or BW64 wave file but: FLAC."
+    text = "The file is not a RIFF, RF64 or BW64 wave file but FLAC."
     lie = (Damage(kind="not-wave", offset=0, text=text),) if naming.is_wave(path) else ()
     return Audio(
         stream=found.stream if found is not None else stream,

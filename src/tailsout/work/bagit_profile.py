@@ -16,7 +16,7 @@ def load(path: Path) -> BagItProfile:
     """Read the profile to judge packages by.
 
     Raises UsageError if there is no such file, SurroundingsError if it cannot be read, and
-    MaterialError, which lists the faults, if it is no profile.
+    MaterialError, which lists the faults, if it is not a profile.
     """
     shown = printable(str(path))
     try:

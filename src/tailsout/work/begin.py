@@ -253,7 +253,7 @@ def _check_session(session: str | None) -> None:
     """Refuse a name that the form of a session cannot have, before anything is written."""
     if session is not None and schemas.faults({"id": session}, "session-0.1"):
         raise UsageError(
-            f"{printable(session)!r} is no name for a session.",
+            f"{printable(session)!r} is not a name for a session.",
             "Take letters, digits, - _ and . only, as 2026-03-14-mk3.",
         )
 

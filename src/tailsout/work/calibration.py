@@ -214,7 +214,7 @@ def _look(folder: Path, name: str, waiting: Waiting) -> Taken:
     for fault in taken.survey.record.container.damage:
         if KIND_OF[fault.kind].verdict is Verdict.FAIL:
             raise MaterialError(
-                f"The capture {taken.name} is no sound audio file: {fault.text}",
+                f"The capture {taken.name} is not a sound audio file: {fault.text}",
                 "Capture it again, or take its name out of the form; nothing was packed.",
             )
     return taken

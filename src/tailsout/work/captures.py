@@ -50,7 +50,7 @@ class LookedInto:
     def extent(self) -> Extent:
         """How long it is, and when it begins."""
         own, layout = self.survey.bext, self.survey.layout
-        # What no number of JSON can hold (RFC 8259 §6) is no time of a day either.
+        # What no number of JSON can hold (RFC 8259 §6) is not a time of a day either.
         known = own is not None and own.time_reference < 1 << 53
         return Extent(
             pcm=layout.pcm,

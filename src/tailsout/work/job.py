@@ -24,7 +24,7 @@ HIDDEN_LEFT_OUT = Kind(
     code="hidden-file-left-out",
     severity=Severity.NOTE,
     title="A hidden file or folder beside photographs and documents is not packed",
-    basis="own rule: what a desktop leaves behind is no part of a transfer",
+    basis="own rule: what a desktop leaves behind is not part of a transfer",
     remedy="Nothing to do; if it matters, give it a name that shows.",
 )
 KINDS = (HIDDEN_LEFT_OUT,)

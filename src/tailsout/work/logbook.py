@@ -30,7 +30,7 @@ def read(studio: Path, machine: str, progress: Progress) -> tuple[LogLine, ...] 
         raise from_os_error(error, f"Reading the logbook {printable(path.name)}") from error
     lines, unread = logbook.read(content)
     for number in unread:
-        progress.say(f"{path}:{number} is no line of a logbook; it was passed over.")
+        progress.say(f"{path}:{number} is not a line of a logbook; it was passed over.")
     return lines
 
 

@@ -32,7 +32,7 @@ def opened(path: Path) -> Iterator[Named]:
     try:
         if not path.is_file():
             # A pipe or a device would be waited for, or never end.
-            there = f"{shown} is no file that can be read through."
+            there = f"{shown} is not a file that can be read through."
             what = there if path.exists() else f"There is no file {shown}."
             raise UsageError(what, "Name a wave or FLAC file.")
         with path.open("rb") as stream:

@@ -91,7 +91,7 @@ def _asking(recipient: Recipient | None, tried: NamesAsked) -> Recipient:
     if isinstance(read, Fault):
         shown = printable(tried.template or "")
         raise UsageError(
-            f"{shown!r} is no template of names: at its letter {read.at + 1}, {read.text}",
+            f"{shown!r} is not a template of names: at its letter {read.at + 1}, {read.text}",
             "`tailsout names --fields` lists what can stand in one.",
         )
     return asking

@@ -31,7 +31,7 @@ def refuse_written(folder: Path, file: Path, plots: tuple[str, ...], disk: Disk)
     try:
         if not folder.is_dir() and (not folder.parent.is_dir() or disk.is_there(folder)):
             raise UsageError(
-                f"{shown} is no folder.", "Name one that is there, or a new one in it."
+                f"{shown} is not a folder.", "Name one that is there, or a new one in it."
             )
         for plot in plots:
             path = path_of(folder, file, plot)

@@ -27,7 +27,7 @@ class Reels:
 def read(path: Path) -> Reels:
     """Read a table of reels.
 
-    Raises UsageError if there is no such file, MaterialError if it is no table or a column is no
+    Raises UsageError if there is no such file, MaterialError if it is not a table or a column is no
     key, SurroundingsError if it cannot be read.
     """
     name = printable(str(path))
@@ -58,7 +58,7 @@ def begin_all(
         known = told.get("package_id") or proposed_id(first_identifier(own) or "")
         folder = rows[name].cells.get(FOLDER, "").strip() or str(known)
         if "/" in folder or (why := not_portable(folder)):
-            reason = "it is no plain name" if "/" in folder else why
+            reason = "it is not a plain name" if "/" in folder else why
             raise MaterialError(f"The folder {printable(folder, 100)!r} cannot be made: {reason}.")
         if folder in made:
             raise RefusedError(

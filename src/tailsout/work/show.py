@@ -163,7 +163,9 @@ def _record(path: Path) -> tuple[FileRecord, tuple[Finding, ...]]:
     name = printable(str(path))
     if not path.is_file():
         # A pipe or a device would be waited for, or never end.
-        there = f"{name} is no regular file." if path.exists() else f"There is nothing at {name}."
+        there = (
+            f"{name} is not a regular file." if path.exists() else f"There is nothing at {name}."
+        )
         raise UsageError(there, "Name a package, a job or a file.")
     with path.open("rb") as stream:
         seen = survey(stream, name)
@@ -171,7 +173,7 @@ def _record(path: Path) -> tuple[FileRecord, tuple[Finding, ...]]:
         form = seen.record.container.form
         what = {"empty file": "it is empty", "unknown": "its first octets are of no form known"}
         raise MaterialError(
-            f"{name} is no package, job or audio file: {what.get(form, f'it is {form}')}.",
+            f"{name} is not a package, job or audio file: {what.get(form, f'it is {form}')}.",
             "Name a package, a job folder or a wave or FLAC file.",
         )
     return seen.record, seen.findings

@@ -40,7 +40,7 @@ def _of_the_whole(facts: ToneFacts) -> Iterator[str]:
     if facts.reference is None and facts.fit in {None, "fits"} and facts.tones:
         yield "No reference tone was found, so no level is told re one."
     if facts.non_finite_samples:
-        yield f"Samples that are no numbers, taken as silence: {facts.non_finite_samples}."
+        yield f"Samples that are not numbers, taken as silence: {facts.non_finite_samples}."
 
 
 def _of_a_channel(one: ToneChannel) -> Iterator[str]:

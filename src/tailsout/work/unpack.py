@@ -30,7 +30,7 @@ class Outcome:
 def unpack(archive: Path, parent: Path, *, disk: Disk, progress: Progress) -> Outcome:
     """Unpack the package in `archive` into `<parent>/<its base directory>`.
 
-    Raises UsageError if it is no archive, RefusedError if the destination is taken or two names
+    Raises UsageError if it is not an archive, RefusedError if the destination is taken or two names
     would be one on some systems, SurroundingsError for disk, permission, lock or a change
     meanwhile.
     """

@@ -178,10 +178,10 @@ def test_c09_twins_are_asked_about(
     [
         (b"\xff" * 12, "a header states the size -1"),
         (b"\xff" * 10 + b"\xfe\0", "a header states the size -512"),
-        (b"0000000008\0\0", "which is no number"),
-        (b"-0000000001\0", "which is no number"),
-        (b"0x000000001\0", "which is no number"),
-        (b"1 1\0\0\0\0\0\0\0\0\0", "which is no number"),
+        (b"0000000008\0\0", "which is not a number"),
+        (b"-0000000001\0", "which is not a number"),
+        (b"0x000000001\0", "which is not a number"),
+        (b"1 1\0\0\0\0\0\0\0\0\0", "which is not a number"),
         (b"\x80" + b"\0" * 3 + b"\xff" * 8, "it ends at octet"),
         (b"77777777777\0", "it ends at octet"),
     ],
@@ -217,7 +217,7 @@ def test_a_field_that_is_no_number_ends_it_for_some_readers(
 ) -> None:
     """Python's tarfile stops there without a word: found by mutation."""
     words = found(good_tar + tar.member(b"reel-0001/x", b"x", **more) + tar.END)
-    assert "is no number" in words["archive-damaged"]
+    assert "is not a number" in words["archive-damaged"]
 
 
 # C12, C13: extended headers
@@ -557,7 +557,7 @@ def test_a_digest_beside_that_is_a_link_is_not_followed(
     assert "archive-digest-unread" in codes(judged(good_tar + tar.END))
 
 
-# What is no archive, or changes
+# What is not an archive, or changes
 
 
 @pytest.mark.parametrize("octets", [b"", b"RIFF", b"BZh91AY", b"\x28\xb5\x2f\xfd", bytes(512)])

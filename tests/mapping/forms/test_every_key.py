@@ -203,7 +203,7 @@ def wrong_type(value: str) -> Callable[[Cell], str]:
 
 
 def off_the_list(cell: Cell) -> str:
-    """A text that is no word of a list, and of no form that the schema asks for."""
+    """A text that is not a word of a list, and of no form that the schema asks for."""
     node = cell.node
     inside = resolved(node["items"]) if "items" in node else node
     closed = {"enum", "pattern", "format"} & set(inside)

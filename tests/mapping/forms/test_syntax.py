@@ -1,4 +1,4 @@
-"""What is no TOML is told in words for people, for every mistake that is easily made.
+"""What is not TOML is told in words for people, for every mistake that is easily made.
 
 Which complaints the standard library's reader has, and where, was asked of CPython 3.11 to 3.13.
 """

@@ -80,15 +80,15 @@ def test_every_field_can_stand_alone() -> None:
         ("{package}_{sid}", 10, "did you mean 'side'?"),
         ("{}", 0, "there is no field ''; there are package, identifier"),
         ("{quux}", 0, "there are package, identifier"),
-        ("{package:xx}", 0, "'xx' is no option of package"),
-        ("{package:shelf-mark}", 0, "'shelf-mark' is no option of package"),
-        ("{part:lower}", 0, "'lower' is no option of part"),
-        ("{part:02:03}", 0, "'03' is no option of part"),
+        ("{package:xx}", 0, "'xx' is not an option of package"),
+        ("{package:shelf-mark}", 0, "'shelf-mark' is not an option of package"),
+        ("{part:lower}", 0, "'lower' is not an option of part"),
+        ("{part:02:03}", 0, "'03' is not an option of part"),
         ("{part:10}", 0, "a width of 1 to 9 digits"),
-        ("{part:0}", 0, "'0' is no option"),
-        ("{package:65}", 0, "'65' is no option"),
-        ("{side:lower:upper}", 0, "'upper' is no option"),
-        ("{identifier:barcode:shelf-mark}", 0, "'shelf-mark' is no option"),
+        ("{part:0}", 0, "'0' is not an option"),
+        ("{package:65}", 0, "'65' is not an option"),
+        ("{side:lower:upper}", 0, "'upper' is not an option"),
+        ("{identifier:barcode:shelf-mark}", 0, "'shelf-mark' is not an option"),
         ("{identifier:isbn}", 0, "it takes a kind (shelf-mark, barcode"),
         ("{role:2}", 0, "it takes none"),
         ("{date:lower}", 0, "it takes none"),
@@ -173,11 +173,11 @@ def test_the_first_field_may_hold_what_parts_fields_as_long_as_names_have_one_re
         ("package", "SKL-00071", "package 'SKL-00071' has 9 letters, and 8 are asked."),
         ("package", "SKL 0007", "package 'SKL 0007' holds ' ', which cannot stand there."),
         ("part", 100, "part '100' does not fit into 2 digits."),
-        ("part", -1, "part '-1' is no number that can stand there."),
-        ("part", "two", "part 'two' is no number that can stand there."),
+        ("part", -1, "part '-1' is not a number that can stand there."),
+        ("part", "two", "part 'two' is not a number that can stand there."),
         ("role", "edit", "role 'edit' is not one of the recipient's words."),
-        ("date", "2026", "date '2026' is no day."),
-        ("date", "1961-11~", "date '1961-11~' is no day."),
+        ("date", "2026", "date '2026' is not a day."),
+        ("date", "1961-11~", "date '1961-11~' is not a day."),
     ],
 )
 def test_what_cannot_stand_in_a_name(key: str, value: Value, says: str) -> None:
@@ -250,7 +250,7 @@ def test_the_worst_of_templates_is_small() -> None:
     assert isinstance(read_back(made, "_-" * 20_000), Fault)
 
 
-# Texts that are no names
+# Texts that are not names
 
 
 @pytest.mark.parametrize(

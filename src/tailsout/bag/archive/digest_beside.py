@@ -32,7 +32,7 @@ def line(archive: str, digest: str) -> bytes:
     """
     if not {"\n", "\r", "\\"}.isdisjoint(archive):
         raise MaterialError(
-            f"{archive!r} is no name that checksum tools read as it stands.",
+            f"{archive!r} is not a name that checksum tools read as it stands.",
             "Give the package's folder a plain name.",
         )
     return f"{digest}  {archive}\n".encode("utf-8", "surrogateescape")

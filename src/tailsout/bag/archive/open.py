@@ -192,7 +192,7 @@ class ArchivedBag:
     def _member(self, path: str) -> Member:
         member = self._listing.files.get(self._prefix + path)
         if member is None:
-            raise MaterialError(f"{printable(path)!r} is no file in the archive.")
+            raise MaterialError(f"{printable(path)!r} is not a file in the archive.")
         return member
 
     def _raw(self) -> io.FileIO:
@@ -271,14 +271,14 @@ def open_archive(
 ) -> ArchivedBag:
     """Open the bag in the archive at `path`, which may be `called` otherwise than its file is.
 
-    Raises UsageError if it is no archive, SurroundingsError if it cannot be read.
+    Raises UsageError if it is not an archive, SurroundingsError if it cannot be read.
     """
     try:
         # The archive may be a link: the user named it.
         place = Path(os.path.realpath(path))
         if not place.is_file():
             raise UsageError(
-                f"{printable(str(path))} is no archive.", "Name a tar, tar.gz, tar.xz or zip."
+                f"{printable(str(path))} is not an archive.", "Name a tar, tar.gz, tar.xz or zip."
             )
         folder = Tree(place.parent)
     except OSError as error:

@@ -35,7 +35,7 @@ class Member:
     """A file or directory as the archive lists it."""
 
     path: str
-    """As it stands there; octets that are no UTF-8 as surrogates."""
+    """As it stands there; octets that are not UTF-8 as surrogates."""
     sort: Literal["file", "directory"]
     octets: int = 0
     offset: int = 0
@@ -148,7 +148,7 @@ def _records_ahead(ahead: _Ahead, content: bytes, *, is_global: bool) -> None:
     if found.get(b"size"):
         ahead.octets = tar_header.record_size(found[b"size"])
         if ahead.octets is None:
-            raise _damaged("an extended header states a size that is no number")
+            raise _damaged("an extended header states a size that is not a number")
 
 
 def _name_ahead(ahead: _Ahead, name: bytes) -> None:

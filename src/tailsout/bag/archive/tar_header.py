@@ -27,7 +27,7 @@ _OTHER_NUMBERS = (
     slice(337, 345),
 )
 """Mode, owner, group, time, device: what they say is no matter, but some readers stop at one that
-is no number."""
+is not a number."""
 _USTAR = b"ustar\x0000"
 # Danger: some readers end a number at the first octet of zeros, also where that comes before it.
 _OCTAL = re.compile(rb" *([0-7]*)[ \0]*")
@@ -56,11 +56,11 @@ def parse(block: bytes) -> Header | str:
         return "the checksum of a header does not fit it"
     octets = number(block[_SIZE])
     if octets is None:
-        return f"a header states the size {block[_SIZE].hex()}, which is no number"
+        return f"a header states the size {block[_SIZE].hex()}, which is not a number"
     if octets < 0:
         return f"a header states the size {octets}"
     if any(number(block[field]) is None for field in _OTHER_NUMBERS):
-        return "a header holds a mode, owner, time or device that is no number"
+        return "a header holds a mode, owner, time or device that is not a number"
     name, prefix = _cut(block[_NAME]), _cut(block[_PREFIX])
     if block[_MAGIC] == _USTAR and prefix:
         name = prefix + b"/" + name
@@ -112,5 +112,5 @@ def records(content: bytes) -> Mapping[bytes, bytes] | str:
 
 
 def record_size(value: bytes) -> int | None:
-    """Read the size that a record states; None if it is no number."""
+    """Read the size that a record states; None if it is not a number."""
     return int(value) if _DIGITS.fullmatch(value) else None

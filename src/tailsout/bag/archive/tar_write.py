@@ -2,7 +2,7 @@
 
 Owner 0, no names of owners, files 0644, directories 0755, one time for all. An extended header
 stands only before a member whose path or size does not fit the plain one, or whose path is not
-ASCII; octets that are no UTF-8 are announced by `hdrcharset=BINARY`, as pax has it.
+ASCII; octets that are not UTF-8 are announced by `hdrcharset=BINARY`, as pax has it.
 """
 
 from tailsout.bag.archive.tar_header import BLOCK, CHECKSUM, MOST_IN_OCTAL

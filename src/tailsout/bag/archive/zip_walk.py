@@ -154,7 +154,9 @@ def _check_spans(stream: BufferedReader, placed: list[_Placed], directory: int) 
             text = "Of the zip: two members of it share octets."
             raise StoppedError("archive-overlap", text)
         if one.entry.offset > position:
-            raise ambiguous(f"something stands before octet {one.entry.offset} that is no member")
+            raise ambiguous(
+                f"something stands before octet {one.entry.offset} that is not a member"
+            )
         following = placed[count + 1].entry.offset if count + 1 < len(placed) else directory
         position = one.end
         if one.entry.flags >> _HAS_DESCRIPTOR & 1:
@@ -163,7 +165,7 @@ def _check_spans(stream: BufferedReader, placed: list[_Placed], directory: int) 
                 raise ambiguous("what follows a member is not the record announced")
             position += len(behind)
     if position != directory:
-        raise ambiguous("something stands before its directory that is no member")
+        raise ambiguous("something stands before its directory that is not a member")
 
 
 def _member(one: _Placed, notes: Notes, archive: str) -> Member | None:
@@ -175,7 +177,7 @@ def _member(one: _Placed, notes: Notes, archive: str) -> Member | None:
     if sort == stat.S_IFLNK:
         notes.add("archive-link", path or archive, None, "It is a symbolic link.")
     elif sort not in {0, stat.S_IFDIR if is_folder else stat.S_IFREG}:
-        notes.add("archive-special", path or archive, None, "It is no plain file or directory.")
+        notes.add("archive-special", path or archive, None, "It is not a plain file or directory.")
     elif entry.flags & _SECRET:
         _unreadable(notes, path or archive, "It is encrypted.")
     elif entry.method not in {STORED, DEFLATED}:

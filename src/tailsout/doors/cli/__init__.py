@@ -80,7 +80,7 @@ def tailsout() -> None:
     judges a package, whoever made it. Exit codes: 0 pass or open questions, 1 fail, 2 usage,
     3 refused, 4 not examined.
     """
-    # Libraries that load later break on a SOURCE_DATE_EPOCH that is no number: it is told here.
+    # Libraries that load later break on a SOURCE_DATE_EPOCH that is not a number: it is told here.
     clock.now()
 
 

@@ -93,7 +93,7 @@ def _lines(name: str, pcm: "Pcm", facts: "AudioFacts") -> list[str]:
         start, more = f"  {label:<11} ", " " * 14
         lines += wrap(told, printing.width(), initial_indent=start, subsequent_indent=more)
     if facts.non_finite_samples:
-        lines.append(f"  danger      samples that are no numbers: {facts.non_finite_samples}")
+        lines.append(f"  danger      samples that are not numbers: {facts.non_finite_samples}")
     return lines
 
 

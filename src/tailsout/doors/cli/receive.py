@@ -83,9 +83,9 @@ def command(
     """Write a receipt for a drive at once, then judge every package on it, worst first.
 
     The drive is only read. Into DIR go receipt, judgement, findings, the producer's rework list and
-    a listening sample that can be drawn again, as text, CSV and JSON. A receipt is no acceptance:
-    that is `tailsout accept`. The same command with --resume goes on with one that was cut off, and
-    does not read again what was judged and nobody wrote to since.
+    a listening sample that can be drawn again, as text, CSV and JSON. A receipt is not an
+    acceptance: that is `tailsout accept`. The same command with --resume goes on with one that was
+    cut off, and does not read again what was judged and nobody wrote to since.
     """
     if deep and (structure or bagit_only):
         raise click.UsageError("--deep goes with neither --structure nor --bagit-only.")

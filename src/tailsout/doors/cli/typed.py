@@ -33,7 +33,7 @@ class Speed(click.ParamType):  # type: ignore[type-arg]
         bare, unit = _unit(text)
         number = typed.number(bare)
         if number is None:
-            self.fail(f"{printable(text)!r} is no speed; write 7.5, 7½ or 7 1/2.", param, ctx)
+            self.fail(f"{printable(text)!r} is not a speed; write 7.5, 7½ or 7 1/2.", param, ctx)
         usual = labelled_ips(number)
         if unit == "cm/s":
             return usual or number / CM_PER_INCH
@@ -60,10 +60,10 @@ class Number(click.ParamType):  # type: ignore[type-arg]
         """Read `52` or `-0.5`."""
         number = typed.number(str(value).strip())
         if number is None:
-            self.fail(f"{printable(str(value))!r} is no number; write 52 or -0.5.", param, ctx)
+            self.fail(f"{printable(str(value))!r} is not a number; write 52 or -0.5.", param, ctx)
         if not self._least <= number <= self._most:
             reach = f"from {self._least:g} to {self._most:g}"
-            self.fail(f"{printable(str(value))!r} is no number {reach}.", param, ctx)
+            self.fail(f"{printable(str(value))!r} is not a number {reach}.", param, ctx)
         return float(number)
 
 
@@ -86,7 +86,7 @@ class Whole(click.ParamType):  # type: ignore[type-arg]
         number = int(text) if _WHOLE.fullmatch(text) else None
         if number is None or not self._least <= number <= self._most:
             reach = f"from {self._least} to {self._most}"
-            self.fail(f"{printable(text)!r} is no whole number {reach}.", param, ctx)
+            self.fail(f"{printable(text)!r} is not a whole number {reach}.", param, ctx)
         return number
 
 
@@ -106,7 +106,7 @@ class Length(click.ParamType):  # type: ignore[type-arg]
         number = typed.number(match[1]) if match else None
         if match is None or number is None:
             said = printable(str(value))
-            self.fail(f"{said!r} is no length; write 1200ft or 366m.", param, ctx)
+            self.fail(f"{said!r} is not a length; write 1200ft or 366m.", param, ctx)
         return number if match[2] == "ft" else number / _FEET_A_METRE
 
 
@@ -126,7 +126,7 @@ class Lasting(click.ParamType):  # type: ignore[type-arg]
             return Decimal(samples_at(str(value).strip(), 1000)) / 1000
         except MaterialError:
             said = printable(str(value))
-            self.fail(f"{said!r} is no time; write minutes:seconds, as 32:00.", param, ctx)
+            self.fail(f"{said!r} is not a time; write minutes:seconds, as 32:00.", param, ctx)
 
 
 class Constants(click.ParamType):  # type: ignore[type-arg]
@@ -145,7 +145,7 @@ class Constants(click.ParamType):  # type: ignore[type-arg]
         t1, t2 = typed.number(low), typed.number(high)
         if t2 is None or (t1 is None and low not in {"inf", "∞"}):
             said = printable(str(value))
-            self.fail(f"{said!r} is no curve; write 3180/50 or inf/35, in µs.", param, ctx)
+            self.fail(f"{said!r} is not a curve; write 3180/50 or inf/35, in µs.", param, ctx)
         return (None if t1 is None else float(t1), float(t2))
 
 

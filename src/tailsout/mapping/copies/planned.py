@@ -194,7 +194,9 @@ def _tags(
         if not isinstance(told, Fault):
             yield one.tag, told
         elif not told.key:
-            raise unmet(transfer, f"the tag {one.tag} with a text that is no template: {told.text}")
+            raise unmet(
+                transfer, f"the tag {one.tag} with a text that is not a template: {told.text}"
+            )
     if not asked.tags:
         yield "album", transfer.package_id
         if transfer.reel.title is not None:

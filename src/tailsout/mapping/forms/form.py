@@ -123,7 +123,7 @@ def _through(octets: bytes, name: str) -> tuple[Form | None, tuple[Finding, ...]
 
 
 def _text_of(octets: bytes, name: str) -> tuple[str, tuple[Finding, ...]]:
-    """Return the text of a form; where it is no UTF-8, as an editor of old most likely meant it."""
+    """Return the text of a form; where it is not UTF-8, as an old editor most likely meant it."""
     try:
         return octets.decode("utf-8").removeprefix("\ufeff"), ()
     except UnicodeDecodeError as error:
@@ -139,7 +139,7 @@ def _text_of(octets: bytes, name: str) -> tuple[str, tuple[Finding, ...]]:
 _TOO_DEEP = f"it nests deeper than {MAX_DEPTH} levels."
 _TOO_LONG = f"a whole number has more than {MAX_DIGITS} digits."
 _HOLDS_NUL = "a text holds the character NUL, which no side-car can."
-_HOLDS_FFFE = "a text holds U+FFFE, which is no character and which no side-car can hold."
+_HOLDS_FFFE = "a text holds U+FFFE, which is not a character and which no side-car can hold."
 _SPELLED = {
     _HOLDS_NUL: re.compile(r"\\u0000|\\U00000000"),
     _HOLDS_FFFE: re.compile("\ufffe" r"|\\ufffe|\\U0000fffe", re.IGNORECASE),

@@ -81,4 +81,4 @@ def _is_bounded(line: bytes) -> bool:
     return len(line) <= MAX_COPY_LINE and line.count(b".") <= MAX_STOPS_IN_A_LINE
 
 
-_NO_FORM = "it is no recipient's form:"
+_NO_FORM = "it is not a recipient's form:"

@@ -24,7 +24,7 @@ from tailsout.records.vocab import Absence
 
 SCHEMA_NAME = "job-0.1"
 FOLDER = "folder"
-"""The one column that is no key: what the folder of the job is called."""
+"""The one column that is not a key: what the folder of the job is called."""
 _GIVEN = frozenset({"job_id", "studio", "absent"})
 """Keys that `begin` itself fills in."""
 _PART = re.compile(r"([a-z][a-z0-9_]*)(?:\[([1-9][0-9]?)\])?")
@@ -47,7 +47,7 @@ class Column:
 def columns_of(names: tuple[str, ...]) -> tuple[Column, ...]:
     """Return the columns of a table but that of the folder.
 
-    Raises MaterialError for those that are no keys, all in one sentence.
+    Raises MaterialError for those that are not keys, all in one sentence.
     """
     found = {name: _column(name) for name in names if name != FOLDER}
     wrong = [name for name, column in found.items() if column is None]
@@ -55,7 +55,7 @@ def columns_of(names: tuple[str, ...]) -> tuple[Column, ...]:
         told = "; ".join(f"{printable(name, 100)!r}{_nearest(name)}" for name in wrong[:10])
         more = f" and {len(wrong) - 10} more" if len(wrong) > 10 else ""
         raise MaterialError(
-            f"The table has columns that are no keys of a job's form: {told}{more}.",
+            f"The table has columns that are not keys of a job's form: {told}{more}.",
             "Call each by its key, as in the form that `tailsout begin` writes.",
         )
     return tuple(column for column in found.values() if column is not None)

@@ -1,4 +1,4 @@
-"""What is wrong with a form that is no TOML, in words for whoever fills forms in.
+"""What is wrong with a form that is not TOML, in words for whoever fills forms in.
 
 The standard library's reader speaks of documents, statements and namespaces, and its words are all
 that tells its complaints apart. One that is not known here is passed on as it stands.

@@ -38,7 +38,7 @@ def transfer_of(
     no_times = {finding.place for finding in findings}
     for name, form in _used(forms):
         if form is not None:
-            # That a time is no whole number is no news to who meant a time.
+            # That a time is not a whole number is no news to who meant a time.
             findings += (f for f in schema_findings(form, name) if f.place not in no_times)
     if forms.recipient is not None:
         findings += recipients.findings(forms.recipient)

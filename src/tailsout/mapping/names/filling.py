@@ -104,7 +104,7 @@ def spelled(template: Template, key: str, value: Value, separator: str = "") -> 
 
 
 def tell(text: str, values: Mapping[str, Value]) -> str | Fault:
-    """Fill a text that is no name, in which any letters may stand and nothing is read back.
+    """Fill a text that is not a name, in which any letters may stand and nothing is read back.
 
     Values stand as they are known, case folded and numbers as wide as is asked.
     """
@@ -144,13 +144,13 @@ def _written(
     why = ""
     if field.sort == "number":
         if not isinstance(spelled, int) or spelled < (field.width is None):
-            why = "is no number that can stand there"
+            why = "is not a number that can stand there"
         elif field.width is not None and spelled >= 10**field.width:
             why = f"does not fit into {field.width} digits"
     elif field.sort == "role":
         why = "" if spelled in template.roles else "is not one of the recipient's words"
     elif field.sort == "date":
-        why = "" if re.fullmatch(r"[0-9]{8}", str(spelled), re.ASCII) else "is no day"
+        why = "" if re.fullmatch(r"[0-9]{8}", str(spelled), re.ASCII) else "is not a day"
     else:
         why = _misfit(template, number, field, str(spelled))
     if not why:

@@ -52,7 +52,7 @@ class Positions:
     def walk(self, name: str) -> tuple[tuple[int, ...], int]:
         """Return the piece that each letter of a name belongs to, and how many letters fit.
 
-        The pieces are those of one reading; there are none if the name is no whole one.
+        The pieces are those of one reading; there are none if the name is not a whole one.
         """
         came_from: list[dict[int, int]] = []
         now: Iterable[int] = (_START,)

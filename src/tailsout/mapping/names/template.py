@@ -65,7 +65,7 @@ def pieces_of(text: str) -> tuple[tuple[Piece, ...], Groups] | Fault:
 def _read(
     text: str, pieces: list[Piece], groups: list[tuple[bool, tuple[int, ...]]]
 ) -> Iterator[Fault]:
-    """Fill `pieces` and `groups`; yield what is no template."""
+    """Fill `pieces` and `groups`; yield what is not a template."""
     inside: list[int] | None = None
     opened = 0
     for token in _TOKEN.finditer(text):
@@ -117,7 +117,7 @@ def _field(said: str, at: int) -> Field | Fault:
             width = found
         else:
             shown = printable(one, 40)
-            return Fault(at=at, text=f"{shown!r} is no option of {word}; {_options(word)}.")
+            return Fault(at=at, text=f"{shown!r} is not an option of {word}; {_options(word)}.")
     return Field(at=at, word=word, kind=kind, width=width, case=case)
 
 

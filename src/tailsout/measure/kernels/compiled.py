@@ -29,7 +29,7 @@ _Kernel = TypeVar("_Kernel", bound=Callable[..., Any])
 
 def compiled(signature: object, *liberties: str) -> Callable[[_Kernel], _Kernel]:
     """Compile to this signature on import, taking these liberties with the order of sums."""
-    # Called through Any: to numba's own annotations a compiled function is no function.
+    # Called through Any: to numba's own annotations a compiled function is not a function.
     njit: Any = numba.njit
 
     def compile_it(function: _Kernel) -> _Kernel:

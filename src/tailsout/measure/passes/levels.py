@@ -46,7 +46,7 @@ def levels_of(sound: Sound) -> Floats:
         energies.append(np.square(np.diff(whole, axis=2)).sum(axis=(0, 2)))
         position += frames
     every = np.concatenate(energies) if energies else np.zeros(0)
-    # A rate that is no multiple of 50 · factor has steps a little short of 20 ms: evened out here.
+    # At a rate that is not a multiple of 50 · factor steps are a little short of 20 ms: evened out.
     at = np.arange(int(len(every) * step / rate * STEPS_A_SECOND)) / STEPS_A_SECOND * rate / step
     levels = 10.0 * np.log10(np.maximum(every, _QUIETEST))
     if not len(levels):

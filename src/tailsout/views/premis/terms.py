@@ -88,5 +88,5 @@ EVENT_MEANINGS = {
 def event(word: str) -> Term:
     """Return the term for a type of event of our own."""
     if word not in EVENT_MEANINGS:
-        raise ValueError(f"{word!r} is no type of event")
+        raise ValueError(f"{word!r} is not a type of event")
     return own("event-type", word)

@@ -173,7 +173,7 @@ def _misplaced(one: FileWish, old: Superseded) -> str:
     """Say why a path cannot be changed so; empty if it can be."""
     shown = printable(one.path, 200)
     if not one.path.startswith("data/"):
-        return f"{shown!r} is no payload: only what lies in data is yours to change."
+        return f"{shown!r} is not payload: only what lies in data is yours to change."
     there = one.path in old.octets
     if one.change == "added" and there:
         return f"{shown!r} is there already; it can be replaced."

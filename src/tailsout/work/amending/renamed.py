@@ -50,7 +50,7 @@ def _why_not(path: str, file: FileRecord | None, now: Transfer | None) -> str:
     """Say why a file cannot be renamed; empty if it can."""
     shown = printable(path, 200)
     if file is None or now is None:
-        return f"{shown!r} is no master of ours: statements name the other files, as they are."
+        return f"{shown!r} is not a master of ours: statements name the other files, as they are."
     if template_of(now.recipient) is None:
         return "the recipient has no template of names; state one under recipient.names."
     stem = stem_of(now, file)

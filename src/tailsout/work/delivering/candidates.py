@@ -50,7 +50,7 @@ class Candidate:
 def look(path: Path) -> Candidate:
     """Look at the package in a folder.
 
-    Raises UsageError if it is no folder, SurroundingsError if it cannot be opened.
+    Raises UsageError if it is not a folder, SurroundingsError if it cannot be opened.
     """
     with open_bag(path) as bag:
         dossier = replace(read_package(bag), unasked=_NOT_YET)

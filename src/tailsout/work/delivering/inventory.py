@@ -15,7 +15,7 @@ def compared(
     """Compare the list in a CSV file with what came; return discrepancies and oddities of the list.
 
     `came` gives, by the name of a package or reel, everything a list may call it. Raises UsageError
-    if there is no such file, MaterialError if it is no list, SurroundingsError if it is not to be
+    if there is no such file, MaterialError if it is not a list, SurroundingsError if it cannot be
     read.
     """
     try:

@@ -109,7 +109,7 @@ def _claimed(
         return printable(manifest.name), {one.package: one for one in rows}, odd
     claimed: dict[str, Claimed] | None = None
     told: list[str] = []
-    # A link is no file of the drive, so it is not among these. Later deliveries come last.
+    # A link is not a file of the drive, so it is not among these. Later deliveries come last.
     lists = sorted(found.lists)
     for name in lists:
         try:

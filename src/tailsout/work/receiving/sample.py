@@ -222,7 +222,7 @@ def _treatment(transfer: Transfer | None) -> str:
 
 
 def _odds(lot: int, drawn: int) -> Iterator[str]:
-    """Say what a plain draw tells; what is taken beside it is no plain draw."""
+    """Say what a plain draw tells; what is taken beside it is not a plain draw."""
     if not 0 < drawn < lot:
         return
     for faulty in dict.fromkeys(math.ceil(Decimal(lot * percent) / 100) for percent in (1, 5, 10)):

@@ -11,7 +11,7 @@ _FEWEST = 3
 def systematic(packages: Sequence[Judged]) -> tuple[Systematic, ...]:
     """Return faults that more than half of the packages have at one kind of place.
 
-    The most frequent come first. Notes are no faults.
+    The most frequent come first. Notes are not faults.
     """
     first: dict[tuple[str, str], FindingRow] = {}
     counts: dict[tuple[str, str], int] = {}
