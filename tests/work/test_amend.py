@@ -611,7 +611,7 @@ def test_a_package_that_changes_while_it_is_read(desk: Desk, acting: Callable[..
         ),
         (said("reel.sides[1].id", "corrected", "7"), "form-value", 'write now = "7".'),
         (said("reel.title.x", "corrected", '"x"'), "form-reference", "single value"),
-        (said("reel..title", "corrected", '"x"'), "form-reference", "no key"),
+        (said("reel..title", "corrected", '"x"'), "form-reference", "not a key"),
         (said("/this_file/octets", "corrected", "1"), "form-reference", "only what is stated"),
         (said("package_id", "corrected", '"x"'), "form-reference", "for ever"),
         (said("reel.title", "added", '"x"'), "form-reference", "something stands there"),

@@ -39,9 +39,9 @@ def test_what_a_cut_file_still_holds_is_measured(bench: Any) -> None:
 @pytest.mark.parametrize(
     ("content", "why"),
     [
-        (b"", "no RIFF, RF64 or BW64 wave file"),
-        (b"Dear archive,\n", "no RIFF, RF64 or BW64 wave file"),
-        (b"fLaC" + bytes(60), "no RIFF, RF64 or BW64 wave file"),
+        (b"", "not a RIFF, RF64 or BW64 wave file"),
+        (b"Dear archive,\n", "not a RIFF, RF64 or BW64 wave file"),
+        (b"fLaC" + bytes(60), "not a RIFF, RF64 or BW64 wave file"),
     ],
 )
 def test_what_holds_no_audio(bench: Any, content: bytes, why: str) -> None:
