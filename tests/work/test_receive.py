@@ -6,6 +6,7 @@ import os
 import re
 import shutil
 import sys
+from dataclasses import replace
 from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
@@ -16,9 +17,11 @@ import pytest
 from tailsout.bag.disk import Disk
 from tailsout.bag.drive import look_over
 from tailsout.ground.errors import MaterialError, RefusedError, UsageError
+from tailsout.ground.findings import Place
 from tailsout.ground.progress import Silent
 from tailsout.mapping import csv_rows, receptions, schemas
 from tailsout.records.arrival import Happening
+from tailsout.rules.batch import ESSENCE_TWICE
 from tailsout.work import check_many
 from tailsout.work.check import Checked, check
 from tailsout.work.check_many import Wish
@@ -26,7 +29,7 @@ from tailsout.work.deliver import Wish as DeliveryWish
 from tailsout.work.deliver import deliver
 from tailsout.work.receive import Listening, Outcome, Received, judge_all, take_in
 from tailsout.work.receiving import journal
-from tailsout.work.receiving.judgements import MOST_FINDINGS
+from tailsout.work.receiving.judgements import MOST_FINDINGS, across_rows
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_packages"
 INSTANT = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)
@@ -294,6 +297,20 @@ def test_listed_and_not_received_and_the_other_way_round(drive: Path, tmp_path: 
         ("listed and not received", "SKL-0008"),
         ("received and not listed", "SKL-0009"),
     ]
+
+
+def test_how_a_list_was_read_is_told_and_is_no_fault(drive: Path, tmp_path: Path) -> None:
+    put(drive, "SKL-0008")
+    (drive / "delivery-01.csv").write_bytes("package;titel\nSKL-0008;Größe\n".encode("latin-1"))
+    one = received(drive, tmp_path / "in")
+    assert differences(one) == [("how the list was read", "delivery-01.csv")] * 2
+
+
+def test_what_two_packages_share_asks_for_neither_again() -> None:
+    [row] = across_rows([ESSENCE_TWICE.at(Place(file="B", part="data/x.wav"), "it has…")])
+    assert (row.package, row.rework) == ("B", "of two packages")
+    content = receptions.findings([replace(row, package="A", rework="re-deliver"), row])
+    assert receptions.read_rework(content) == {"A"}
 
 
 @pytest.mark.parametrize("content", [b"", b"box\n1\n", b'"', b"\xff\xfea"])
@@ -566,7 +583,7 @@ def test_a_redelivery_counts_on_and_tells_what_is_still_to_come(
     assert [p.came_before for p in one.arrival.packages] == [True]
     assert one.arrival.outstanding == ("SKL-0002",)
     text = (tmp_path / "second/receipt.txt").read_text("utf-8")
-    assert "Still to come again: SKL-0002" in text
+    assert "Still to come again (1): SKL-0002" in text
 
 
 @pytest.mark.parametrize("content", [b"{}", b"{", b"[]"])

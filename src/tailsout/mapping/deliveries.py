@@ -69,15 +69,17 @@ def manifest(packages: Iterable[PackageRow]) -> bytes:
     )
 
 
-def read_manifest(content: bytes) -> tuple[tuple[Claimed, ...], tuple[str, ...]]:
-    """Read a sender's manifest; return its rows and what was odd about it.
+def read_manifest(
+    content: bytes,
+) -> tuple[tuple[Claimed, ...], tuple[str, ...], tuple[str, ...]]:
+    """Read a sender's manifest; return its rows, its faults, and how it had to be read.
 
     Only the column `package` must be there. Raises MaterialError if it is no such table.
     """
     table = csv_rows.read(content)
     if "package" not in table.columns:
         raise MaterialError("The manifest has no column 'package'.", "It has one row a package.")
-    odd = [*table.told, *(f"Line {one.line}: {one.text}" for one in table.faults)]
+    faults = tuple(f"Line {one.line}: {one.text}" for one in table.faults)
     rows = []
     for row in table.rows:
         cells = {name: row.cells.get(name, "") for name in MANIFEST_COLUMNS}
@@ -92,7 +94,7 @@ def read_manifest(content: bytes) -> tuple[tuple[Claimed, ...], tuple[str, ...]]
                 order=cells["order"],
             )
         )
-    return tuple(rows), tuple(odd)
+    return tuple(rows), faults, tuple(table.told)
 
 
 def left_out(listed: Iterable[LeftOut]) -> bytes:

@@ -8,6 +8,7 @@ DifferenceKind = Literal[
     "listed and not received",
     "received and not listed",
     "not as listed",
+    "how the list was read",
     "received twice",
     "two versions",
     "not to be read",

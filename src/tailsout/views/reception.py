@@ -11,6 +11,7 @@ from tailsout.mapping import naming
 from tailsout.records.arrival import (
     Arrival,
     Arrived,
+    Difference,
     FindingRow,
     Judged,
     Judging,
@@ -57,17 +58,18 @@ def receipt(arrival: Arrival) -> str:
         *summary(arrival),
         "",
         f"Differences ({len(arrival.differences)})",
-        *(
-            line
-            for one in arrival.differences
-            for line in _folded(f"{one.kind}: {one.package}: {one.text}")
-        ),
+        *(line for one in arrival.differences for line in difference(one)),
         *(["  none"] if not arrival.differences else []),
         "",
         f"Packages ({len(arrival.packages)})",
         *(line for one in arrival.packages for line in _arrived(one)),
         *(line for line in _beside(arrival)),
     )
+
+
+def difference(one: Difference, indent: str = "  ") -> Iterable[str]:
+    """Yield the lines of one difference."""
+    return _folded(f"{one.kind}: {one.package}: {one.text}", indent)
 
 
 def summary(arrival: Arrival) -> Iterator[str]:
@@ -92,8 +94,9 @@ def summary(arrival: Arrival) -> Iterator[str]:
     if arrival.first_received:
         again = sum(one.came_before for one in arrival.packages)
         yield f"First received {arrival.first_received}; {counted(again, 'package')} came before."
-        for name in arrival.outstanding:
-            yield f"Still to come again: {name}"
+        if arrival.outstanding:
+            names = ", ".join(arrival.outstanding)
+            yield from _folded(f"Still to come again ({len(arrival.outstanding)}): {names}", "")
     if arrival.answer_by:
         yield f"To be answered by {arrival.answer_by}"
 

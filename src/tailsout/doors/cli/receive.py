@@ -145,7 +145,7 @@ def _receipt(arrival: "Arrival") -> None:
     printing.say(f"Receipt {arrival.number}; the drive is called {arrival.drive}")
     printing.say("\n".join(reception.summary(arrival)))
     for one in arrival.differences[:_MOST_LINES]:
-        printing.say(f"{one.kind}: {one.package}: {one.text}")
+        printing.say("\n".join(reception.difference(one, "")))
     if len(arrival.differences) > _MOST_LINES:
         printing.say(f"… and {len(arrival.differences) - _MOST_LINES} more in receipt.txt")
     printing.say(reception.NOT_ACCEPTANCE)

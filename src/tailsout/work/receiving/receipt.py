@@ -22,6 +22,7 @@ from tailsout.records.arrival import (
     LyingBeside,
 )
 
+_MOST_PLACES = 5
 _VERSION = re.compile(r"\.v[0-9]{1,6}$")
 
 
@@ -52,7 +53,7 @@ def receipt(
     cannot be read, SurroundingsError if the drive cannot be read.
     """
     found = look_over(drive)
-    name, claimed, odd = _claimed(drive, found, manifest)
+    name, claimed, of_lists = _claimed(drive, found, manifest)
     before = earlier.packages if earlier is not None else frozenset()
     packages = tuple(
         Arrived(
@@ -81,7 +82,7 @@ def receipt(
         manifest=name,
         differences=(
             *_from_manifest(claimed, packages),
-            *(_differs("not as listed", name, text) for text in odd),
+            *of_lists,
             *_among_themselves(packages),
             *(_differs("not to be read", *_parted(one)) for one in found.unread),
         ),
@@ -102,24 +103,31 @@ def without_version(name: str) -> str:
 
 def _claimed(
     drive: Path, found: Found, manifest: Path | None
-) -> tuple[str, Mapping[str, Claimed] | None, tuple[str, ...]]:
+) -> tuple[str, Mapping[str, Claimed] | None, tuple[Difference, ...]]:
     """Return the sender's manifest: its name, its rows by package, and what is odd about it."""
+    told: list[Difference] = []
     if manifest is not None:
-        rows, odd = deliveries.read_manifest(_content(manifest))
-        return printable(manifest.name), {one.package: one for one in rows}, odd
+        name = printable(manifest.name)
+        return name, _rows(name, _content(manifest), told), tuple(told)
     claimed: dict[str, Claimed] | None = None
-    told: list[str] = []
     # A link is not a file of the drive, so it is not among these. Later deliveries come last.
     lists = sorted(found.lists)
     for name in lists:
         try:
-            rows, odd = deliveries.read_manifest(_content(drive / to_disk(name)))
+            rows = _rows(name, _content(drive / to_disk(name)), told)
         except MaterialError as error:
-            told.append(f"{name}: {printable(error.sentence)}")
+            told.append(_differs("not as listed", name, printable(error.sentence)))
             continue
-        claimed = (claimed or {}) | {one.package: one for one in rows}
-        told += [f"{name}: {one}" for one in odd]
+        claimed = {**(claimed or {}), **rows}
     return ", ".join(lists), claimed, tuple(told)
+
+
+def _rows(name: str, content: bytes, told: list[Difference]) -> dict[str, Claimed]:
+    """Read one list, and tell what is wrong in it and how it had to be read."""
+    rows, faults, how = deliveries.read_manifest(content)
+    told += [_differs("not as listed", name, one) for one in faults]
+    told += [_differs("how the list was read", name, one) for one in how]
+    return {one.package: one for one in rows}
 
 
 def _content(path: Path) -> bytes:
@@ -174,7 +182,9 @@ def _among_themselves(packages: Sequence[Arrived]) -> Iterator[Difference]:
     for name, paths in by_name.items():
         versions.setdefault(without_version(name), []).append(name)
         if len(paths) > 1:
-            yield _differs("received twice", name, f"it lies in {' and in '.join(paths)}.")
+            shown = " and in ".join(paths[:_MOST_PLACES])
+            more = f" and in {len(paths) - _MOST_PLACES} more" if len(paths) > _MOST_PLACES else ""
+            yield _differs("received twice", name, f"it lies in {shown}{more}.")
     for name, of_it in versions.items():
         if len(of_it) > 1:
             text = f"here are {', '.join(sorted(of_it))}: the later one supersedes the earlier."
