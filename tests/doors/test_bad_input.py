@@ -207,7 +207,7 @@ def test_a_region_past_the_end(cli: Cli, bench: Any, start: str, more: str) -> N
     assert code == "region-outside"
     assert place.startswith("job.toml:")
     assert "region 'A1' reaches sample" in text
-    assert "ends at 9600 (0:00.200)" in text
+    assert "ends at sample 9600 (0:00.200)" in text
 
 
 def test_a_region_up_to_the_very_end_is_inside(cli: Cli, bench: Any) -> None:

@@ -57,7 +57,7 @@ def test_the_code_holds_the_digest_of_the_tag_manifest(monkeypatch: pytest.Monke
 def test_what_is_no_package_has_no_label(cli: Cli, tmp_path: Path) -> None:
     told = cli("label", str(tmp_path))
     assert (told.code, told.out) == (1, "")
-    assert "is no package: it has no bagit.txt" in told.err
+    assert "is not a package: it has no bagit.txt" in told.err
 
 
 def test_a_strangers_bag_without_tag_manifest(tmp_path: Path, cli: Cli) -> None:

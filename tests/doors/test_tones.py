@@ -129,8 +129,8 @@ def test_missing_and_unknown_tones_are_told(cli: Cli, tmp_path: Path, tape: Path
         (["--against", "ct-7", "--on-reel"], 2, "one of them"),
         (["--against", "ct-7"], 2, "There is no calibration tape ct-7."),
         (["--on-reel", "--json", "--form", "as-left"], 2, "not for both"),
-        (["--on-reel", "--head-spacing", "0"], 2, "'0' is no number from 0.1 to 100."),
-        (["--on-reel", "--head-spacing", "4.3.1"], 2, "'4.3.1' is no number; write 52 or -0.5."),
+        (["--on-reel", "--head-spacing", "0"], 2, "'0' is not a number from 0.1 to 100."),
+        (["--on-reel", "--head-spacing", "4.3.1"], 2, "'4.3.1' is not a number; write 52 or -0.5."),
         (["--on-reel", "--form", "as-is"], 2, "as-is"),
     ],
 )

@@ -34,10 +34,10 @@ def open_package(path: Path, progress: Progress, *, called: str = "") -> OpenBag
 
 
 def must_be_bag(facts: PackageFacts, path: Path) -> None:
-    """Raise MaterialError for what is no package, where it is opened to be told of as one."""
+    """Raise MaterialError for what is not a package, where it is opened to be told of as one."""
     if not any(file.path == "bagit.txt" for file in facts.files):
         raise MaterialError(
-            f"{printable(str(path))} is no package: it has no bagit.txt.",
+            f"{printable(str(path))} is not a package: it has no bagit.txt.",
             "`tailsout show` alone tells of jobs and single files.",
         )
 
