@@ -9,7 +9,7 @@ import pytest
 from tailsout.records.capture import Capture
 from tailsout.records.carrier import Custody
 from tailsout.records.dossier import Dossier, FileRecord
-from tailsout.records.facts import Embedded
+from tailsout.records.facts import Embedded, InfoLine
 from tailsout.records.listening import Listening
 from tailsout.records.machine import CareEvent
 from tailsout.records.playing import Pass, Stop
@@ -32,6 +32,43 @@ def test_events_that_run_backwards(
 ) -> None:
     dossier = stating(transfer(reel=reel("2026-03-12", "2026-03-11", "2026-03-12")))
     assert run(RULE, dossier) == [("dates-out-of-order", f"{TRANSFER}/reel/events/1/on")]
+
+
+@pytest.mark.parametrize(
+    ("on", "is_asked"),
+    [
+        ("2062-03-14", True),
+        ("2026-03-22", True),
+        ("2026-03-22T00:10:00+14:00", True),
+        # It is tomorrow already in the east.
+        ("2026-03-21T01:00:00+13:00", False),
+        ("2026-03-20", False),
+    ],
+)
+def test_what_is_still_to_come_was_hardly_packed(
+    *,
+    run: Run,
+    transfer: Callable[..., Transfer],
+    stating: Callable[[Transfer], Dossier],
+    on: str,
+    is_asked: bool,
+) -> None:
+    made = transfer(passes=(Pass(id="p1", on=on),), captures=())
+    job = replace(stating(made), package=None, as_of="2026-03-20")
+    found = [("dates-out-of-order", f"{TRANSFER}/passes/0/on")] if is_asked else []
+    assert run(RULE, job) == found
+    package = stating(made)
+    assert package.package is not None
+    day = InfoLine(label="Bagging-Date", value="2026-03-20", line=1)
+    dated = replace(package.package, bag_info=(day,))
+    assert run(RULE, replace(package, package=dated)) == found
+
+
+def test_a_package_without_a_day_of_its_own_asks_for_nothing(
+    run: Run, transfer: Callable[..., Transfer], stating: Callable[[Transfer], Dossier]
+) -> None:
+    made = transfer(passes=(Pass(id="p1", on="2062-03-14"),), captures=())
+    assert run(RULE, stating(made)) == []
 
 
 @pytest.mark.parametrize(

@@ -107,6 +107,8 @@ class Dossier:
     """One transfer or package, and what has been examined of it."""
 
     origin: Literal["closing", "received"]
+    as_of: str | None = None
+    """The day on which a job is looked at, YYYY-MM-DD in UTC; a package has its Bagging-Date."""
     transfer: Transfer | None = None
     """What people state; None for a package that carries no side-car of ours."""
     files: tuple[FileRecord, ...] = ()

@@ -5,7 +5,7 @@ A later step is not dated before an earlier one, and a pass is as long as what w
 
 import re
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
 
@@ -49,6 +49,7 @@ _MINUTES_APART = 2
 _SHARE_APART = Decimal("0.1")
 _CLOCKS_APART = timedelta(minutes=15)
 _NEAR_AN_HOUR = timedelta(minutes=2)
+_KEEPING = "end of keeping"
 _WIDEST_ZONE = timedelta(hours=14)
 _DATE = re.compile(r"[0-9]{4}(-[0-9]{2}){0,2}", re.ASCII)
 _TIME = re.compile(r"([0-9]{2})[^0-9]([0-9]{2})[^0-9]([0-9]{2})", re.ASCII)
@@ -66,7 +67,7 @@ def _steps(transfer: Transfer) -> Iterator[tuple[list[tuple[str, str | None]], s
         both = {"from_date": kept.from_date, "to_date": kept.to_date}
         # About when, or one of several years, is not a date to go by.
         known = {key: on for key, on in both.items() if on and _DATE.fullmatch(on)}
-        yield [(f"/reel/custody/{i}/{key}", on) for key, on in known.items()], "end of keeping"
+        yield [(f"/reel/custody/{i}/{key}", on) for key, on in known.items()], _KEEPING
     yield from _of_captures(transfer)
 
 
@@ -90,6 +91,34 @@ def _order(dossier: Dossier) -> Iterator[Finding]:
             if is_before(later, earlier):
                 text = f"this {what} is dated {later}, the step before it {earlier}."
                 yield DATES_DISORDER.at(dossier.place(pointer), text)
+    yield from _still_to_come(dossier)
+
+
+def _still_to_come(dossier: Dossier) -> Iterator[Finding]:
+    """Tell what is dated after the day on which it was packed, or is looked at."""
+    transfer, packed = transfer_of(dossier), _packed_on(dossier)
+    if packed is None:
+        return
+    # It may be tomorrow already where the clock of the form is.
+    last = (packed + timedelta(days=1)).isoformat()
+    what = "is packed" if dossier.package is None else "was packed"
+    days = [(f"/sessions/{i}/on", one.on) for i, one in enumerate(transfer.sessions)]
+    of_steps = (step for steps, of in _steps(transfer) if of != _KEEPING for step in steps)
+    for pointer, on in dict.fromkeys((*days, *of_steps)):
+        if on is not None and on[: len(last)] > last:
+            text = f"it is dated {on}, and {what} on {packed.isoformat()}."
+            yield DATES_DISORDER.at(dossier.place(pointer), text)
+
+
+def _packed_on(dossier: Dossier) -> date | None:
+    info = dossier.package.bag_info if dossier.package is not None else ()
+    days = [dossier.as_of, *(one.value for one in info if one.label == "Bagging-Date")]
+    for day in days:
+        try:
+            return date.fromisoformat(day or "")
+        except ValueError:
+            continue
+    return None
 
 
 def _minutes(dossier: Dossier) -> Iterator[Finding]:

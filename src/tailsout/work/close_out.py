@@ -12,6 +12,7 @@ from pathlib import Path
 from tailsout.bag.build import Built
 from tailsout.bag.plan import Plan
 from tailsout.bag.stage import Stage
+from tailsout.ground import clock
 from tailsout.ground.errors import (
     MaterialError,
     TailsoutError,
@@ -109,7 +110,12 @@ def close(
     bench = _identified(bench, forms, transfer, around, again=with_calibration, turn=turn)
     if is_read:
         bench = calibration.measured(bench, transfer, around.progress)
-    dossier = replace(stated.dossier, calibrations=bench.calibrations, at_rest=bench.at_rest)
+    dossier = replace(
+        stated.dossier,
+        as_of=clock.stamp(around.instant)[:10],
+        calibrations=bench.calibrations,
+        at_rest=bench.at_rest,
+    )
     dossier = first_pass.with_facts(dossier, passed)
     judgement = _judge(forms, dossier)
     if judgement.verdict in {Verdict.FAIL, Verdict.REFUSED}:

@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from pathlib import Path, PurePosixPath
 
 from tailsout.bag.names import from_disk, to_disk
+from tailsout.ground import clock
 from tailsout.ground.errors import MaterialError, SurroundingsError, TailsoutError
 from tailsout.ground.findings import Finding, Kind, in_order
 from tailsout.ground.progress import Progress
@@ -98,7 +99,8 @@ def headers(folder: Path, around: Surroundings, growing: Collection[str] = ()) -
         bench, stopped = _bench(folder, forms, dossier, around)
         absent += stopped or _named(dossier, dossier.transfer, taken, told.kept, bench)
     met = tuple(finding for one in taken for finding in one.survey.findings)
-    dossier = replace(dossier, reading=(*dossier.reading, *met))
+    today = clock.stamp(around.instant)[:10]
+    dossier = replace(dossier, reading=(*dossier.reading, *met), as_of=today)
     if stated.findings:
         dossier = replace(dossier, transfer=None)
     return JobSoFar(
