@@ -133,6 +133,12 @@ def test_dates_are_read_with_what_they_are_of() -> None:
     )
 
 
+@pytest.mark.parametrize("name", ["startDate", "endDate", "copyrightStatusDeterminationDate"])
+def test_dates_of_rights_are_read_too(name: str) -> None:
+    one = told(PREMIS.format(f"<{name}>tuesday</{name}>"))
+    assert one.dates == (Moment(line=1, of=name, when="tuesday", is_edtf=False),)
+
+
 @pytest.mark.parametrize(
     ("when", "is_edtf"),
     [

@@ -36,7 +36,16 @@ _LINKS = {
     "linkingAgent": "agent",
     "linkingRightsStatement": "rightsStatement",
 }
-_DATES = ("eventDateTime", "dateCreatedByApplication")
+_DATES = (
+    "eventDateTime",
+    "dateCreatedByApplication",
+    "copyrightStatusDeterminationDate",
+    "endDate",
+    "preservationLevelDateAssigned",
+    "startDate",
+    "statuteInformationDeterminationDate",
+)
+"""Everything that PREMIS 3.0 has as `edtfSimpleType`."""
 _MOST = 100_000
 """Most files, references and dates that are looked at in one document."""
 

@@ -230,6 +230,25 @@ def test_the_same_twice() -> None:
     assert pdf.drawn(made, INSTANT) == pdf.drawn(made, INSTANT)
 
 
+def test_wide_letters_stay_on_the_label_and_beside_the_code() -> None:
+    reel = replace(REEL, title="灯台守の日誌" * 30, identifiers=(Identifier(value="灯" * 90),))
+    one = replace(DOSSIER, transfer=replace(TRANSFER, reel=reel))
+    for made in (box(one, TAG), spine(one)):
+        code = [rule for rule in made.items if isinstance(rule, Rule) and rule.is_filled]
+        left, foot = min(rule.x for rule in code), max(rule.y + rule.height for rule in code)
+        for text in (item for item in made.items if isinstance(item, Text)):
+            ems = sum(1 if letter >= "⺀" else ADVANCE for letter in text.words)
+            end = text.x + ems * text.size
+            assert end < (left if text.y - text.size < foot else made.width)
+    assert any("灯台守" in text for text in words(box(one, TAG)))
+
+
+def test_a_pdf_says_where_its_font_lacks_a_letter(caplog: pytest.LogCaptureFixture) -> None:
+    reel = replace(REEL, title="灯 маяк 🎞")
+    pdf.drawn(box(replace(DOSSIER, transfer=replace(TRANSFER, reel=reel)), TAG), INSTANT)
+    assert caplog.records == []
+
+
 def test_a_pdf_is_as_large_as_the_label() -> None:
     octets = pdf.drawn(box(DOSSIER, TAG), INSTANT)
     (found,) = re.findall(rb"/MediaBox \[0 0 ([0-9.]+) ([0-9.]+)\]", octets)

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import groupby
 from textwrap import wrap
+from unicodedata import east_asian_width
 
 import segno
 
@@ -30,6 +31,8 @@ _MOST_LINES = 3
 """Of a name, of the base, and of what was done."""
 _QUIET = 4
 """Modules around a QR code that stay empty (ISO/IEC 18004)."""
+_SECOND = "\0"
+"""The second half of a wide letter, while letters are counted: no printable text holds it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,8 +112,14 @@ def _written(dossier: Dossier) -> Iterator[Text]:
 
 
 def _wrapped(text: str, width: int, most: int) -> list[str]:
-    shown = printable(text)
-    return wrap(shown, width, subsequent_indent="  ", max_lines=most, placeholder=" …")
+    shown = _doubled(printable(text))
+    lines = wrap(shown, width, subsequent_indent="  ", max_lines=most, placeholder=" …")
+    return [line.replace(_SECOND, "") for line in lines]
+
+
+def _doubled(shown: str) -> str:
+    """Let letters that are twice as wide as others (UAX #11) count twice."""
+    return "".join(f"{c}{_SECOND}" if east_asian_width(c) in "WF" else c for c in shown)
 
 
 def spine(dossier: Dossier) -> Label:
@@ -171,8 +180,9 @@ def _letters(width: float, size: float) -> int:
 
 
 def _cut(words: str, most: int) -> str:
-    shown = printable(" ".join(words.split()))
-    return shown if len(shown) <= most else f"{shown[: most - 1]}…"
+    shown = _doubled(printable(" ".join(words.split())))
+    kept = shown if len(shown) <= most else f"{shown[: most - 1]}…"
+    return kept.replace(_SECOND, "")
 
 
 def _end(transfer: Transfer | None) -> str:

@@ -5,6 +5,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from fpdf import FPDF
+from fpdf.fonts import TTFFont
 
 from tailsout.views.label.layout import Label, Text
 
@@ -26,10 +27,16 @@ def drawn(label: Label, instant: datetime) -> bytes:
     for one in label.items:
         if isinstance(one, Text):
             page.set_font(_FONT, "B" if one.is_bold else "", one.size * _POINTS)
-            page.text(one.x, one.y, one.words)
+            page.text(one.x, one.y, _held(one.words, page.current_font))
         else:
             page.rect(one.x, one.y, one.width, one.height, style="F" if one.is_filled else "D")
     return bytes(page.output())
+
+
+def _held(words: str, font: object) -> str:
+    """Put a sign in place of each letter that the font has not; it would leave no trace."""
+    glyphs = font.cmap if isinstance(font, TTFFont) else {}
+    return "".join(c if ord(c) in glyphs else "\N{REPLACEMENT CHARACTER}" for c in words)
 
 
 def _fonts() -> Path:
