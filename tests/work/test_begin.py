@@ -132,6 +132,13 @@ def test_the_nearest_studio_above_is_taken_and_left_as_it_is(tmp_path: Path) -> 
     assert tomllib.loads((told.job / "job.toml").read_text())["studio"] == "../.."
 
 
+def test_a_studio_beside_the_jobs_need_not_be_named_again(tmp_path: Path) -> None:
+    begun(tmp_path / "jobs/one", studio=tmp_path / "studio")
+    told = begun(tmp_path / "jobs/two")
+    assert (told.studio, told.new_studio) == (tmp_path / "studio", False)
+    assert tomllib.loads((told.job / "job.toml").read_text())["studio"] == "../../studio"
+
+
 def test_forms_that_lie_in_a_folder_before_it_is_a_studio_are_kept(tmp_path: Path) -> None:
     (tmp_path / "studio").mkdir()
     (tmp_path / "studio/people.toml").write_text("# ours\n")

@@ -116,14 +116,20 @@ def _studio_of(job: Path, wish: Wish) -> Path:
             raise UsageError(f"{shown} is a file.", "Name the studio's folder.")
         return Path(os.path.abspath(wish.studio))  # noqa: PTH100  as for the job itself
     found = studio_above(job)
-    if found is None and wish.like is not None:
-        found = _studio_like(wish.like)
+    if found is None:
+        found = _studio_like(wish.like) if wish.like is not None else _studio_beside(job)
     if found is None:
         raise UsageError(
-            "No studio folder is named, and no folder above the job holds a studio.toml.",
+            "No studio folder is named, and none lies above the job or is called studio there.",
             "Add --studio DIR; if there is none yet, it is made there.",
         )
     return found
+
+
+def _studio_beside(job: Path) -> Path | None:
+    """Return the nearest folder called studio that lies in a folder above the job."""
+    every = (up / "studio" for up in job.parents)
+    return next((one for one in every if (one / "studio.toml").is_file()), None)
 
 
 def _studio_like(other: Path) -> Path | None:

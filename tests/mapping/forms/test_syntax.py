@@ -84,6 +84,12 @@ def test_all_slips_are_told_at_once() -> None:
     assert found == {"a_mm": 6.3, "b": "Quay 3", "c": 1, "reel": [{"d": True}]}
 
 
+def test_a_key_twice_below_a_header_that_is_still_a_comment_is_told_of_the_header() -> None:
+    ((line, said),) = slips('[[a]]\nkind = "x"\n# Another.\n#[[a.b]]\n# What.\nkind = "y"\n')
+    assert line == 6
+    assert said.endswith("; take away the # of [[a.b]] above it, to which it belongs.")
+
+
 def test_nothing_is_told_of_what_hangs_on_a_slip() -> None:
     assert [line for line, _ in slips('l = [\n1 2,\n"x"\n]\nnote = x\n')] == [2, 5]
     # Where a list is begun in the line of the slip, what follows is part of it.

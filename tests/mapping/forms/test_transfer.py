@@ -355,6 +355,27 @@ def test_a_header_left_commented_out(desk: Any) -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("typed", "found"),
+    [
+        ('base = "polyester"', "there is no key 'base' here"),
+        ('kind = "programme"', "found 'programme'"),
+        ('mould = "none found"', "an absence word stands for 'mould'"),
+    ],
+)
+def test_a_key_below_a_header_that_is_still_a_comment(desk: Any, typed: str, found: str) -> None:
+    # The blank forms have every header as a comment; one is easily passed over.
+    blank = '[[reel.identifiers]]\nvalue = "x"\n\n# Kinds.\n#[[reel.stock]]\n# Name.\n#id = "s1"\n'
+    ((place, text),) = desk.state(f"{blank}{typed}\n").said
+    assert place.startswith("job.toml:10 reel.identifiers[1].")
+    assert text == f"{found}; take away the # of [[reel.stock]] above it, to which it belongs."
+
+
+def test_a_key_below_its_own_header_is_told_as_before(desk: Any) -> None:
+    ((_, text),) = desk.state('#[[reel.stock]]\n[[reel.identifiers]]\nvalue = "x"\nbase = 1\n').said
+    assert text == "there is no key 'base' here; known keys: assigned_by, kind, value."
+
+
 REFERENCES = """\
 recipient = "nobody"
 

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     "--studio",
     metavar="DIR",
     type=click.Path(path_type=Path),
-    help="Studio folder; made if there is none. Left out: the nearest one above the job.",
+    help="Studio folder; made if there is none. Left out: the nearest one above the job, or the "
+    "nearest called studio beside a folder above it.",
 )
 @click.option("--identifier", metavar="TEXT", help="The reel's first identifier, to the letter.")
 @click.option(

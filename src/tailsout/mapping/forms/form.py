@@ -251,5 +251,7 @@ def schema_findings(form: Form, name: str) -> Iterator[Finding]:
             line=lines.get((fault.pointer, fault.key)),
             part=dotted(fault.pointer, fault.key),
         )
+        header = meant.header_left_out(form.text, place.line) if place.line else ""
         example = blank.example_line(name, fault.pointer) if fault.wants_example else ""
-        yield FORM_VALUE.at(place, meant.told(fault, example=example))
+        told = meant.told(fault, example=example)
+        yield FORM_VALUE.at(place, f"{fault.found}; {meant.below(header)}." if header else told)

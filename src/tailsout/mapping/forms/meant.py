@@ -31,6 +31,8 @@ _UNITS = {
 _YES_OR_NO = {"yes": "true", "no": "false", "true": "true", "false": "false"}
 _CLOCK = re.compile(r"(?:[0-9]{1,3}:)?[0-9]{1,3}:[0-5][0-9](?:\.[0-9]{1,6})?")
 _SECONDS = re.compile(r"([0-9]{1,5}) ?s(?:ec)?")
+_KEY = re.compile(r"\s*[A-Za-z0-9_-]+\s*=")
+_COMMENTED = re.compile(r"#\s*(\[\[?[A-Za-z0-9_.-]+\]\]?)")
 _MARKS = frozenset("\"'“”„‟‘’‚«»")
 _NO_WORDS = re.compile(r"[\[\]{}=#]|\"\"\"|'''")
 """What a text would hardly hold: here something else went wrong."""
@@ -73,6 +75,27 @@ def _of_text(given: str, key: str, wanted: str) -> str:
     if wanted == "array" and given:
         return f"[{_text(printable(given, 60))}]"
     return _YES_OR_NO.get(given.casefold(), "") if wanted == "boolean" else ""
+
+
+def below(header: str) -> str:
+    """Say what to do about a header that is still a comment."""
+    return f"take away the # of {header} above it, to which it belongs"
+
+
+def header_left_out(text: str, line: int) -> str:
+    """Return the header above a key that is still a comment, as the blank forms have them.
+
+    Empty if the header that the key stands under is nearer, or the line states no key.
+    """
+    lines = text.split("\n")
+    if not _KEY.match(lines[line - 1]):
+        return ""
+    for above in reversed(lines[: line - 1]):
+        if above.lstrip().startswith("["):
+            return ""
+        if match := _COMMENTED.fullmatch(above.rstrip()):
+            return match[1]
+    return ""
 
 
 def number(text: str, key: str) -> str:

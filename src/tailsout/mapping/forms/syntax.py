@@ -16,6 +16,7 @@ from tailsout.mapping.forms import meant
 _SHOWN = 100
 """Characters of a line that are shown."""
 
+_TWICE = "Cannot overwrite a value"
 _SAID = (
     (
         "Expected newline or end of document after a statement",
@@ -49,7 +50,7 @@ _SAID = (
         "Invalid date or datetime",
         "no calendar or clock has this; write 2026-03-14 or 2026-03-14T10:20:00Z",
     ),
-    ("Cannot overwrite a value", "this key stands already; each stands once in its table"),
+    (_TWICE, "this key stands already; each stands once in its table"),
     (
         "Cannot declare",
         (
@@ -131,6 +132,9 @@ def _slip(complaint: str, lines: list[str]) -> _Slip:
         said = _LIST_SAID
     shown = printable(stands.strip(), _SHOWN)
     text = f"in `{shown}`: {said}" if shown else said
+    header = meant.header_left_out("\n".join(lines), line) if what.startswith(_TWICE) else ""
+    if header:
+        text = f"{text}; {meant.below(header)}"
     if offered:
         text = f"in `{shown}`: write `{printable(offered, _SHOWN)}`"
     return _Slip(line=line, said=f"{text}.", instead=_instead(stands, offered))
