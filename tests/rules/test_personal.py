@@ -162,6 +162,12 @@ def test_descriptions_in_xml(run: RunRule, foreign: Dossier, text: str) -> None:
 
 
 @pytest.mark.parametrize("text", [MAILS[0], PHONES[0], HOMES[0]])
+def test_payload_documents_of_plain_text(run: RunRule, foreign: Dossier, text: str) -> None:
+    held = replace(foreign, papers={"data/letter.txt": f"Dear all,\n{text}\n", "data/x.txt": "x"})
+    assert run(RULE, held) == [("personal-data", "data/letter.txt")]
+
+
+@pytest.mark.parametrize("text", [MAILS[0], PHONES[0], HOMES[0]])
 def test_what_a_document_repeats_is_told_of_the_statement_alone(
     run: RunRule,
     stating: Callable[[Transfer], Dossier],

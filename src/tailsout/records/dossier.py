@@ -126,6 +126,8 @@ class Dossier:
     can be read."""
     descriptions: tuple[Description, ...] = ()
     """Documents of METS, PREMIS and the like that lie in the package."""
+    papers: Mapping[str, str] = field(default_factory=dict)
+    """What payload documents of plain text say, by their path, as far as that is kept."""
     afterwards: tuple[Afterwards, ...] = ()
     """What receipts and acceptances that were named tell of the package."""
     reading: tuple[Finding, ...] = ()

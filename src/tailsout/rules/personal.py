@@ -48,11 +48,12 @@ _CONTACTS = frozenset({"contact-name", "contact-phone", "contact-email"})
 def _personal(dossier: Dossier) -> Iterator[Finding]:
     declared = _declared(dossier)
     yield from bounded(_stated(dossier, declared))
-    # Documents in XML repeat what is stated: of these the statement alone is told.
+    # Documents repeat what is stated: of these the statement alone is told.
     known = declared | _of_statements(dossier)
     for place, text, allowed in (
         *_of_files(dossier, declared, known),
         *((Place(file=printable(one.path)), one.all_text, known) for one in dossier.descriptions),
+        *((Place(file=printable(path)), text, known) for path, text in dossier.papers.items()),
     ):
         for what in _found(text, allowed):
             yield PERSONAL.at(place, f"it holds {what}.")

@@ -18,8 +18,9 @@ _MOST_OCTETS = 16 << 20
 UNREAD = Kind(
     code="description-unread",
     severity=Severity.NOTE,
-    title="An XML document in the package was not looked into",
-    basis="our limit: 50 documents a package; of a packed archive what was kept of its files",
+    title="A document in the package was not looked into, or not to its end",
+    basis="our limit: 50 documents in XML, 50 of plain text and 100,000 octets of these; of a "
+    "packed archive what was kept of its files",
     remedy="Unpack the archive and check the folder.",
 )
 KINDS = (UNREAD,)

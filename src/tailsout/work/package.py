@@ -18,7 +18,7 @@ from tailsout.records.amendment import Amendment
 from tailsout.records.dossier import Depth, Dossier, Examined, FileRecord
 from tailsout.records.recipient import Recipient
 from tailsout.records.transfer import SideCar
-from tailsout.work import descriptions
+from tailsout.work import descriptions, papers
 from tailsout.work.opened import header_unread, is_whole
 from tailsout.work.survey import Survey, survey
 
@@ -67,6 +67,7 @@ def read_package(bag: ReadableBag, schemas: Mapping[str, bytes] | None = None) -
     versions, of_versions = _amendments(bag, present)
     form, of_form = _recipient(bag, present)
     described, of_descriptions = descriptions.read(bag, schemas)
+    texts, of_papers = papers.read(bag)
     beyond: set[Examined] = {"versions", "descriptions"}
     if schemas:
         beyond.add("official-schemas")
@@ -81,12 +82,14 @@ def read_package(bag: ReadableBag, schemas: Mapping[str, bytes] | None = None) -
         amendments=versions,
         recipient_form=form,
         descriptions=described,
+        papers=texts,
         reading=(
             *unread,
             *of_versions,
             *of_form,
             *(finding for one in audio for finding in one.inside),
             *of_descriptions,
+            *of_papers,
         ),
         examined=_examined(bag, met_ours=bool(sidecars or unread), is_stated=first is not None)
         | beyond,

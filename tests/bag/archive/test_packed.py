@@ -21,7 +21,7 @@ from tailsout.bag.archive.source import Plain, StoppedError, Unpacked, take
 from tailsout.bag.prove import prove
 from tailsout.ground.findings import Judgement, Verdict
 from tailsout.ground.progress import Silent
-from tailsout.work import descriptions
+from tailsout.work import descriptions, papers
 from tailsout.work.check import check
 
 Found = Callable[..., dict[str, str]]
@@ -46,7 +46,8 @@ def test_a_packed_tar_is_judged_like_its_folder(
     good_tar: bytes, tar: Any, judged: Callable[..., Judgement], form: str
 ) -> None:
     judgement = judged(PACK[form](good_tar + tar.END), f"reel-0001.{form}")
-    assert codes(judgement) == {"archive-digest-missing"}
+    # Its one document of plain text is read of the folder alone.
+    assert codes(judgement) == {"archive-digest-missing", "description-unread"}
     assert judgement.verdict is Verdict.PASS
 
 
@@ -163,6 +164,27 @@ def test_more_descriptions_than_are_read_are_told(
     (one,) = met
     assert (one.code, one.place.file) == ("description-unread", "metadata/050.xml")
     assert "one of 2 beyond the 50" in one.text
+
+
+def test_papers_are_read_where_one_file_can_be_had_alone(
+    content: dict[str, bytes], tar: Any, put: Callable[..., Path]
+) -> None:
+    letter, table = "data/letter.txt", "data/table.csv"
+    more = {letter: "Größe".encode("utf-16"), table: b"x" * 100_001, "data/a.pdf": b"%PDF"}
+    numbered = {f"data/z{number:02}.md": b"z" for number in range(50)}
+    whole = tar.files({**content, **more, **numbered}) + tar.END
+    with open_archive(put(whole, "reel-0001.tar"), Silent()) as bag:
+        texts, met = papers.read(bag)
+    assert len(texts) == 50
+    assert texts[letter] == "Größe"
+    assert texts[table] == "x" * 100_000
+    assert {one.code for one in met} == {"description-unread"}
+    beyond, cut = met
+    assert "beyond the 50 that are read" in beyond.text
+    assert (cut.place.file, "the first 100000 were read" in cut.text) == (table, True)
+    with open_archive(put(gzip.compress(whole), "reel-0001.tar.gz"), Silent()) as bag:
+        texts, (one,) = papers.read(bag)
+    assert (texts, "not looked into in a packed tar" in one.text) == ({}, True)
 
 
 def _refusing(stream: Callable[..., io.BufferedReader], path: str) -> Callable[..., Any]:
