@@ -79,6 +79,10 @@ def test_files_are_told_from_the_folder_data(kept: Dossier) -> None:
         if line.path == "data/audio/skl8-side-a.wav"
     )
     assert master["sha256"] == stated
+    media_type, registry = master["encodingFormat"]
+    assert media_type == "audio/vnd.wave"
+    assert found[registry["@id"]]["name"] == "Broadcast WAVE 2"
+    assert registry["@id"].endswith("/PRONOM/fmt/705")
     assert {one["@id"] for one in found["./"]["hasPart"]} == {
         f"audio/skl8-side-{side}.{ending}" for side in "ab" for ending in ("wav", "json")
     }
@@ -150,7 +154,10 @@ def test_what_it_asks_for_and_nobody_told_is_said() -> None:
         encoding="UTF-8",
         bag_info=(),
         manifests=(),
-        files=(FoundFile(path="data/a b.txt", octets=1),),
+        files=(
+            FoundFile(path="data/a b.txt", octets=1),
+            FoundFile(path="data/unknown", octets=1),
+        ),
     )
     one = Dossier(origin="received", package=package)
     found = graph(one)
@@ -162,6 +169,7 @@ def test_what_it_asks_for_and_nobody_told_is_said() -> None:
     assert "mentions" not in found["./"]
     assert "left out: No licence is stated" in found["./"]["description"]
     assert found["a%20b.txt"]["@type"] == "File"
+    assert found["unknown"]["encodingFormat"] == "application/octet-stream"
 
 
 def test_whoever_is_told_of_twice_stands_once(kept: Dossier) -> None:

@@ -14,7 +14,7 @@ from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Studio
 from tailsout.views import json_text, said
 from tailsout.views.dates import UNKNOWN_DATE, is_calendar, is_moment
-from tailsout.views.formats import format_of
+from tailsout.views.formats import Format, format_of
 from tailsout.views.packaged import Packaged, PayloadFile
 from tailsout.views.premis import terms
 from tailsout.views.premis.agents import Actor, agent_id, environment_id, equipment, thing_name
@@ -28,6 +28,7 @@ __all__ = ["NOT_HELD", "lost", "render"]
 
 FILE_NAME = naming.CRATE.removeprefix("data/")
 VERSION = "https://w3id.org/ro/crate/1.2"
+_PRONOM = "https://www.nationalarchives.gov.uk/PRONOM"
 # A SoftwareApplication must have an address, which nobody states of a recorder's program.
 _TYPES = {
     "person": "Person",
@@ -56,6 +57,7 @@ def render(dossier: Dossier, findings: tuple[Finding, ...], assets: Mapping[str,
         _root(packaged, happened),
         *_identifiers(packaged),
         *_things(packaged),
+        *_formats(packaged),
         *_agents(packaged, happened),
         *(_action(packaged, event) for event in happened),
     ]
@@ -206,16 +208,30 @@ def _file(packaged: Packaged, file: PayloadFile) -> Entity:
     parts = [
         _ref(_local(packaged.stretch_id(one))) for one in packaged.stretches if one.file is file
     ]
+    known_as = format_of(file)
+    registry = _registered(known_as)
     return {
-        "description": format_of(file).name,
+        "description": known_as.name,
         **known,
         **({"hasPart": parts} if parts else {}),
         **({"isBasedOn": _ref(_path_of(file.copied.of))} if file.copied is not None else {}),
         "identifier": f"urn:uuid:{packaged.file_id(file.path)}",
         "contentSize": str(file.octets),
-        "encodingFormat": format_of(file).media_type,
+        "encodingFormat": [known_as.media_type, *([_ref(registry)] if registry else [])],
         **({"sha256": digests["sha256"]} if "sha256" in digests else {}),
     }
+
+
+def _registered(known: Format) -> str:
+    """Return the address of a format in its registry, which is that of its entity."""
+    return f"{_PRONOM}/{known.pronom}" if known.pronom else ""
+
+
+def _formats(packaged: Packaged) -> Iterator[Entity]:
+    for known in dict.fromkeys(format_of(file) for file in packaged.files):
+        if known.pronom:
+            name = " ".join(part for part in (known.name, known.version) if part)
+            yield {"@id": _registered(known), "@type": ["WebPage", "Standard"], "name": name}
 
 
 def _who(packaged: Packaged, actor: Actor) -> str:
