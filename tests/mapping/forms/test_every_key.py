@@ -6,6 +6,7 @@ Bad values that do not stand in each other's way are told in one reading.
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -67,10 +68,15 @@ def resolved(node: Mapping[str, Any]) -> Mapping[str, Any]:
     return node
 
 
-def rows_of(name: str) -> list[str]:
+@cache
+def text_of(name: str) -> str:
     """The form with every row taken; what is explained keeps its place."""
-    text = blank(name, FORMS[name][1])
-    return [row if row.startswith("# ") else row.removeprefix("#") for row in text.split("\n")]
+    rows = blank(name, FORMS[name][1]).split("\n")
+    return "\n".join(row if row.startswith("# ") else row.removeprefix("#") for row in rows)
+
+
+def rows_of(name: str) -> list[str]:
+    return text_of(name).split("\n")
 
 
 def table_of(name: str, header: str) -> tuple[str, Mapping[str, Any]]:
@@ -86,7 +92,12 @@ def table_of(name: str, header: str) -> tuple[str, Mapping[str, Any]]:
     return part.removeprefix("."), node
 
 
-def cells(name: str) -> Iterator[Cell]:
+@cache
+def cells(name: str) -> tuple[Cell, ...]:
+    return tuple(_cells(name))
+
+
+def _cells(name: str) -> Iterator[Cell]:
     part, node = table_of(name, "")
     for row, text in enumerate(rows_of(name)):
         if text.startswith("["):
@@ -195,7 +206,7 @@ WRONG = {
 
 @pytest.mark.parametrize("name", FORMS)
 def test_a_form_with_every_row_taken_is_good(full: Desk, name: str) -> None:
-    assert full.told(name, "\n".join(rows_of(name))) == []
+    assert full.told(name, text_of(name)) == []
 
 
 def wrong_type(value: str) -> Callable[[Cell], str]:
@@ -270,7 +281,7 @@ def test_a_megabyte_in_every_key(full: Desk, name: str) -> None:
         for one in cell.every:
             part = f"{one.part}[1]" if kind_of(one.node) == "list of string" else one.part
             wanted.append((cell.row + 1, part))
-    told = full.told(name, "\n".join(rows_of(name)), [(part, LONG) for _, part in wanted])
+    told = full.told(name, text_of(name), [(part, LONG) for _, part in wanted])
     assert sorted((one.place.line, one.place.part) for one in told) == sorted(wanted)
 
 
@@ -398,7 +409,7 @@ def lines_told(folder: Path, content: bytes) -> list[int | None]:
 def test_line_ends_and_byte_order_marks_change_nothing(
     full: Desk, tmp_path: Path, name: str, end: str, mark: bytes
 ) -> None:
-    good = "\n".join(rows_of(name))
+    good = text_of(name)
     assert full.told(name, mark + good.replace("\n", end).encode()) == []
     (tmp_path / "plain.toml").write_text(good, "utf-8")
     (tmp_path / "other.toml").write_bytes(mark + good.replace("\n", end).encode())
