@@ -1,8 +1,10 @@
-"""Ways to disturb a close: a progress that acts at a moment, a disk that fails at one."""
+"""Jobs closed, packages amended, strangers' bags; and ways to disturb a close."""
 
 import errno
+import hashlib
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -54,3 +56,53 @@ def acting() -> Callable[..., Any]:
 @pytest.fixture
 def full_disk() -> Callable[[int], Disk]:
     return FullDisk
+
+
+@pytest.fixture
+def bag_of(tmp_path: Path) -> Callable[[Mapping[str, bytes]], Path]:
+    """A bag of somebody else's, its manifest in order (RFC 8493 §2)."""
+
+    def make(files: Mapping[str, bytes]) -> Path:
+        base = tmp_path / "theirs"
+        for path, content in files.items():
+            place = base / path
+            place.parent.mkdir(parents=True, exist_ok=True)
+            place.write_bytes(content)
+        (base / "bagit.txt").write_text("BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n")
+        lines = [f"{hashlib.sha256(one).hexdigest()}  {path}\n" for path, one in files.items()]
+        (base / "manifest-sha256.txt").write_text("".join(lines))
+        return base
+
+    return make
+
+
+@pytest.fixture
+def close_job(bench: Any, around: Callable[..., Any]) -> Callable[..., Any]:
+    """Close the job; of what work may only read nothing is changed."""
+    from tailsout.work.close_out import close  # noqa: PLC0415  it loads the meters
+
+    def call(**how: Any) -> Any:
+        before = bench.sources()
+        outcome = close(bench.job, bench.out, around(), **how)
+        after = {k: v for k, v in bench.sources().items() if "/logbook" not in k}
+        assert after == before
+        return outcome
+
+    return call
+
+
+@pytest.fixture
+def amend_package(bench: Any, around: Callable[..., Any]) -> Callable[..., Path]:
+    """Amend the package of the job by the lines of a form; return the new version."""
+    from tailsout.work.amend import amend  # noqa: PLC0415  it loads the meters
+
+    def call(*lines: str) -> Path:
+        form = bench.root / "amendment.toml"
+        head = 'by = "isolde"\non = 2026-05-02\nwhy = "a letter"\n'
+        form.write_text(head + "\n".join(lines) + "\n")
+        done = amend(bench.package, form, bench.out, around()).outcome
+        assert done.built is not None, done.judgement.findings
+        place: Path = done.built.path
+        return place
+
+    return call

@@ -21,7 +21,6 @@ from tailsout.ground.progress import Silent
 from tailsout.measure.onepass import measure
 from tailsout.wave.riff import read_layout
 from tailsout.work import exports
-from tailsout.work.amend import amend
 from tailsout.work.check import check
 from tailsout.work.close_out import Outcome, close
 from tailsout.work.package import read_package
@@ -91,8 +90,15 @@ COPIES = {
 class Job:
     """A job of one capture for a recipient who asks for access copies."""
 
-    def __init__(self, bench: Any, around: Callable[..., Any]) -> None:
+    def __init__(
+        self,
+        bench: Any,
+        around: Callable[..., Any],
+        close_job: Callable[..., Outcome],
+        amend_package: Callable[..., Path],
+    ) -> None:
         self.bench, self.around = bench, around
+        self._close, self.amend = close_job, amend_package
 
     def lay(self, roles: str = FOUR, *, a2: str = "", wave: bytes | None = None) -> None:
         (self.bench.studio / "recipients/archive.toml").write_text(f'id = "archive"\n{roles}')
@@ -101,25 +107,19 @@ class Job:
         self.bench.fill(content, top='recipient = "archive"', more=more)
 
     def close(self, **how: Any) -> Outcome:
-        before = self.bench.sources()
-        outcome = close(self.bench.job, self.bench.out, self.around(), **how)
-        after = {k: v for k, v in self.bench.sources().items() if "/logbook" not in k}
-        assert after == before
+        outcome = self._close(**how)
         assert outcome.plan is not None, outcome.judgement.findings
         return outcome
 
-    def amend(self, *lines: str) -> Path:
-        form = self.bench.root / "amendment.toml"
-        head = 'by = "isolde"\non = 2026-05-02\nwhy = "a letter"\n'
-        form.write_text(head + "\n".join(lines) + "\n")
-        done = amend(self.bench.package, form, self.bench.out, self.around()).outcome
-        assert done.built is not None, done.judgement.findings
-        return done.built.path
-
 
 @pytest.fixture
-def job(bench: Any, around: Callable[..., Any]) -> Job:
-    return Job(bench, around)
+def job(
+    bench: Any,
+    around: Callable[..., Any],
+    close_job: Callable[..., Outcome],
+    amend_package: Callable[..., Path],
+) -> Job:
+    return Job(bench, around, close_job, amend_package)
 
 
 def told(package: Path, name: str = "a") -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -31,24 +31,6 @@ def package(bench: Any, around: Callable[..., Any]) -> Path:
     assert close(bench.job, bench.out, around()).built is not None
     place: Path = bench.package
     return place
-
-
-@pytest.fixture
-def bag_of(tmp_path: Path) -> Callable[[Mapping[str, bytes]], Path]:
-    """A bag of somebody else's, its manifest in order (RFC 8493 §2)."""
-
-    def make(files: Mapping[str, bytes]) -> Path:
-        base = tmp_path / "theirs"
-        for path, content in files.items():
-            place = base / path
-            place.parent.mkdir(parents=True, exist_ok=True)
-            place.write_bytes(content)
-        (base / "bagit.txt").write_text("BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n")
-        lines = [f"{hashlib.sha256(one).hexdigest()}  {path}\n" for path, one in files.items()]
-        (base / "manifest-sha256.txt").write_text("".join(lines))
-        return base
-
-    return make
 
 
 def only(checked: Checked) -> FileRecord:

@@ -16,7 +16,7 @@ from tailsout.wave import bext
 from tailsout.wave.riff import read_chunk, read_layout
 from tailsout.work.amend import amend
 from tailsout.work.check import check
-from tailsout.work.close_out import Outcome, close
+from tailsout.work.close_out import Outcome
 from tailsout.work.names import Named, Preview, preview
 
 FORM = """id = "archive"
@@ -56,8 +56,15 @@ MASTER_A = "data/Preservation/HA-SKL-8_a_pm.wav"
 class Asking:
     """A job of two sides for a recipient with a template."""
 
-    def __init__(self, bench: Any, around: Callable[..., Any]) -> None:
+    def __init__(
+        self,
+        bench: Any,
+        around: Callable[..., Any],
+        close_job: Callable[..., Outcome],
+        amend_package: Callable[..., Path],
+    ) -> None:
         self.bench, self.around = bench, around
+        self.close, self.amend = close_job, amend_package
 
     def lay(self, template: str = TEMPLATE, *, form: str = FORM, file_format: str = "WAV") -> None:
         told = form.replace("{template}", template).replace("{format}", file_format)
@@ -69,25 +76,15 @@ class Asking:
         captures = {"a": "captures/a.wav", "b": "captures/b.wav"}
         self.bench.form(captures, top='recipient = "archive"', more=SIDES)
 
-    def close(self, **how: Any) -> Outcome:
-        before = self.bench.sources()
-        outcome = close(self.bench.job, self.bench.out, self.around(), **how)
-        after = {k: v for k, v in self.bench.sources().items() if "/logbook" not in k}
-        assert after == before
-        return outcome
-
-    def amend(self, *lines: str) -> Path:
-        form = self.bench.root / "amendment.toml"
-        head = 'by = "isolde"\non = 2026-05-02\nwhy = "a letter"\n'
-        form.write_text(head + "\n".join(lines) + "\n")
-        done = amend(self.bench.package, form, self.bench.out, self.around()).outcome
-        assert done.built is not None, done.judgement.findings
-        return done.built.path
-
 
 @pytest.fixture
-def asking(bench: Any, around: Callable[..., Any]) -> Asking:
-    return Asking(bench, around)
+def asking(
+    bench: Any,
+    around: Callable[..., Any],
+    close_job: Callable[..., Outcome],
+    amend_package: Callable[..., Path],
+) -> Asking:
+    return Asking(bench, around, close_job, amend_package)
 
 
 def payload(package: Path) -> set[str]:

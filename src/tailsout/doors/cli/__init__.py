@@ -14,12 +14,10 @@ import sys
 import click
 
 from tailsout import __version__
-from tailsout.doors.cli import streams
+from tailsout.doors.cli import printing, streams
 from tailsout.doors.cli.listing import Listing
-from tailsout.doors.cli.printing import printable_lines
 from tailsout.ground import clock
 from tailsout.ground.errors import TailsoutError, ToldToEndError
-from tailsout.ground.units import printable
 
 _COMMANDS = (
     *(
@@ -112,11 +110,10 @@ def run(arguments: list[str]) -> int:
     except click.ClickException as error:
         shown = io.StringIO()
         error.show(shown)
-        click.echo(printable_lines(shown.getvalue()), err=True, nl=False)
+        click.echo(printing.printable_lines(shown.getvalue()), err=True, nl=False)
         return error.exit_code
     except TailsoutError as error:
-        click.echo(f"tailsout: {printable(str(error))}", err=True)
-        return error.exit_code
+        return printing.stopped(error)
     except (click.Abort, KeyboardInterrupt) as error:
         return _interrupted(error)
     except (OSError, SystemExit) as error:
@@ -154,5 +151,5 @@ def _bug() -> int:
     import traceback  # noqa: PLC0415  only wanted when something broke
 
     click.echo("tailsout: this is a fault of the program, not of your material:", err=True)
-    click.echo(printable_lines(traceback.format_exc()), err=True)
+    click.echo(printing.printable_lines(traceback.format_exc()), err=True)
     return _BUG

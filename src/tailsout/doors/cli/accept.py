@@ -11,7 +11,6 @@ from tailsout.doors.cli.showing import progress_of_many
 from tailsout.doors.cli.typed import Whole
 from tailsout.ground import clock
 from tailsout.ground.findings import Verdict
-from tailsout.ground.units import printable
 
 _DAYS = Whole(0, 36500)
 
@@ -75,7 +74,7 @@ def command(
             say=shown.say,
         )
     for error in outcome.errors:
-        click.echo(f"tailsout: {printable(str(error))}", err=True)
+        printing.stopped(error)
     acceptance = outcome.acceptance
     printing.say(f"Acceptance {acceptance.number} by {acceptance.by}:")
     for one in acceptance.packages:

@@ -52,8 +52,7 @@ def _one(name: str, *, as_json: bool, folder: Path | None) -> int:
         if as_json:
             line = json_output.could_not(json_output.MEASURE, name, str(error), error.exit_code)
             click.echo(json_line(line))
-        click.echo(f"tailsout: {printable(str(error))}", err=True)
-        return error.exit_code
+        return printing.stopped(error)
     pcm = seen.layout.pcm
     if pcm is None:
         raise ValueError("what was measured has a format")

@@ -41,8 +41,7 @@ def _one(package: str, parent: Path, *, strict: bool) -> int:
         with progress() as shown:
             outcome = pack(Path(package), parent, disk=Disk(), progress=shown)
     except TailsoutError as error:
-        click.echo(f"tailsout: {printable(str(error))}", err=True)
-        return error.exit_code
+        return printing.stopped(error)
     printing.say(printing.judgement_text(printable(package), outcome.judgement))
     printing.say()
     packed = outcome.packed

@@ -9,6 +9,7 @@ from textwrap import wrap
 
 import click
 
+from tailsout.ground.errors import TailsoutError
 from tailsout.ground.findings import Finding, Judgement, Severity, Verdict
 from tailsout.ground.units import counted, printable
 from tailsout.records.bag_state import BagState
@@ -227,6 +228,12 @@ def width() -> int:
 def say(text: str = "") -> None:
     """Print lines to standard output, escaped: any of them may hold a stranger's text."""
     click.echo(printable_lines(text))
+
+
+def stopped(error: TailsoutError) -> int:
+    """Say beside the output what stopped the work, and return the exit code."""
+    click.echo(f"tailsout: {printable(str(error))}", err=True)
+    return error.exit_code
 
 
 def printable_lines(text: str) -> str:

@@ -112,7 +112,7 @@ class _Printed:
     def _error(self, package: str, error: TailsoutError) -> None:
         from tailsout.mapping import json_output, json_output_profile  # noqa: PLC0415
 
-        click.echo(f"tailsout: {printable(str(error))}", err=True)
+        printing.stopped(error)
         if self._as_json:
             line = json_output.could_not(
                 json_output_profile.PROFILE, package, str(error), error.exit_code

@@ -89,8 +89,7 @@ def _one(path: str, *, as_json: bool) -> int:
                     json_output.could_not(json_output.SHOW, path, str(error), error.exit_code)
                 )
             )
-        click.echo(f"tailsout: {printable(str(error))}", err=True)
-        return error.exit_code
+        return printing.stopped(error)
     if as_json:
         for file in shown.dossier.files:
             name = path if shown.is_file else f"{path.rstrip('/')}/{file.path}"

@@ -42,8 +42,7 @@ def _one(archive: str, parent: Path, *, strict: bool) -> int:
         with progress() as shown:
             outcome = unpack(Path(archive), parent, disk=Disk(), progress=shown)
     except TailsoutError as error:
-        click.echo(f"tailsout: {printable(str(error))}", err=True)
-        return error.exit_code
+        return printing.stopped(error)
     printing.say(printing.judgement_text(printable(archive), outcome.judgement))
     printing.say()
     done = outcome.unpacked
