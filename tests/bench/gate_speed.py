@@ -15,49 +15,7 @@ import sys
 import time
 from pathlib import Path
 
-_FORM = """job_id = "5f0c7a52-3f5e-4c0e-9a53-6d1f5f3b2c07"
-package_id = "BENCH-1"
-studio = "../studio"
-
-[reel]
-title = "A reel to take the time by"
-diameter_in = 10.5
-
-[[reel.sides]]
-id = "A"
-
-[[reel.sides.regions]]
-id = "A1"
-kind = "programme"
-capture = "a"
-start = "0:00"
-speed_ips = 7.5
-equalisation = {{ standard = "NAB", t1_us = 3180, t2_us = 50 }}
-tracks = "half-track stereo"
-
-[[passes]]
-id = "p1"
-sides = ["A"]
-
-[[captures]]
-id = "a"
-file = "captures/a-{seconds}.wav"
-pass_id = "p1"
-"""
-
-
-def _made(folder: Path, seconds: int) -> Path:
-    job = folder / "job"
-    (job / "captures").mkdir(parents=True, exist_ok=True)
-    (folder / "studio").mkdir(exist_ok=True)
-    (folder / "studio" / "studio.toml").write_text('name = "Saltpan Row"\n', encoding="utf-8")
-    (job / "job.toml").write_text(_FORM.format(seconds=seconds), encoding="utf-8")
-    capture = job / "captures" / f"a-{seconds}.wav"
-    if not capture.exists():
-        script = Path(__file__).with_name("programme.py")
-        subprocess.run([sys.executable, script, "programme", str(seconds), capture], check=True)
-    os.utime(capture, (1_700_000_000, 1_700_000_000))
-    return job
+import programme_job
 
 
 def _asked(job: Path) -> tuple[float, float, str]:
@@ -80,7 +38,7 @@ def main() -> None:
     parser.add_argument("--seconds", type=int, default=3600)
     parser.add_argument("--runs", type=int, default=3)
     arguments = parser.parse_args()
-    job = _made(arguments.folder, arguments.seconds)
+    job = programme_job.made(arguments.folder, arguments.seconds)
     kept = job / ".gate-facts.json"
     print(f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.2f}, {arguments.seconds} s of sound")
     for run in range(arguments.runs):

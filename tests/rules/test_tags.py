@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 
+from tailsout.ground.findings import Place
+from tailsout.mapping import ixml, xml
 from tailsout.records.dossier import Dossier
 from tailsout.records.ixml import Ixml
 from tailsout.records.tags import SourceIdentifier, Tags, XmlDocument
@@ -14,33 +16,20 @@ from tailsout.rules import RULES
 Run = Callable[[str, Dossier], list[tuple[str, str]]]
 RULE = "embedded metadata against itself"
 FILE = "data/audio/reel.wav"
-NOTHING = Ixml(
-    version="",
-    project="",
-    scene="",
-    take="",
-    tape="",
-    note="",
-    file_uid="",
-    family_uid="",
-    family_name="",
-    total_files=None,
-    original_filename="",
-    sample_rate_hz=None,
-    digitizer_sample_rate_hz=None,
-    bit_depth=None,
-    timestamp=None,
-    timestamp_sample_rate_hz=None,
-    tracks=(),
-    sync_points=(),
-    bext=(),
-)
+
+
+def nothing_said() -> Ixml:
+    root, _ = xml.read(b"<BWFXML/>", Place(file=FILE))
+    assert root is not None
+    said, _ = ixml.parse(root, Place(file=FILE))
+    assert said is not None
+    return said
 
 
 def saying(dossier: Dossier, *, ours: bool = False, **said: Any) -> Dossier:
     """That file with an iXML chunk; with or without the side-car that makes it one of ours."""
-    ixml = replace(NOTHING, **said)
-    document = XmlDocument(chunk="iXML", octets=9, root="BWFXML", namespace="", ixml=ixml)
+    told = replace(nothing_said(), **said)
+    document = XmlDocument(chunk="iXML", octets=9, root="BWFXML", namespace="", ixml=told)
     (file,) = dossier.files
     sidecar = file.sidecar if ours else None
     file = replace(file, tags=Tags(documents=(document,)), sidecar=sidecar)
