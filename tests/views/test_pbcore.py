@@ -62,6 +62,8 @@ def test_the_reel_and_each_master_are_instantiations_of_one_recording(kept: Doss
     reel, *masters = root.findall("b:pbcoreInstantiation", NS)
     assert texts(reel, "b:instantiationPhysical") == ["Open reel audiotape"]
     assert "HA/SKL/8" in texts(reel, "b:instantiationIdentifier")
+    (standard,) = masters[0].findall("b:instantiationStandard", NS)
+    assert dict(standard.attrib) == {"version": "2", "source": "PRONOM", "ref": "fmt/705"}
     assert [texts(one, "b:instantiationDigital") for one in masters] == [["audio/vnd.wave"]] * 2
     assert [texts(one, "b:instantiationDuration") for one in masters] == [
         ["00:00:00.600"],
@@ -114,6 +116,15 @@ def test_a_package_of_strangers_says_what_its_bag_info_says() -> None:
     root = read(Dossier(origin="received", package=package))
     assert texts(root, "b:pbcoreDescription") == ["some reel"]
     assert texts(root, "b:pbcoreIdentifier") == ["bag"]
+
+
+def test_files_that_are_no_audio_are_said_to_be_left_out(kept: Dossier) -> None:
+    sentence = "Files that are no audio stand in the manifests."
+    assert sentence in pbcore.lost(kept)
+    assert kept.package is not None
+    sounding = tuple(f for f in kept.package.files if f.path.endswith(".wav"))
+    audio_alone = replace(kept, package=replace(kept.package, files=sounding))
+    assert sentence not in pbcore.lost(audio_alone)
 
 
 def test_text_of_strangers_is_text(hostile: Dossier) -> None:

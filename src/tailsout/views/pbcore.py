@@ -16,7 +16,7 @@ from tailsout.records.recording import Recording
 from tailsout.records.reel import Reel, Region
 from tailsout.records.transfer import Transfer
 from tailsout.views import losses
-from tailsout.views.formats import format_of
+from tailsout.views.formats import Format, format_of
 from tailsout.views.mets.structure import time_code
 from tailsout.views.packaged import Copied, Packaged, PayloadFile
 from tailsout.views.rows import inline, pairs
@@ -61,6 +61,8 @@ def lost(dossier: Dossier) -> tuple[str, ...]:
     told = [*losses.lost(dossier.transfer, NOT_HELD)]
     if any(file.stated is not None for file in dossier.files):
         told.append("Measurements stand in the side-cars.")
+    if any(one.record is None and one.copied is None for one in Packaged(dossier).files):
+        told.append("Files that are no audio stand in the manifests.")
     told += [*losses.cut(dossier.transfer), *losses.odd_names(dossier.package)]
     return (*told, *losses.unwritable(dossier.transfer))
 
@@ -187,7 +189,7 @@ def _file(packaged: Packaged, file: PayloadFile, record: FileRecord) -> Iterator
     if started:
         yield _made("instantiationDate", started, dateType="digitized")
     yield _made("instantiationDigital", known.media_type)
-    yield _made("instantiationStandard", known.name, version=known.version)
+    yield _standard(known)
     yield _made("instantiationLocation", packaged.name)
     yield _made("instantiationMediaType", "Sound")
     if record.stated is not None:
@@ -212,7 +214,7 @@ def _copy(packaged: Packaged, file: PayloadFile, copied: Copied) -> Iterator[Ele
     yield _made("instantiationIdentifier", file.path, source="path in the package")
     yield _made("instantiationDate", copied.when, dateType="created")
     yield _made("instantiationDigital", known.media_type)
-    yield _made("instantiationStandard", known.name)
+    yield _standard(known)
     yield _made("instantiationLocation", packaged.name)
     yield _made("instantiationMediaType", "Sound")
     yield _made("instantiationGenerations", "Access copy")
@@ -233,6 +235,11 @@ def _related(how: str, key: str) -> Element:
         _made("instantiationRelationIdentifier", key),
     ]
     return _made("instantiationRelation", related)
+
+
+def _standard(known: Format) -> Element:
+    registered = {"source": "PRONOM", "ref": known.pronom} if known.pronom else {}
+    return _made("instantiationStandard", known.name, version=known.version, **registered)
 
 
 def _digests(file: PayloadFile) -> Iterator[Element]:
