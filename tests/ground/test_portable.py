@@ -85,3 +85,23 @@ def test_a_name_that_is_plain_stands_on_every_system(name: str) -> None:
 def test_twins_are_told_by_letters_of_any_kind(name: str) -> None:
     folded = portable.composed(portable.composed(name).casefold())
     assert portable.twin_key(name) == folded
+
+
+@pytest.mark.parametrize(
+    ("path", "present", "said"),
+    [
+        ("images/Box.JPG", ["images/box.jpg"], "; did you mean 'images/box.jpg'?"),
+        ("side a.wav", ["captures/side a.wav"], "; did you mean 'captures/side a.wav'?"),
+        ("images/none.jpg", ["images/box.jpg"], "."),
+        ("images/box.jpg", [], "."),
+        ("captures\reel.wav", ["captures/reel.wav"], "; between the folders of a path stands /"),
+        # The same letters to the eye: one with an umlaut, one with an accent behind its u.
+        ("images/R\u00fccken.jpg", ["images/Ru\u0308cken.jpg"], " there has other accents"),
+    ],
+)
+def test_a_path_that_is_not_there_is_told_with_its_like(
+    path: str, present: list[str], said: str
+) -> None:
+    told = portable.most_like(path, present)
+    assert said in told
+    assert told.endswith((".", "?"))

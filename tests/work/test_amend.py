@@ -631,7 +631,7 @@ def test_a_package_that_changes_while_it_is_read(desk: Desk, acting: Callable[..
         (file("data/audio/new.wav", "added", "amendment.toml"), "form-reference", "data/images"),
         (file("data/audio/skl8-side-c.wav", "withdrawn"), "form-reference", "did you mean"),
         (file(CAR_A, "withdrawn"), "form-reference", "is a side-car"),
-        (file("bag-info.txt", "withdrawn"), "form-reference", "no payload"),
+        (file("bag-info.txt", "withdrawn"), "form-reference", "is not payload"),
         (file(SIDE_A, "withdrawn", "x"), "form-value", "has no `from`"),
         ("", "form-value", "changes nothing"),
     ],

@@ -7,6 +7,11 @@ UTF-8 stand in it as surrogates.
 import re
 import string
 import unicodedata
+from collections.abc import Iterable
+from difflib import get_close_matches
+from pathlib import PurePosixPath
+
+from tailsout.ground.units import printable
 
 _FORBIDDEN = frozenset('<>:"|?*\\')
 # Reserved by Windows with or without an extension; the superscript digits count as digits there.
@@ -54,6 +59,21 @@ def is_decoded(text: str) -> bool:
 def composed(path: str) -> str:
     """Return the path in normalisation form C."""
     return unicodedata.normalize("NFC", path)
+
+
+def most_like(path: str, present: Iterable[str]) -> str:
+    """End a sentence about a path that is not there with what was most likely meant by it."""
+    if any(sign in path for sign in "\t\r\n\b\f"):
+        return "; between the folders of a path stands /, for a backslash has a meaning of its own."
+    paths = sorted(present)
+    twin = next((one for one in paths if twin_key(one) == twin_key(path)), "")
+    if twin and composed(twin) == composed(path):
+        # Both look the same: macOS writes an accent as a letter of its own.
+        return f"; {printable(twin)!r} there has other accents: rename it, typing its name anew."
+    called = PurePosixPath(path).name
+    by_name = {PurePosixPath(one).name: one for one in paths}
+    near = twin or next(iter(get_close_matches(called, by_name, n=1, cutoff=0.75)), "")
+    return f"; did you mean {printable(by_name.get(near, near))!r}?" if near else "."
 
 
 def twin_key(path: str) -> str:

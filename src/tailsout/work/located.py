@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path, PurePosixPath
 from typing import Any, Literal
 
 from tailsout.bag.names import from_disk, to_disk
 from tailsout.ground.errors import from_os_error
 from tailsout.ground.findings import Finding
+from tailsout.ground.portable import most_like
 from tailsout.ground.units import printable
 from tailsout.mapping.forms.form import FORM_REFERENCE, places_in
 from tailsout.mapping.forms.job_forms import JobForms
@@ -147,14 +147,10 @@ def _not_there(folder: Path, name: str) -> str:
 
 def _hint(folder: Path, name: str) -> str:
     """Say what was most likely meant: its like in the folder it names, or beside the others."""
-    path = PurePosixPath(name)
-    if any(sign in name for sign in "\t\r\n\b\f"):
-        return "; between the folders of a path stands /, for a backslash has a meaning of its own."
-    for place in dict.fromkeys((path.parent, PurePosixPath("captures"))):
-        near = get_close_matches(path.name, _beside(folder / to_disk(str(place))), n=1)
-        if near:
-            return f"; did you mean {printable(str(place / near[0]))!r}?"
-    return "."
+    places = dict.fromkeys((PurePosixPath(name).parent, PurePosixPath("captures")))
+    return most_like(
+        name, (str(at / one) for at in places for one in _beside(folder / to_disk(str(at))))
+    )
 
 
 def _is_file(path: Path) -> bool:

@@ -8,6 +8,7 @@ from pathlib import PurePosixPath
 from typing import Any
 
 from tailsout.ground.findings import Finding
+from tailsout.ground.portable import most_like
 from tailsout.ground.units import printable
 from tailsout.mapping import naming
 from tailsout.mapping.forms.form import FORM_REFERENCE, Form, places_in
@@ -201,14 +202,12 @@ def _files(forms: JobForms, present: frozenset[str]) -> _Broken:
 
 
 def _missing(named: Iterable[tuple[str, object]], present: frozenset[str], where: str) -> _Broken:
-    alike = {path.casefold(): path for path in present}
     for pointer, name in named:
         if not isinstance(name, str):
             continue
         path = PurePosixPath(name).as_posix()
         if path not in present:
-            near = alike.get(path.casefold())
-            hint = f"; did you mean {printable(near)!r}?" if near else "."
+            hint = most_like(path, present)
             yield pointer, f"there is no file {printable(name)!r} {where}{hint}"
 
 
