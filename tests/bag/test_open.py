@@ -734,3 +734,25 @@ def test_a_usual_manifest_needs_no_long_way(monkeypatch: pytest.MonkeyPatch) -> 
         ManifestLine(path="data/a", digest="0" * 32, line=1),
         ManifestLine(path="data/b b", digest="0" * 32, line=2),
     )
+
+
+def test_old_drafts_tell_of_themselves_in_package_info(good_bag: Path) -> None:
+    """From memory; the general BagIt library reads it of versions 0.93 to 0.95 as well."""
+    (good_bag / "bag-info.txt").unlink()
+    (good_bag / "package-info.txt").write_bytes(b"Contact-Name: Isolde\nPayload-Oxum: many\n")
+    bagit = (good_bag / "bagit.txt").read_bytes()
+    for version, read in ((b"0.95", True), (b"0.96", False), (b"1.0", False)):
+        (good_bag / "bagit.txt").write_bytes(bagit.replace(b"1.0", version))
+        with open_bag(good_bag) as bag:
+            facts = bag.facts
+        labels = [(one.label, one.file) for one in facts.bag_info]
+        assert bool(labels) is read
+        told = [(o.file, o.line) for o in facts.observations if o.kind == "oxum-malformed"]
+        assert told == ([("package-info.txt", 2)] if read else [])
+
+
+def test_which_letters_are_mixed_is_told(good_bag: Path) -> None:
+    (good_bag / "data/r\u0435el.wav").write_bytes(b"x")
+    with open_bag(good_bag) as bag:
+        [one] = [o for o in bag.facts.observations if o.kind == "name-mixed-scripts"]
+    assert one.text.endswith(": LATIN SMALL LETTER V, CYRILLIC SMALL LETTER IE stand side by side.")

@@ -11,7 +11,7 @@ from tailsout.bag import grammar
 from tailsout.bag.elements import note_elements
 from tailsout.bag.fetch import unsafe_address
 from tailsout.bag.listed_paths import ListedPaths
-from tailsout.bag.names import has_mixed_scripts
+from tailsout.bag.names import mixed_scripts
 from tailsout.bag.notes import Caps, Notes
 from tailsout.bag.readable import Below
 from tailsout.bag.tree import Met
@@ -20,6 +20,9 @@ from tailsout.ground.errors import TailsoutError
 from tailsout.ground.portable import composed, has_invisible, is_decoded, not_portable, twin_key
 from tailsout.ground.units import counted, printable
 from tailsout.records.facts import FoundFile, InfoLine, Manifest, ManifestLine, PackageFacts
+
+_BEFORE_BAG_INFO = ("0.93", "0.94", "0.95")
+"""Drafts in which bag-info.txt is package-info.txt; from memory, and as general libraries read."""
 
 
 def read_facts(below: Below, name: str, caps: Caps, notes: Notes) -> PackageFacts:
@@ -109,8 +112,8 @@ class _Reader:
                 self._notes.add("name-controls", path, None, text)
             elif why := not_portable(name):
                 self._notes.add("name-not-portable", path, None, f"Of the name: {why}.")
-            if has_mixed_scripts(name):
-                text = f"{printable(name)!r} mixes scripts."
+            if mixed := mixed_scripts(name):
+                text = f"{printable(name)!r}: {', '.join(mixed)} stand side by side."
                 self._notes.add("name-mixed-scripts", path, None, text)
             if name.startswith("."):
                 self._notes.add("hidden-file", path, None, "The name begins with a full stop.")
@@ -253,12 +256,14 @@ class _Reader:
 
     def _bag_info(self, declared: grammar.Declaration) -> tuple[InfoLine, ...]:
         name = "bag-info.txt"
+        if declared.version in _BEFORE_BAG_INFO and name not in self._files:
+            name = "package-info.txt"
         if name not in self._files:
             return ()
         text = self._text(name, self._caps.tag_octets, declared.encoding)
         if text is None:
             return ()
-        info = grammar.parse_bag_info(text, self._caps.line, declared, self._notes)
+        info = grammar.parse_bag_info(text, self._caps.line, declared, self._notes, name)
         note_elements(info, self._notes)
         return info
 

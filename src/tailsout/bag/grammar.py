@@ -211,25 +211,26 @@ def check_digest(listed: Listed, algorithm: str, file: str, notes: Notes) -> Non
 
 
 def parse_bag_info(
-    text: str, most: int, declared: Declaration, notes: Notes
+    text: str, most: int, declared: Declaration, notes: Notes, file: str = "bag-info.txt"
 ) -> tuple[InfoLine, ...]:
     """Read bag-info.txt (RFC 8493 §2.2.2) in its order; a folded value keeps its line breaks."""
     found: list[tuple[str, list[str], int]] = []
-    for number, line in lines(text, most, "bag-info.txt", notes):
+    for number, line in lines(text, most, file, notes):
         if line[:1] in {" ", "\t"} and line.strip(" \t") and found:
             found[-1][1].append(line.lstrip(" \t"))
             continue
         label, colon, rest = line.partition(":")
         if not colon or not label.strip(" \t"):
             said = f"{printable(line, 100)!r} has no label." if line else "The line is blank."
-            notes.add("bag-info-malformed", "bag-info.txt", number, said)
+            notes.add("bag-info-malformed", file, number, said)
             continue
         value = rest.lstrip(" \t")
         spaced = len(rest) - len(value) != 1 or label != label.rstrip(" \t")
         if label != label.lstrip(" \t") or (spaced and not declared.before_1_0):
             text = f"{printable(line, 100)!r}: label, colon, one blank, value; the blanks differ."
-            notes.add("bag-info-malformed", "bag-info.txt", number, text)
+            notes.add("bag-info-malformed", file, number, text)
         found.append((label.strip(" \t"), [value], number))
     return tuple(
-        InfoLine(label=label, value="\n".join(value), line=number) for label, value, number in found
+        InfoLine(label=label, value="\n".join(value), line=number, file=file)
+        for label, value, number in found
     )

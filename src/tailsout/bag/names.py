@@ -51,9 +51,11 @@ def is_plain_payload(path: str) -> bool:
     return path.startswith("data/") and path.isprintable() and not odd
 
 
-def has_mixed_scripts(text: str) -> bool:
-    """Tell whether letters of scripts that look alike stand in one name."""
+def mixed_scripts(text: str) -> list[str]:
+    """Return the name of a letter of each script where several that look alike stand in a text."""
     if text.isascii():
-        return False
-    scripts = {unicodedata.name(c, "").partition(" ")[0] for c in text if c.isalpha()}
-    return len(scripts & _ALIKE) > 1
+        return []
+    letters = (unicodedata.name(c, "") for c in text if c.isalpha())
+    first = {name.partition(" ")[0]: name for name in letters}
+    mixed = [name for script, name in first.items() if script in _ALIKE]
+    return mixed if len(mixed) > 1 else []

@@ -69,6 +69,8 @@ class InfoLine:
     label: str
     value: str
     line: int
+    file: str = "bag-info.txt"
+    """In drafts before 0.96 it was called otherwise."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -92,7 +92,7 @@ def _named(dossier: Dossier, last: str | None) -> Iterator[Finding]:
     told = [one for one in package_of(dossier).bag_info if one.label == naming.SUPERSEDES]
     if last is None:
         for line in told:
-            place = Place(file="bag-info.txt", line=line.line)
+            place = Place(file=line.file, line=line.line)
             shown = printable(line.value, 200)
             yield CHAIN_BROKEN.at(place, f"it names {shown!r}, and no amendment does.")
     elif last not in {one.value for one in told}:

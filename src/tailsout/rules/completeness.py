@@ -140,7 +140,7 @@ def _oxum(package: PackageFacts) -> Iterator[Finding]:
             continue
         octets, _, count = stated.partition(".")
         if (int(octets), int(count)) != found:
-            place = Place(file="bag-info.txt", line=line.line)
+            place = Place(file=line.file, line=line.line)
             shown = f"{found[0]}.{found[1]}"
             yield OXUM_DIFFERS.at(place, f"it states {stated}, found are {shown} (octets.files).")
             return

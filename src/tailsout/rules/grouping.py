@@ -57,7 +57,7 @@ def _lines(dossier: Dossier, label: str) -> list[InfoLine]:
 def _counted(dossier: Dossier) -> Iterator[Finding]:
     counts = _lines(dossier, "Bag-Count")
     for line in counts:
-        place = Place(file="bag-info.txt", line=line.line)
+        place = Place(file=line.file, line=line.line)
         said = _COUNT.fullmatch(line.value)
         beyond = said and said[2] != "?" and not 1 <= int(said[1]) <= int(said[2])
         if not said or beyond:
@@ -65,7 +65,7 @@ def _counted(dossier: Dossier) -> Iterator[Finding]:
                 place, f"it reads {printable(line.value, 100)!r}, and not as `2 of 5` does."
             )
     if counts and not _lines(dossier, "Bag-Group-Identifier"):
-        place = Place(file="bag-info.txt", line=counts[0].line)
+        place = Place(file=counts[0].file, line=counts[0].line)
         yield COUNT_ALONE.at(place, "no line says which bags it counts.")
 
 
@@ -76,13 +76,13 @@ def _agrees(dossier: Dossier) -> Iterator[Finding]:
     stated = " ".join(work.id.split())
     for line in _lines(dossier, "Bag-Group-Identifier"):
         if line.value != stated:
-            place = Place(file="bag-info.txt", line=line.line)
+            place = Place(file=line.file, line=line.line)
             shown = printable(line.value, 100)
             yield GROUP_DIFFERS.at(place, f"it reads {shown!r}, the side-car {stated!r}.")
     for line in _lines(dossier, "Bag-Count"):
         said = _COUNT.fullmatch(line.value)
         if said and work.part is not None and int(said[1]) != work.part:
-            place = Place(file="bag-info.txt", line=line.line)
+            place = Place(file=line.file, line=line.line)
             yield GROUP_DIFFERS.at(
                 place, f"it reads {line.value!r}, the side-car part {work.part}."
             )
