@@ -104,7 +104,7 @@ CONTRADICTORY: list[tuple[Recipient, str, str]] = [
     (
         form(embedded=(EmbeddedText(chunk="INFO", field="name", text="x"),)),
         "/embedded/0/field",
-        "no id",
+        "not an id",
     ),
     (
         form(

@@ -133,7 +133,7 @@ def test_what_is_no_wave_file_is_called_by_its_name(content: bytes, form: str) -
 )
 def test_a_wave_file_behind_a_tag_is_told_to_be_there(maker: Any, tag: bytes, at: int) -> None:
     [fault] = layout_of(tag + maker.good()).damage
-    assert f"but: an ID3 tag, and RIFF from octet {at} on;" in fault.text
+    assert f"but an ID3 tag, and RIFF from octet {at} on;" in fault.text
 
 
 def test_a_cut_chunk_is_told_with_both_figures_and_its_place(maker: Any) -> None:
