@@ -161,6 +161,14 @@ def test_ten_thousand_of_a_kind_are_told_and_the_rest_counted(
     assert last.text == "this and 2 more are not listed one by one."
 
 
+def test_a_file_that_is_there_in_other_letter_case_is_named(
+    holding: Holding, package: Package
+) -> None:
+    files = tuple(replace(one, path=one.path.replace("reel", "Reel")) for one in package().files)
+    told = [f.text for f in judge(holding(package(files=files))).findings]
+    assert any(text.endswith("; data/audio/Reel.wav is, in other letter case.") for text in told)
+
+
 # oxum-differs
 
 

@@ -378,6 +378,9 @@ def test_rework_in_classes(drive: Path, tmp_path: Path) -> None:
     text = (tmp_path / "in/rework.txt").read_text("utf-8")
     order = [text.index(word) for word in ("Needs the reel", "Re-deliver", "Repair the metadata")]
     assert order == sorted(order)
+    assert (
+        "  file-missing\n    A manifest lists a file that is not there.\n    RFC 8493 §3:" in text
+    )
     head = text.splitlines()[:3]
     assert head[0] == "Rework list to receipt 1; the drive is called HA00000012"
     assert head[2] == "How far: every file that a manifest lists was read through."

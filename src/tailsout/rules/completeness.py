@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from functools import cache
 
 from tailsout.ground.digests import ALGORITHMS
 from tailsout.ground.findings import Finding, Kind, Place, Severity
@@ -94,10 +95,13 @@ def _missing(package: PackageFacts) -> Iterator[Finding]:
             if line.path not in present and not _is_unseen(line.path, unseen):
                 place = Place(file=manifest.name, line=line.line)
                 missing.setdefault(line.path, place)
+    by_case = cache(lambda: {path.casefold(): path for path in present})
     for path, place in missing.items():
         text = f"it is listed in {place} and not there."
         if "\\" in path:
             text = f"{text[:-1]}; a backslash parts no folders in a manifest."
+        elif (near := by_case().get(path.casefold())) is not None:
+            text = f"{text[:-1]}; {printable(near)} is, in other letter case."
         yield FILE_MISSING.at(Place(file=printable(path)), text)
 
 

@@ -2,10 +2,11 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from textwrap import wrap
 
 from tailsout.ground.digests import ALGORITHMS
+from tailsout.ground.findings import Kind
 from tailsout.ground.units import counted, printable, size
 from tailsout.mapping import naming
 from tailsout.records.arrival import (
@@ -143,9 +144,13 @@ def judgement(
 def rework(
     packages: Sequence[Judged],
     systematic: Sequence[Systematic],
-    across: Sequence[FindingRow] = (),
+    across: Sequence[FindingRow],
+    kinds: Mapping[str, Kind],
 ) -> str:
-    """Write the producer's rework list, in classes; what needs the reel comes first."""
+    """Write the producer's rework list, in classes; what needs the reel comes first.
+
+    `kinds` are those of the findings, by code: what each rests on is said at the end.
+    """
     every = (*(row for one in packages for row in one.findings), *across)
     rows = [row for row in every if row.rework is not None]
     said_once = {(one.code, one.alike) for one in systematic}
@@ -163,6 +168,13 @@ def rework(
     for one in packages:
         if more := sum(one.counts.values()) - len(one.findings):
             lines.append(f"Of {one.package} {counted(more, 'more finding')} are not listed.")
+    codes = sorted({row.code for row in rows} & kinds.keys())
+    if codes:
+        lines += ["", "What each code means and rests on", ""]
+    for code in codes:
+        lines.append(f"  {code}")
+        lines += _folded(f"{kinds[code].title}.", "    ")
+        lines += _folded(kinds[code].basis, "    ")
     return _page(*lines)
 
 

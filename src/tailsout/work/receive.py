@@ -34,6 +34,7 @@ from tailsout.records.marks import Marks
 from tailsout.rules.batch import across
 from tailsout.views import reception
 from tailsout.work.check_many import Wish, check_all
+from tailsout.work.explain import kinds
 from tailsout.work.receiving import journal
 from tailsout.work.receiving.judgements import NOT_JUDGED, across_rows, judged
 from tailsout.work.receiving.receipt import Earlier, receipt, without_version
@@ -244,7 +245,7 @@ def _lists(arrival: Arrival, outcome: Outcome, how: Judging) -> Mapping[str, byt
         "findings.csv": receptions.findings(rows),
         "rework.txt": _octets(
             f"{reception.heading('Rework list', arrival, how)}\n"
-            f"{reception.rework(outcome.packages, outcome.systematic, outcome.across)}"
+            f"{reception.rework(outcome.packages, outcome.systematic, outcome.across, kinds())}"
         ),
         "rework.csv": receptions.findings(to_do),
         "listening-sample.txt": _octets(
