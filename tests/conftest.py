@@ -9,7 +9,7 @@ import os
 import random
 import struct
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -186,13 +186,16 @@ class Bench:
 
 
 @pytest.fixture(autouse=True)
-def no_wait_for_the_device(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+def no_wait_for_the_device(request: pytest.FixtureRequest) -> Iterator[None]:
     """Have `fsync` take an open descriptor and be done: nobody pulls a plug here.
 
     Processes that a test starts sync as ever, and so do tests that watch or fail system calls.
     """
-    if request.node.get_closest_marker("apt") is None:
-        monkeypatch.setattr(os, "fsync", os.fstat)
+    # A context of its own: what a test patches is put back before its folder is cleared away.
+    with pytest.MonkeyPatch.context() as patch:
+        if request.node.get_closest_marker("apt") is None:
+            patch.setattr(os, "fsync", os.fstat)
+        yield
 
 
 @pytest.fixture

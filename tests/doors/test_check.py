@@ -60,7 +60,9 @@ def test_structure_alone_says_in_every_line_that_it_proves_nothing(
 
 
 def test_structure_alone_says_so_in_json(cli: Cli, three: list[Path]) -> None:
-    for line in told(cli("check", "--structure", "--json", *three[:2]).out).values():
+    lines = told(cli("check", "--structure", "--json", *three[:2]).out)
+    assert len(lines) == 2
+    for line in lines.values():
         assert (line["depth"], line["fixity"], line["verdict"]) == (
             "structure",
             "not checked",

@@ -408,7 +408,9 @@ def test_h01_to_h03_are_there_to_be_read(written: Callable[[str], Written]) -> N
 
 
 def test_h10_nothing_is_worked_out(written: Callable[[str], Written]) -> None:
-    for content in written(TEMPLATE).by_name.values():
+    every = written(TEMPLATE).by_name
+    assert len(every) > 5
+    for content in every.values():
         assert b"{0.__class__}" in content or b"class 'str'" not in content
         assert b"{49}" not in content
         assert b"$49" not in content

@@ -116,6 +116,28 @@ def test_the_machines_own_interval_is_a_note_where_the_recipient_asks_nothing(
     assert all(text in one for one in told)
 
 
+@pytest.mark.parametrize(
+    ("asked", "own", "end"),
+    [
+        (None, None, "since it was cleaned."),
+        (None, Decimal(6), "; its form says 6."),
+        (Decimal(4), None, "; 4 are asked for."),
+        (Decimal(4), Decimal(6), "; 4 are asked for."),
+    ],
+)
+def test_whose_hours_were_passed_is_told(
+    cared: Callable[..., Dossier], asked: Decimal | None, own: Decimal | None, end: str
+) -> None:
+    since = HoursSince(since="cleaned", on="2026-03-01", at_least_hours=Decimal(12))
+    dossier = cared(
+        asked=CareIntervals(clean_hours=asked),
+        care_intervals=CareIntervals(clean_hours=own),
+        hours_since=(since,),
+    )
+    told = [one.text for one in judge(dossier).findings if one.code.startswith("care-")]
+    assert [text.endswith(end) for text in told] == [True]
+
+
 def test_a_recipient_who_allows_more_is_given_no_note(
     run: Run, cared: Callable[..., Dossier]
 ) -> None:
@@ -130,6 +152,8 @@ def test_a_recipient_who_allows_more_is_given_no_note(
     [
         ("2025-09-13", 6, True),
         ("2025-09-14", 6, False),
+        ("2025-12-13", 3, True),
+        ("2025-12-14", 3, False),
         ("2026-03-14", 6, False),
         ("2025-09", 6, False),
         ("2020-01-01", None, False),

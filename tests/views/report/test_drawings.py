@@ -195,7 +195,9 @@ def test_a_side_that_ran_the_other_way_begins_at_the_other_end(page: Callable[..
 
 
 def test_what_is_drawn_stays_on_the_sheet(page: Callable[..., Any]) -> None:
-    for one in page(DOSSIER).tree.iter(f"{SVG}rect"):
+    drawn = list(page(DOSSIER).tree.iter(f"{SVG}rect"))
+    assert len(drawn) > 5
+    for one in drawn:
         x, width = float(one.attrib["x"]), float(one.attrib["width"])
         assert x >= 0
         assert x + width <= 360.1
@@ -307,7 +309,9 @@ def test_levels_are_drawn_and_told(page: Callable[..., Any]) -> None:
 
 def test_levels_beyond_the_scale_stand_at_its_ends(page: Callable[..., Any]) -> None:
     made = page(Dossier(origin="received", files=(file("a", 40, measured=LEVELS),)))
-    for path in drawing(made, "level-1").iter(f"{SVG}path"):
+    paths = list(drawing(made, "level-1").iter(f"{SVG}path"))
+    assert len(paths) > 2
+    for path in paths:
         x = float(path.attrib["d"][1:].split()[0])
         assert 62 <= x <= 350
 
