@@ -60,6 +60,7 @@ def test_what_passes_is_accepted_and_what_does_not_is_not(shelf: Path, tmp_path:
     assert text.startswith("Acceptance 1\nBy Oran Teague, 2026-03-20T09:00:00Z")
     assert "    flags: dates-out-of-order\n" in text
     assert "    because of: digest-differs" in text
+    assert "  digest-differs\n    A file is not what its manifest says.\n" in text
     assert text.index("Accepted (2)") < text.index("Not accepted (1)") < text.index("  C  not")
 
 

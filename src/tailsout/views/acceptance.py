@@ -1,8 +1,9 @@
 """The acceptance as plain text, to be signed and sent."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from textwrap import wrap
 
+from tailsout.ground.findings import Kind
 from tailsout.ground.units import printable
 from tailsout.records.acceptance import Acceptance, Accepted
 
@@ -10,8 +11,8 @@ _WIDTH = 88
 _BLANK = "______________________"
 
 
-def render(acceptance: Acceptance) -> str:
-    """Write the document."""
+def render(acceptance: Acceptance, kinds: Mapping[str, Kind]) -> str:
+    """Write the document; `kinds` are those of the findings, by code."""
     refused = len(acceptance.packages) - len(acceptance.taken)
     lines = [
         f"Acceptance {acceptance.number}",
@@ -31,7 +32,7 @@ def render(acceptance: Acceptance) -> str:
         for one in acceptance.packages:
             if one not in acceptance.taken:
                 lines += [*_package(one, is_taken=False), ""]
-    lines += _afterwards(acceptance)
+    lines += [*_codes(acceptance, kinds), *_afterwards(acceptance)]
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -66,6 +67,17 @@ def _afterwards(acceptance: Acceptance) -> Iterator[str]:
     yield ""
     yield f"  deleted on {_BLANK}  by {_BLANK}"
     yield f"  signed     {_BLANK}"
+
+
+def _codes(acceptance: Acceptance, kinds: Mapping[str, Kind]) -> Iterator[str]:
+    codes = sorted({code for one in acceptance.packages for code in one.flags} & kinds.keys())
+    if codes:
+        yield from ("What each code means", "")
+    for code in codes:
+        yield f"  {code}"
+        yield from _folded(f"{kinds[code].title}.", "    ")
+    if codes:
+        yield ""
 
 
 def _halves(digest: str, indent: str) -> Iterator[str]:

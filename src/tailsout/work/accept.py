@@ -22,6 +22,7 @@ from tailsout.records.acceptance import Acceptance, Accepted, Decision
 from tailsout.views import acceptance as document
 from tailsout.work.check_many import Told, Wish, check_all
 from tailsout.work.delivering import candidates
+from tailsout.work.explain import kinds
 
 _NUMBERED = re.compile(r"acceptance-([0-9]{2,6})\.")
 _DECISIONS: dict[Verdict, Decision] = {
@@ -100,7 +101,7 @@ def accept(
         delete_from="" if days is None else (instant + timedelta(days=days)).date().isoformat(),
     )
     stem = f"acceptance-{number:02d}"
-    text = document.render(acceptance).encode("utf-8", "backslashreplace")
+    text = document.render(acceptance, kinds()).encode("utf-8", "backslashreplace")
     files = {
         f"{stem}.txt": text,
         f"{stem}.csv": acceptances.table(acceptance),
