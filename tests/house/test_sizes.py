@@ -6,7 +6,6 @@ WANTED, MOST = 300, 500
 
 LONGER = {
     "bag/disk.py": "all that writes, in one place",
-    "mapping/schemas.py": "one sentence for each way to depart from a schema",
     "wave/bext.py": "the layout table, the reading and the writing of one chunk",
     "wave/walk.py": "one walk, and what is told wherever it goes on or stops",
     "work/demo/scenario.py": "forms as they would be written, not code",

@@ -8,8 +8,8 @@ import pytest
 from jsonschema import Draft202012Validator
 from referencing.exceptions import Unresolvable
 
-from tailsout.mapping import schemas
-from tailsout.mapping.schemas import Fault
+from tailsout.mapping import schema_faults, schemas
+from tailsout.mapping.schema_faults import Fault
 
 NAMES = schemas.schema_names()
 UUID = "5f0c7a52-3f5e-4c0e-9a53-6d1f5f3b2c07"
@@ -224,7 +224,7 @@ def test_the_nearest_word_is_told_for_every_word_of_every_list(name: str) -> Non
             continue
         for word in words:
             error = next(Draft202012Validator({"enum": words}).iter_errors(f"{word}x".upper()))
-            (fault,) = schemas._told(error)
+            (fault,) = schema_faults.faults_of(error)
             assert fault.nearest == word
             assert str(fault).endswith(f"did you mean {word!r}?")
 

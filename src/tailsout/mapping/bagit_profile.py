@@ -15,6 +15,7 @@ from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas, strict_json
 from tailsout.mapping.profile_contradictions import IDENTIFIER, contradictions
+from tailsout.mapping.schema_faults import Fault
 from tailsout.records.bagit_profile import BagItProfile, LabelRule
 
 SCHEMA_NAME = "bagit-profile-0.1"
@@ -116,7 +117,7 @@ def read(content: bytes, name: str) -> tuple[BagItProfile | None, tuple[Finding,
     return replace(profile, sha256=sha256(content).hexdigest(), reading=findings), findings
 
 
-def _fault(fault: schemas.Fault, name: str) -> Finding:
+def _fault(fault: Fault, name: str) -> Finding:
     part = fault.pointer + (f"/{fault.key}" if fault.key else "")
     kind = KEY_UNKNOWN if fault.is_strange_key else UNFIT
     return kind.at(Place(file=name, part=printable(part, 200)), printable(str(fault)))

@@ -7,6 +7,7 @@ from tailsout.ground.findings import Finding, Kind, Place, Severity, Verdict
 from tailsout.ground.units import printable
 from tailsout.mapping import schemas, strict_json
 from tailsout.mapping.plain import json_page, plain, record
+from tailsout.mapping.schema_faults import Fault
 from tailsout.records.transfer import SideCar
 
 SCHEMA_NAME = "sidecar-0.1"
@@ -108,7 +109,7 @@ def _known_part(data: Any, version: tuple[str, ...]) -> SideCar | None:  # noqa:
     return None if schemas.faults(known, SCHEMA_NAME) else _convert(known)
 
 
-def _finding(fault: schemas.Fault, name: str) -> Finding:
+def _finding(fault: Fault, name: str) -> Finding:
     part = fault.pointer + (f"/{fault.key}" if fault.key else "")
     return SIDECAR_SCHEMA.at(Place(file=name, part=printable(part, 200)), printable(str(fault)))
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from tailsout.ground import typed
 from tailsout.ground.units import plain, printable
-from tailsout.mapping.schemas import Fault
+from tailsout.mapping.schema_faults import Fault
 
 _UNITS = {
     "_mm": ("mm",),
