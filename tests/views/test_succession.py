@@ -7,6 +7,7 @@ PROV: `prov:Revision` is a type of derivation (PROV-DM §5.2.2).
 
 import json
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -24,10 +25,14 @@ KEPT = Path(__file__).resolve().parents[2] / "sample_packages/good"
 NS = {"p": "http://www.loc.gov/premis/v3", "b": pbcore.PBCORE}
 
 
+@cache
+def kept() -> Dossier:
+    with open_bag(KEPT / "skerrow-light/package") as bag:
+        return read_package(bag)
+
+
 def amended(*superseded: str) -> Dossier:
     """The kept package as one that came after others, the oldest first."""
-    with open_bag(KEPT / "skerrow-light/package") as bag:
-        dossier = read_package(bag)
     every = tuple(
         Amendment(
             version=number,
@@ -41,7 +46,7 @@ def amended(*superseded: str) -> Dossier:
         )
         for number, name in enumerate(superseded, start=2)
     )
-    return replace(dossier, amendments=every)
+    return replace(kept(), amendments=every)
 
 
 TWICE = ("SKL-0008", "SKL-0008.v2")
