@@ -1,6 +1,7 @@
 """A pattern names what lies beside packages too: it is passed over, and told."""
 
 import os
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -93,3 +94,12 @@ def test_packing_and_unpacking_take_patterns(
     ran = cli("unpack", *sorted(tars.iterdir()), "-o", tmp_path / "in")
     assert (ran.code, ran.err) == (0, "")
     assert (tmp_path / "in" / "TT-1").is_dir()
+    shutil.copy(tars / "TT-1.tar", tars / "again.tar")
+    ran = cli("unpack", tars / "again.tar", tars / "TT-1.tar", "-o", tmp_path / "in2")
+    # The second would take the place of the first.
+    assert ran.code == 3
+    assert ran.out.endswith(
+        f"\nnot done            {tars / 'TT-1.tar'}\n"
+        f"pass      unpacked  {tars / 'again.tar'}\n\n"
+        "2 archives: 1 not done, 1 pass\n"
+    )

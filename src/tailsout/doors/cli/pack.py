@@ -30,10 +30,10 @@ def command(packages: tuple[str, ...], *, parent: Path, strict: bool) -> int:
     octets. `check` judges a tar as it lies, `unpack` unpacks it, and so does any other program.
     """
     named = packages_in(packages)
-    return printing.most_serious(_one(package, parent, strict=strict) for package in named)
+    return printing.several([_one(package, parent, strict=strict) for package in named], "packages")
 
 
-def _one(package: str, parent: Path, *, strict: bool) -> int:
+def _one(package: str, parent: Path, *, strict: bool) -> printing.Row:
     from tailsout.bag.disk import Disk  # noqa: PLC0415  help must not wait for it
     from tailsout.work.pack import pack  # noqa: PLC0415
 
@@ -41,7 +41,8 @@ def _one(package: str, parent: Path, *, strict: bool) -> int:
         with progress() as shown:
             outcome = pack(Path(package), parent, disk=Disk(), progress=shown)
     except TailsoutError as error:
-        return printing.stopped(error)
+        code = printing.stopped(error)
+        return printing.Row(name=package, told=printing.NOT_DONE, code=code)
     printing.say(printing.judgement_text(printable(package), outcome.judgement))
     printing.say()
     packed = outcome.packed
@@ -54,4 +55,10 @@ def _one(package: str, parent: Path, *, strict: bool) -> int:
             f"{printing.DURABLE[packed.durability]}, read back, every digest agreed."
         )
         printing.say(f"  Digest: {printable(str(packed.digest_file))}")
-    return printing.exit_code(outcome.judgement.verdict, strict=strict)
+    verdict = outcome.judgement.verdict
+    return printing.Row(
+        name=package,
+        told=verdict.value,
+        more="packed" if packed is not None else "not packed",
+        code=printing.exit_code(verdict, strict=strict),
+    )

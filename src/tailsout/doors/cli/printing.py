@@ -3,8 +3,8 @@
 import shutil
 import sys
 from collections import Counter
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from textwrap import wrap
 
 import click
@@ -72,6 +72,14 @@ def table(rows: Iterable[Row], what: str = "packages") -> str:
     sums = ", ".join(f"{counts[word]} {word}" for word in _WORST_FIRST if counts[word])
     counted = what if len(ordered) != 1 else what.removesuffix("s")
     return "\n".join([*lines, "", f"{len(ordered)} {counted}: {sums}"])
+
+
+def several(rows: Sequence[Row], what: str) -> int:
+    """Print the table of several things, none of one; return the exit code of all."""
+    if len(rows) > 1:
+        say()
+        say(table((replace(row, name=printable(row.name)) for row in rows), what))
+    return most_serious(row.code for row in rows)
 
 
 def exit_code(verdict: Verdict, *, strict: bool) -> int:

@@ -31,10 +31,10 @@ def command(archives: tuple[str, ...], *, parent: Path, strict: bool) -> int:
     packed octets are refused. Modes, owners and times of the archive are not taken over.
     """
     named = packages_in(archives)
-    return printing.most_serious(_one(archive, parent, strict=strict) for archive in named)
+    return printing.several([_one(archive, parent, strict=strict) for archive in named], "archives")
 
 
-def _one(archive: str, parent: Path, *, strict: bool) -> int:
+def _one(archive: str, parent: Path, *, strict: bool) -> printing.Row:
     from tailsout.bag.disk import Disk  # noqa: PLC0415  help must not wait for it
     from tailsout.work.unpack import unpack  # noqa: PLC0415
 
@@ -42,7 +42,8 @@ def _one(archive: str, parent: Path, *, strict: bool) -> int:
         with progress() as shown:
             outcome = unpack(Path(archive), parent, disk=Disk(), progress=shown)
     except TailsoutError as error:
-        return printing.stopped(error)
+        code = printing.stopped(error)
+        return printing.Row(name=archive, told=printing.NOT_DONE, code=code)
     printing.say(printing.judgement_text(printable(archive), outcome.judgement))
     printing.say()
     done = outcome.unpacked
@@ -54,4 +55,10 @@ def _one(archive: str, parent: Path, *, strict: bool) -> int:
             f"  {counted(done.files, 'file')}, {size(done.octets)}; "
             f"{printing.DURABLE[done.durability]}, read back, every digest agreed."
         )
-    return printing.exit_code(outcome.judgement.verdict, strict=strict)
+    verdict = outcome.judgement.verdict
+    return printing.Row(
+        name=archive,
+        told=verdict.value,
+        more="unpacked" if done is not None else "not unpacked",
+        code=printing.exit_code(verdict, strict=strict),
+    )
