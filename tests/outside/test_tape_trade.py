@@ -48,6 +48,37 @@ def test_a_circuit_of_another_time_constant_would_be_seen() -> None:
     assert found != pytest.approx(circuit_db(nab), abs=0.1)
 
 
+# IASA-TC 04, 2nd ed., 5.4.10, Table 1, without the curve of a single maker: time constants in µs.
+# Those at 1 7/8 ips are from memory.
+@pytest.mark.parametrize(
+    ("ips", "constants"),
+    [
+        (30, {(None, 17.5), (None, 35)}),
+        (15, {(None, 35), (3180, 50)}),
+        (7.5, {(None, 70), (3180, 50), (None, 50), (None, 100)}),
+        (3.75, {(3180, 90), (3180, 120), (None, 200), (None, 100), (3180, 140)}),
+        (1.875, {(3180, 120), (1590, 120)}),
+    ],
+)
+def test_the_time_constants_are_those_of_the_table(
+    ips: float, constants: set[tuple[float | None, float]]
+) -> None:
+    known = [(one.t1_us, one.t2_us) for one in CURVES if one.speed_ips == ips]
+    assert len(known) == len(constants)
+    assert set(known) == constants
+
+
+def test_old_curves_ended_when_the_table_says() -> None:
+    ended = {(one.speed_ips, one.t2_us): one.until for one in CURVES if one.until is not None}
+    assert ended == {
+        (30, 35): 1968,
+        (7.5, 100): 1968,
+        (3.75, 200): 1961,
+        (3.75, 140): 1968,
+        (1.875, 120): 1971,
+    }
+
+
 # Which way a tape sounds on a machine of the other curve, as two published trade pages have it: at
 # 15 ips dull and heavy in the bass, at 7½ bright.
 @pytest.mark.parametrize(("iec_us", "treble"), [(35, -1), (70, 1)])

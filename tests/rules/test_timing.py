@@ -338,6 +338,12 @@ def test_of_a_day_without_a_time_any_hour_will_do(
     assert run(CLOCKS, received(transfer=transfer(captures=(capture,)), files=(said,))) == []
 
 
+def test_a_file_that_says_nothing_of_itself_contradicts_no_clock(
+    run: Run, received: Callable[..., Dossier], file: FileOf
+) -> None:
+    assert run(CLOCKS, received(files=(file(embedded=None),))) == []
+
+
 def test_a_later_part_of_a_capture_began_later(
     run: Run,
     received: Callable[..., Dossier],

@@ -10,6 +10,7 @@ def test_it_grows_with_speed() -> None:
     ]
     assert edges == sorted(edges)
     assert implausible_above_hz(3.75) == 15_000
+    assert implausible_above_hz(5) == pytest.approx(17_500)
     assert implausible_above_hz(60) == implausible_above_hz(30)
     assert implausible_above_hz(0.46875) == pytest.approx(3_125)
 

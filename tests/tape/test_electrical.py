@@ -13,6 +13,7 @@ from tailsout.tape import electrical
         (600, 10_000, -0.506),
         (2_000, 10_000, -1.584),
         (2_000, 50_000, -0.341),
+        (0, 600, 0),
     ],
 )
 def test_what_a_load_takes_off(source: float, load: float, db: float) -> None:
