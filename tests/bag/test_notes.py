@@ -16,6 +16,17 @@ def test_what_goes_beyond_the_limit_is_counted() -> None:
     assert " 2 more " in found[-1].text
 
 
+def test_a_habit_is_told_once_of_a_file() -> None:
+    notes = Notes()
+    for file, lines in (("manifest-md5.txt", 3), ("tagmanifest-md5.txt", 1)):
+        for line in range(1, lines + 1):
+            notes.add("manifest-marker", file, line, "An asterisk stands before the path.")
+    first, second = notes.observations()
+    assert (first.line, second.line) == (1, 1)
+    assert first.text == "An asterisk stands before the path; likewise on 2 more lines."
+    assert second.text == "An asterisk stands before the path."
+
+
 def test_an_undeclared_kind_is_a_bug() -> None:
     with pytest.raises(KeyError):
         Notes().add("no-such-kind", "f")

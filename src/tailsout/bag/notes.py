@@ -5,8 +5,9 @@ hundred cases of a kind are listed one by one, the rest are counted: a hostile b
 the memory with faults.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from tailsout.ground.units import counted
 from tailsout.records.facts import Observation
 from tailsout.records.observations import OBSERVATIONS
 
@@ -38,6 +39,8 @@ class Caps:
 
 
 DEFAULT_CAPS = Caps()
+_ONCE_A_FILE = frozenset({"manifest-marker", "digest-upper-case", "name-form-differs"})
+"""Habits of whatever wrote a list: if one line has it, most have."""
 
 
 class Notes:
@@ -47,6 +50,7 @@ class Notes:
         self._all: list[Observation] = []
         self._count: dict[str, int] = {}
         self._first_left_out: dict[str, str] = {}
+        self._alike: dict[tuple[str, str], int] = {}
         self.unseen: set[str] = set()
         """Folders not entered, and tag files not read or not to their end."""
 
@@ -54,6 +58,10 @@ class Notes:
         """Note one case. Raises KeyError if the kind is not declared."""
         if kind not in OBSERVATIONS:
             raise KeyError(kind)
+        if kind in _ONCE_A_FILE:
+            self._alike[kind, file] = self._alike.get((kind, file), -1) + 1
+            if self._alike[kind, file]:
+                return
         self._count[kind] = self._count.get(kind, 0) + 1
         if self._count[kind] <= MOST_OF_A_KIND:
             self._all.append(Observation(kind=kind, file=file, line=line, text=text))
@@ -75,4 +83,11 @@ class Notes:
             )
             for kind, file in self._first_left_out.items()
         ]
-        return (*self._all, *sums)
+        return (*map(self._summed, self._all), *sums)
+
+    def _summed(self, one: Observation) -> Observation:
+        """Say on how many more lines of its file a habit is met."""
+        more = self._alike.get((one.kind, one.file), 0)
+        if not more:
+            return one
+        return replace(one, text=f"{one.text[:-1]}; likewise on {counted(more, 'more line')}.")
