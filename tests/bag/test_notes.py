@@ -42,7 +42,7 @@ def test_every_kind_states_its_basis() -> None:
                 "our limit",
                 "own rule",
                 "common practice",
-                "the sur",
+                "the environment",
                 "POSIX",
                 "APPNOTE",
             )
