@@ -440,6 +440,7 @@ def test_c17_too_many_members(good_tar: bytes, tar: Any, found: Found) -> None:
     assert LIMITS.members == 100_000
 
 
+BY_MACOS = "; __MACOSX is what the archiver of macOS adds."
 FROM_INSIDE = "; the bag was packed from inside its folder."
 
 
@@ -453,6 +454,10 @@ FROM_INSIDE = "; the bag was packed from inside its folder."
         ),
         ([b"reel-0001/bagit.txt", b"x"], "At its top stand 1 directory, 1 file: reel-0001, x."),
         ([b"a/bagit.txt", b"b/bagit.txt"], "At its top stand 2 directories, 0 files: a, b."),
+        (
+            [b"a/bagit.txt", b"__MACOSX/a/._x"],
+            "At its top stand 2 directories, 0 files: __MACOSX, a" + BY_MACOS,
+        ),
         (
             [b"./bagit.txt"],
             "At its top stand 0 directories, 1 file: bagit.txt" + FROM_INSIDE,

@@ -16,6 +16,8 @@ from tailsout.bag.notes import Caps, Notes
 from tailsout.bag.tree import Met
 from tailsout.ground.units import counted, printable
 
+_OF_MACOS = "__MACOSX"
+
 
 class Listing:
     """Gathers members in the order they come."""
@@ -89,6 +91,8 @@ class Listing:
             text = f"At its top stand {folders}, {counted(len(loose), 'file')}: {shown}."
             if "bagit.txt" in self.files:
                 text = f"{text[:-1]}; the bag was packed from inside its folder."
+            elif _OF_MACOS in directories:
+                text = f"{text[:-1]}; {_OF_MACOS} is what the archiver of macOS adds."
             elif not shown:
                 text = "It holds nothing."
             self._notes.add("archive-base", self._archive, None, text)
