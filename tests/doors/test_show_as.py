@@ -78,6 +78,8 @@ def test_a_folder_that_is_no_package_is_told(cli: Cli, tmp_path: Path) -> None:
         (PACKAGE, "--as", "METS", "--json"),
         (PACKAGE, "--receipt", "receipt.json"),
         (PACKAGE, "--as", "PREMIS", "--receipt", "none.json"),
+        (PACKAGE, "--as", "PBCore", "--receipt", "receipt.json"),
+        (PACKAGE, "--as", "report", "--receipt", "receipt.json"),
         (PACKAGE, "--as", "METS", "--raw", "bext"),
         (),
     ],

@@ -51,9 +51,17 @@ def export_in(
     """Describe the package at `path`, a folder or an archive; no file is read through.
 
     What `receipts`, and acceptances among them, tell of it is added. Raises UsageError if there is
-    neither folder nor archive, or no receipt, MaterialError if it holds no bag or a receipt is of
-    something else, SurroundingsError if it cannot be read.
+    neither folder nor archive, or no receipt, or if a description has no room for what they tell;
+    MaterialError if it holds no bag or a receipt is of something else, SurroundingsError if it
+    cannot be read.
     """
+    silent = [view.name for view in views if receipts and not view.tells_later_events]
+    if silent:
+        telling = ", ".join(view.name for view in VIEWS if view.tells_later_events)
+        raise UsageError(
+            f"{silent[0]} does not tell of what happened after a package was packed.",
+            f"With --receipt name one of {telling}.",
+        )
     with open_package(path, progress) as bag:
         must_be_bag(bag.facts, path)
         dossier = read_package(bag)

@@ -60,6 +60,8 @@ class View:
     """What is drawn for it beforehand."""
     always: bool = False
     """Whether every package of ours holds it; others are packed for recipients who ask for them."""
+    tells_later_events: bool = False
+    """Whether it tells of what happened to a package after it stood."""
 
 
 VIEWS = (
@@ -70,6 +72,7 @@ VIEWS = (
         render=premis.render,
         lost=premis.lost,
         not_held=premis.NOT_HELD,
+        tells_later_events=True,
         always=True,
     ),
     View(
@@ -79,6 +82,7 @@ VIEWS = (
         render=mets.render,
         lost=mets.lost,
         not_held=mets.NOT_HELD,
+        tells_later_events=True,
         always=True,
     ),
     View(
@@ -96,6 +100,7 @@ VIEWS = (
         render=crate.render,
         lost=crate.lost,
         not_held=crate.NOT_HELD,
+        tells_later_events=True,
     ),
     View(
         name="inventory",
@@ -118,6 +123,7 @@ VIEWS = (
         render=prov.render,
         lost=prov.lost,
         not_held=prov.NOT_HELD,
+        tells_later_events=True,
     ),
     View(
         name="report",

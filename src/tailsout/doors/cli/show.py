@@ -31,7 +31,8 @@ if TYPE_CHECKING:
     "receipts",
     metavar="FILE",
     multiple=True,
-    help="With --as: add what a receipt or an acceptance (JSON) tells of it; repeat for more.",
+    help="With --as PREMIS, METS, RO-Crate or PROV-JSON: add what a receipt or an acceptance "
+    "(JSON) tells of it; repeat for more.",
 )
 @click.option("--list", "listing", is_flag=True, help="Say which descriptions there are.")
 def command(
