@@ -665,17 +665,35 @@ def test_no_job_no_close(bench: Any, around: Callable[..., Any]) -> None:
         ("documents/a/B.pdf", "are one on some systems"),
     ],
 )
-def test_a_name_that_not_every_system_holds_is_refused_before_anything_is_measured(
+def test_a_name_that_not_every_system_holds_is_told_with_all_else_and_nothing_is_measured(
     bench: Any, around: Callable[..., Any], acting: Callable[..., Any], name: str, why: str
 ) -> None:
-    bench.fill()
+    bench.fill(more='end_out_on_leaving = "heads"\nlast_motion = "head to tail"')
     bench.put("documents/a/b.pdf", b"x")
     bench.put(name, bench.wave())
     if name.startswith("captures/"):
-        bench.form({"a": name})
+        bench.form({"a": name}, more='end_out_on_leaving = "heads"\nlast_motion = "head to tail"')
     progress = acting("Measuring", lambda: None)
-    fails(bench, around(progress=progress), MaterialError, match=why)
+    outcome = close(bench.job, bench.out, around(progress=progress))
+    told = {finding.code: finding for finding in outcome.judgement.findings}
+    assert set(told) == {"name-unfit-for-packing", "end-out-contradicts"}
+    assert why in told["name-unfit-for-packing"].text
+    assert (outcome.built, bench.out.exists()) == (None, False)
     assert not progress.acted
+
+
+def test_all_names_that_cannot_be_packed_are_told_at_once(
+    bench: Any, around: Callable[..., Any]
+) -> None:
+    bench.fill()
+    for name in ("images/con.jpg", "images/a:b.jpg", "documents/50%.pdf"):
+        bench.put(name, b"x")
+    outcome = close(bench.job, bench.out, around())
+    assert [str(finding.place) for finding in outcome.judgement.findings] == [
+        "documents/50%.pdf",
+        "images/a:b.jpg",
+        "images/con.jpg",
+    ]
 
 
 def test_progress_counts_every_octet_once(bench: Any, around: Callable[..., Any]) -> None:

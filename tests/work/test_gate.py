@@ -10,12 +10,12 @@ from typing import Any
 import pytest
 
 from tailsout.bag.disk import Disk
-from tailsout.ground.errors import UsageError
+from tailsout.ground.errors import MaterialError, UsageError
 from tailsout.ground.findings import Verdict
 from tailsout.mapping import kept_facts, logbook
 from tailsout.records.gate import Gate, Sheet
 from tailsout.records.logbook import LogLine
-from tailsout.work import first_pass
+from tailsout.work import calibration, first_pass
 from tailsout.work.close_out import close
 from tailsout.work.gate import gates, verdict
 from tailsout.work.gating import kinds
@@ -579,9 +579,21 @@ def test_what_would_stop_close_is_told_at_the_gate(ask: Callable[..., Any], benc
     """Windows knows no file called `con`, so that no package may hold one."""
     bench.put("documents/con.txt", b"x")
     last = ask()[-1]
-    assert (last.word, [one.code for one in last.at_desk]) == ("OFF", ["close-would-stop"])
-    assert "con" in last.at_desk[0].text
+    assert (last.word, [one.code for one in last.at_desk]) == ("OFF", ["name-unfit-for-packing"])
+    assert str(last.at_desk[0].place) == "documents/con.txt"
     assert verdict(last) is Verdict.FAIL
+
+
+def test_a_calibration_capture_that_would_stop_close_is_told_at_the_gate(
+    ask: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stop(*_: object) -> None:
+        raise MaterialError("The capture tones.wav holds no audio.", "Record it anew.")
+
+    monkeypatch.setattr(calibration, "find", stop)
+    last = ask()[-1]
+    assert [one.code for one in last.at_desk] == ["close-would-stop"]
+    assert last.at_desk[0].text == "The capture tones.wav holds no audio. Record it anew."
 
 
 def test_a_capture_that_nobody_names_is_asked_about(ask: Callable[..., Any], bench: Any) -> None:

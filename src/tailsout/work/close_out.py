@@ -34,6 +34,7 @@ from tailsout.work import (
     destination,
     first_pass,
     logbook,
+    paths,
     recipients,
 )
 from tailsout.work.calibration import Bench
@@ -42,7 +43,7 @@ from tailsout.work.contents import Contents
 from tailsout.work.destination import Destination
 from tailsout.work.job import Stated, state
 from tailsout.work.located import find, wants_interleaved
-from tailsout.work.paths import check_names, made_of
+from tailsout.work.paths import made_of
 from tailsout.work.recount import held
 from tailsout.work.settling import Waiting, settle
 from tailsout.work.surroundings import Surroundings
@@ -101,17 +102,18 @@ def close(
     place = Destination(parent=parent, name=transfer.package_id)
     around = destination.as_begun(place, around, resume=resume)
     bench = calibration.find(folder, forms.studio_folder, transfer, waiting)
-    are_named = check_names(transfer, taken, stated.kept, bench)
+    unfit = paths.unfit(stated.dossier, taken, stated.kept, bench)
     _refuse_nothing(taken, transfer)
     bagit_profile = recipients.bagit_profile(transfer, forms.studio_folder)
     # A master without a name stops the job whatever the samples show; all else is told with it.
-    is_read = are_named and not only_plan
+    is_read = unfit == () and not only_plan
     passed = first_pass.measure(taken, around.progress, transfer) if is_read else {}
     bench = _identified(bench, forms, transfer, around, again=with_calibration, turn=turn)
     if is_read:
         bench = calibration.measured(bench, transfer, around.progress)
     dossier = replace(
         stated.dossier,
+        reading=(*stated.dossier.reading, *(unfit or ())),
         as_of=clock.stamp(around.instant)[:10],
         calibrations=bench.calibrations,
         at_rest=bench.at_rest,

@@ -22,12 +22,12 @@ from tailsout.mapping import (
 from tailsout.mapping.forms import form, recipients
 from tailsout.rules import GROUPS, RULES, answers, batch
 from tailsout.rules.rule import Rule
-from tailsout.work import deep, descriptions, job, limited, opened
+from tailsout.work import deep, descriptions, job, limited, opened, paths
 from tailsout.work.amending import file_facts, leaks
 from tailsout.work.gating import kinds as gating
 
 _READERS: Mapping[str, tuple[Kind, ...]] = {
-    "forms": (*form.KINDS, *recipients.KINDS, *job.KINDS, *jottings.KINDS),
+    "forms": (*form.KINDS, *recipients.KINDS, *job.KINDS, *jottings.KINDS, *paths.KINDS),
     "answers": answers.KINDS,
     "batch": batch.KINDS,
     "amending": (*file_facts.KINDS, *leaks.KINDS),

@@ -3,7 +3,7 @@
 What is not there yet, still grows or cannot be read is told and left alone; nothing stops for it.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
@@ -21,7 +21,7 @@ from tailsout.mapping.forms.transfer import with_lines
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Transfer
 from tailsout.rules import judge
-from tailsout.work import calibration, captures, first_pass
+from tailsout.work import calibration, captures, first_pass, paths
 from tailsout.work.calibration import Bench
 from tailsout.work.captures import Taken
 from tailsout.work.gating.kinds import (
@@ -34,7 +34,6 @@ from tailsout.work.gating.kinds import (
 from tailsout.work.gating.reused import Reused
 from tailsout.work.job import state
 from tailsout.work.located import Located, SoFar, so_far, wants_interleaved
-from tailsout.work.paths import check_names
 from tailsout.work.settling import Waiting, is_growing
 from tailsout.work.surroundings import Surroundings
 
@@ -97,7 +96,7 @@ def headers(folder: Path, around: Surroundings, growing: Collection[str] = ()) -
     bench = Bench()
     if dossier.transfer is not None:
         bench, stopped = _bench(folder, forms, dossier, around)
-        absent += stopped or _named(dossier, dossier.transfer, taken, told.kept, bench)
+        absent += stopped or paths.unfit(dossier, taken, told.kept, bench) or ()
     met = tuple(finding for one in taken for finding in one.survey.findings)
     today = clock.stamp(around.instant)[:10]
     dossier = replace(dossier, reading=(*dossier.reading, *met), as_of=today)
@@ -164,21 +163,6 @@ def _bench(
         return calibration.find(folder, forms.studio_folder, transfer, waiting), ()
     except (MaterialError, SurroundingsError) as error:
         return Bench(), (_stopped(dossier, "/sessions", error),)
-
-
-def _named(
-    dossier: Dossier,
-    transfer: Transfer,
-    taken: tuple[Taken, ...],
-    kept: Iterable[str],
-    bench: Bench,
-) -> tuple[Finding, ...]:
-    """Try the names that the files would have in the package, as `close` would."""
-    try:
-        check_names(transfer, taken, kept, bench)
-    except MaterialError as error:
-        return (_stopped(dossier, "/captures", error),)
-    return ()
 
 
 def _stopped(dossier: Dossier, pointer: str, error: TailsoutError) -> Finding:

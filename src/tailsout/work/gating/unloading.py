@@ -16,6 +16,7 @@ from tailsout.work.gating import boxing
 from tailsout.work.gating.job_so_far import JobSoFar
 from tailsout.work.gating.kinds import SIDE_TOO_LONG
 from tailsout.work.gating.planned import Planned, sides_of
+from tailsout.work.paths import NAME_UNFIT
 
 _BEFORE_BOXING = (
     "/reel/images",
@@ -27,6 +28,7 @@ _BEFORE_BOXING = (
     "/reel/custody",
 )
 """What of a form is settled with the reel off the machine, and before it is boxed."""
+_OF_NAMES = (NAME_NOT_MADE, NAMES_CLASH, NAME_UNFIT)
 _OVERFILL = 1.15
 _MOST_REASONS = 5
 
@@ -108,7 +110,7 @@ def _needs_reel(finding: Finding, so_far: JobSoFar) -> bool:
         return False
     files = {file.survey.record.path for one in so_far.taken for file in one.files}
     is_damage = finding.severity is Severity.MEND and finding.place.file in files
-    is_damage = is_damage and finding.kind not in (NAME_NOT_MADE, NAMES_CLASH)
+    is_damage = is_damage and finding.kind not in _OF_NAMES
     return finding.kind.needs_reel or is_damage
 
 
