@@ -9,7 +9,9 @@ here it is answered with the file CONTEXT, and with a failure whatever else it a
 
 import json
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from unittest.mock import patch
 
 import requests
 from rocrate_validator import services
@@ -19,8 +21,8 @@ PROFILE = "ro-crate-1.2"
 CONTEXT = "https://w3id.org/ro/crate/1.2/context"
 
 
-def answer_with(context: bytes) -> None:
-    """Let every request for the context be answered by these octets, and all others fail."""
+def answering(context: bytes) -> Callable[..., requests.Response]:
+    """Return what answers every request for the context with these octets; all others fail."""
 
     def request(_session: object, _method: str, url: str, **_more: object) -> requests.Response:
         if url != CONTEXT:
@@ -31,7 +33,7 @@ def answer_with(context: bytes) -> None:
         told.headers["Content-Type"] = "application/ld+json"
         return told
 
-    requests.Session.request = request
+    return request
 
 
 def judged(folder: str) -> list[list[str]]:
@@ -47,5 +49,6 @@ def judged(folder: str) -> list[list[str]]:
 
 
 if __name__ == "__main__":
-    answer_with(Path(sys.argv[1]).read_bytes())
-    json.dump({folder: judged(folder) for folder in sys.argv[2:]}, sys.stdout)
+    answers = answering(Path(sys.argv[1]).read_bytes())
+    with patch.object(requests.Session, "request", answers):
+        json.dump({folder: judged(folder) for folder in sys.argv[2:]}, sys.stdout)
