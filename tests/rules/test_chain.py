@@ -1,4 +1,4 @@
-"""The way of the signal: its order, its converter, and what was done to it afterwards."""
+"""The signal chain: its order, its converter, and what was done to it afterwards."""
 
 from collections.abc import Callable
 from dataclasses import replace

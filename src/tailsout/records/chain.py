@@ -1,4 +1,4 @@
-"""The way of the signal from head to file."""
+"""The signal chain from head to file."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -21,7 +21,7 @@ class ChainStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chain:
-    """The way of the signal from head to file, and why this one."""
+    """The signal chain from head to file, and why this one."""
 
     reason: str | None = None
     steps: tuple[ChainStep, ...] = ()

@@ -1,4 +1,4 @@
-"""The way of the signal from head to file: its order, its converter, what was done to it."""
+"""The signal chain from head to file: its order, its converter, what was done to it."""
 
 from collections.abc import Iterator, Mapping, Sequence
 

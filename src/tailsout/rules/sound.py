@@ -1,4 +1,4 @@
-"""What the samples show, against what is stated of the tape and the way of the signal.
+"""What the samples show, against what is stated of the tape and the signal chain.
 
 Evidence, never proof: on a flat transfer what looks wrong may be the recording. Every limit is
 common practice, so nothing here is more than a query.

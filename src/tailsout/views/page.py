@@ -76,7 +76,7 @@ def _transfer(transfer: Transfer, dossier: Dossier) -> _Lines:
             yield from row(f"stopped at {stop.at}", stop.reason)
     yield from _equipment(transfer)
     if transfer.chain is not None:
-        yield from heading("The way of the signal")
+        yield from heading("The signal chain")
         yield from row("why this one", transfer.chain.reason)
         for number, step in enumerate(transfer.chain.steps, start=1):
             yield from row(f"{number}. {step.kind}", without(step, "kind"))

@@ -35,7 +35,7 @@ NOT_HELD = {
     "Converter": "Converters stand in the side-car.",
     "CalibrationTape": "Calibration tapes stand in the side-car.",
     "Session": "Sessions at the machine and calibrations stand in the side-car.",
-    "Chain": "The way of the signal stands in the side-car.",
+    "Chain": "The signal chain stands in the side-car.",
     "Pass": "Passes of the tape over the heads stand in the side-car.",
     "Capture": "How each capture was made stands in the side-car.",
     "SignalNote": "What was heard in the captures stands in the side-car.",

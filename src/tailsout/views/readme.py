@@ -115,7 +115,7 @@ def _in_short(dossier: Dossier) -> str:
     else:
         holds = (
             "This folder holds the sound of one reel of magnetic tape as it was transferred, with "
-            "the history of the reel, of the machine it was played on and of the way of the signal."
+            "the history of the reel, of the machine it was played on and of the signal chain."
         )
         sound = "the sound is broadcast wave audio (EBU Tech 3285), "
     return (

@@ -245,7 +245,7 @@ def test_a_long_chain_is_drawn_in_part_and_told_whole(page: Callable[..., Any]) 
 
 
 def test_without_a_chain_there_is_no_such_section(page: Callable[..., Any]) -> None:
-    assert "The way of the signal" not in page(DOSSIER).text
+    assert "The signal chain" not in page(DOSSIER).text
 
 
 FACTS = AudioFacts(

@@ -33,7 +33,7 @@ TITLES = {
     "Cautions",
     "The reel and what is on it",
     "The reel, drawn to scale",
-    "The way of the signal",
+    "The signal chain",
     "Machine, care and calibration",
     "What was captured",
     "What was done, in order",

@@ -82,10 +82,10 @@ def program(name: str) -> Parts:
 
 
 def chain_of(chain: Chain | None) -> Iterator[str]:
-    """Yield the way of the signal, a sentence a step."""
+    """Yield the signal chain, a sentence a step."""
     if chain is None:
         return
-    yield f"way of the signal; {inline(chain, but=('steps',))}"
+    yield f"signal chain; {inline(chain, but=('steps',))}"
     for number, step in enumerate(chain.steps, start=1):
         yield f"step {number}: {inline(step)}"
 

@@ -72,7 +72,7 @@ EVENT_MEANINGS = {
     "free end held down": "the loose end of the tape was fastened",
     "other": "something else was done to the reel; the detail says what",
     "custody": "the reel was in somebody's keeping",
-    "session": "a spell at one machine on one day: its set-up and the way of the signal",
+    "session": "a spell at one machine on one day: its set-up and the signal chain",
     "calibration": "a machine was held against a calibration tape at one setting",
     "machine care": "a machine was cleaned, demagnetised, checked or repaired",
     "tape pass": "the tape ran over the heads and no capture of that run is kept here",

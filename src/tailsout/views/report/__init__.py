@@ -44,7 +44,7 @@ _SECTIONS: tuple[tuple[str, str, _Part], ...] = (
     ("cautions", "Cautions", cautions.blocks),
     ("identity", "The reel and what is on it", identity.blocks),
     ("strip", "The reel, drawn to scale", strip.blocks),
-    ("chain", "The way of the signal", chain.blocks),
+    ("chain", "The signal chain", chain.blocks),
     ("bench", "Machine, care and calibration", bench.blocks),
     ("sound", "What was captured", sound.blocks),
     ("handling", "What was done, in order", handling.blocks),

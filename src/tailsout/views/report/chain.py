@@ -1,4 +1,4 @@
-"""The way of the signal from head to file, as a diagram and in words."""
+"""The signal chain from head to file, as a diagram and in words."""
 
 from collections.abc import Iterator, Mapping
 from textwrap import wrap
@@ -72,7 +72,7 @@ def _drawn(steps: tuple[ChainStep, ...]) -> Markup:
         f"{f', then {step.signal}' if step.signal else ''}."
         for number, step in enumerate(drawn, start=1)
     )
-    return svg.drawing("chain", height, parts, title="The way of the signal", told=told)
+    return svg.drawing("chain", height, parts, title="The signal chain", told=told)
 
 
 def _step(number: int, step: ChainStep, top: float) -> Iterator[Markup]:
