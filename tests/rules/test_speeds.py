@@ -29,7 +29,10 @@ def played(
     transfer: Callable[..., Transfer],
     file: Callable[..., FileRecord],
 ) -> Played:
-    """Make sides, each of regions (capture, minutes, ips), on a reel."""
+    """Make sides, each of regions (capture, minutes, ips), on a reel.
+
+    Captures of one first letter are of one pass.
+    """
 
     def make(
         *sides: Sequence[tuple[str, float, str | None]],
@@ -64,7 +67,9 @@ def played(
         return received(
             transfer=transfer(
                 reel=reel,
-                captures=tuple(Capture(id=c, file=f"{c}.wav", pass_id=f"p-{c}") for c in captures),
+                captures=tuple(
+                    Capture(id=c, file=f"{c}.wav", pass_id=f"p-{c[0]}") for c in captures
+                ),
             ),
             files=tuple(file(capture=c, frames=900 * MINUTE) for c in captures),
         )
@@ -123,6 +128,8 @@ def test_the_thinnest_of_several_kinds_of_tape_counts(run: RunRule, played: Play
 def test_regions_of_one_pass_add_up_and_passes_do_not(run: RunRule, played: Played) -> None:
     one_pass = [("a", 20, "7.5"), ("a", 40, "7.5")]
     assert run(LENGTHS, played(one_pass, inches="7", thicknesses=["52"])) != []
+    in_two_captures = [("a1", 20, "7.5"), ("a2", 40, "7.5")]
+    assert run(LENGTHS, played(in_two_captures, inches="7", thicknesses=["52"])) != []
     two_passes = [("a", 32, "7.5"), ("b", 32, "7.5")]
     assert run(LENGTHS, played(two_passes, inches="7", thicknesses=["52"])) == []
 
@@ -130,6 +137,13 @@ def test_regions_of_one_pass_add_up_and_passes_do_not(run: RunRule, played: Play
 def test_a_stretch_without_a_speed_leaves_the_length_open(run: RunRule, played: Played) -> None:
     side = [("a", 90, "7.5"), ("a", 1, None)]
     assert run(LENGTHS, played(side, inches="7", thicknesses=["52"])) == []
+
+
+def test_a_file_of_unknown_format_leaves_the_length_open(run: RunRule, played: Played) -> None:
+    dossier = played([("a", 60, "7.5")], inches="7", thicknesses=["52"])
+    unread = tuple(replace(one, pcm=None) for one in dossier.files)
+    assert run(LENGTHS, dossier) != []
+    assert run(LENGTHS, replace(dossier, files=unread)) == []
 
 
 def test_a_region_to_the_end_counts_to_the_end(run: RunRule, played: Played) -> None:
