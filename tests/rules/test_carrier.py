@@ -78,6 +78,7 @@ def test_of_a_reel_with_no_section_the_base_is_not_told(
     [
         heat(state="declined"),
         heat(temperature_c=Decimal(22)),
+        heat(temperature_c=Decimal("34.9")),
         Event(kind="treatment", note="wound slowly, dry cloth"),
         Event(kind="cleaning", temperature_c=Decimal(50)),
         Event(kind="inspection", note="baked once, by the label of 1994"),
@@ -85,6 +86,35 @@ def test_of_a_reel_with_no_section_the_base_is_not_told(
 )
 def test_what_is_no_heat(run: RunRule, reel_of: Callable[..., Dossier], event: Event) -> None:
     assert run(HEAT, reel_of(played=False, stock=DOUBTFUL[:1], events=(event,))) == []
+
+
+def test_heat_begins_at_thirty_five_degrees(run: RunRule, reel_of: Callable[..., Dossier]) -> None:
+    event = heat(temperature_c=Decimal(35))
+    assert len(run(HEAT, reel_of(played=False, stock=DOUBTFUL[:1], events=(event,)))) == 1
+
+
+@pytest.mark.parametrize(
+    ("run_of", "code"),
+    [
+        (Pass(id="p1"), "heat-and-base-in-question"),
+        (Pass(id="p1", kept=False), "heated-base-in-question"),
+        (Pass(id="p1", programme_minutes=Decimal(30)), "heated-base-in-question"),
+    ],
+)
+def test_a_pass_that_is_told_of_was_played_without_a_capture_too(
+    run: RunRule, reel_of: Callable[..., Dossier], run_of: Pass, code: str
+) -> None:
+    dossier = reel_of(played=False, stock=DOUBTFUL[:1], events=(heat(state="done"),))
+    assert dossier.transfer is not None
+    dossier = replace(dossier, transfer=replace(dossier.transfer, passes=(run_of,)))
+    assert [found for found, _ in run(HEAT, dossier)] == [code]
+
+
+def test_heat_before_passes_of_no_day_was_not_long_before(
+    run: RunRule, reel_of: Callable[..., Dossier]
+) -> None:
+    event = heat(state="done", on="1994-02-10")
+    assert run(HEAT, reel_of(played=False, stock=(POLYESTER,), events=(event,))) == []
 
 
 def test_heat_without_a_figure_is_told_by_its_word(

@@ -139,6 +139,9 @@ def test_trim_and_spacing_are_told_apart(seed: int) -> None:
 
 def test_no_fit_without_enough_tones() -> None:
     assert heads.trim_or_spacing([(1000, 0), (10_000, 0)], (3180, 50), 7.5) is None
+    four = [(f, 0.0) for f in (1000, 4000, 8000, 10_000)]
+    assert heads.trim_or_spacing(four, (3180, 50), 7.5) is not None
+    assert heads.trim_or_spacing(four[1:], (3180, 50), 7.5) is None
     low = [(f, 0.0) for f in (400, 500, 630, 800, 1000)]
     assert heads.trim_or_spacing(low, (3180, 50), 7.5) is None
 

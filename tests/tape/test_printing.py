@@ -66,7 +66,10 @@ def test_which_end_was_out() -> None:
         lambda: printing.strongest_hz(0, 7.5),
         lambda: printing.strongest_hz(52, 0),
         lambda: printing.band_db(0, 600),
+        lambda: printing.delays_seconds(0.026, 52, 7.5),
+        lambda: printing.band_db(600, 0),
         lambda: printing.end_out_while_printing(0, 1),
+        lambda: printing.end_out_while_printing(1, 0),
     ],
 )
 def test_what_cannot_be(wrong: Callable[[], object]) -> None:
