@@ -1,34 +1,13 @@
-"""What an archive reads of a drive that came: receipt, judgement, rework list, listening sample."""
+"""What was made of a drive that came: judgement, rework list, listening sample."""
 
-import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from textwrap import wrap
+from collections.abc import Iterator, Mapping, Sequence
 
-from tailsout.ground.digests import ALGORITHMS
 from tailsout.ground.findings import Kind
-from tailsout.ground.units import counted, printable, size
-from tailsout.mapping import naming
-from tailsout.records.arrival import (
-    Arrival,
-    Arrived,
-    Difference,
-    FindingRow,
-    Judged,
-    Judging,
-    LyingBeside,
-    Sample,
-    Systematic,
-)
+from tailsout.ground.units import counted, printable
+from tailsout.records.arrival import Arrival, FindingRow, Judged, Judging, Sample, Systematic
+from tailsout.views.receipt_page import folded, page
 
-_WIDTH = 96
-_DELIVERY = re.compile(r"delivery-[0-9]{2}[.-]")
-"""What `deliver` writes at the root of a drive."""
-NO_WRITE_BLOCKER = (
-    "A read-only mount is not a write blocker: a system may write to a disk before it mounts it, "
-    "or replay its journal."
-)
-NOT_ACCEPTANCE = "This is a receipt and no acceptance."
 _CLASSES = {
     "needs the reel": "Needs the reel: the transfer itself is in question",
     "re-deliver": "Re-deliver: what came is not whole, or cannot be read",
@@ -40,75 +19,16 @@ _DEPTHS = {
     "full": "every file that a manifest lists was read through",
     "deep": "every file that a manifest lists was read through, and the samples measured again",
 }
-_BESIDE = (
-    *(naming.RECEIPT_BESIDE, naming.LABEL_BESIDE),
-    *(f".{algorithm}" for algorithm in ALGORITHMS),
-)
-"""What follows a package's name in the names of what may lie beside it."""
-_MOST_NAMED = 5
 _TITLES = {"mend": "to mend", "query": "to decide", "note": "to note"}
-
-
-def receipt(arrival: Arrival) -> str:
-    """Write the receipt of a drive."""
-    return _page(
-        f"Receipt {arrival.number}; the drive is called {arrival.drive}",
-        f"Received {arrival.received}; looked over with {arrival.software}",
-        NOT_ACCEPTANCE,
-        "",
-        *summary(arrival),
-        "",
-        f"Differences ({len(arrival.differences)})",
-        *(line for one in arrival.differences for line in difference(one)),
-        *(["  none"] if not arrival.differences else []),
-        "",
-        f"Packages ({len(arrival.packages)})",
-        *(line for one in arrival.packages for line in _arrived(one)),
-        *(line for line in _beside(arrival)),
-    )
-
-
-def difference(one: Difference, indent: str = "  ") -> Iterable[str]:
-    """Yield the lines of one difference."""
-    return _folded(f"{one.kind}: {one.package}: {one.text}", indent)
-
-
-def summary(arrival: Arrival) -> Iterator[str]:
-    """Yield what came, in a few lines."""
-    files = sum(one.files for one in arrival.packages)
-    octets = sum(one.octets for one in arrival.packages)
-    packages = counted(len(arrival.packages), "package")
-    yield f"{packages}, {counted(files, 'file')}, {size(octets)} ({octets} octets)"
-    beside = counted(arrival.files_beside, "file")
-    yield f"beside them {beside}, {size(arrival.octets_beside)}"
-    yield from _strange(arrival)
-    how = {True: "read-only", False: "for writing; mount it read-only", None: "somehow"}
-    yield from _folded(
-        f"The drive is mounted {how[arrival.mounted_read_only]}. {NO_WRITE_BLOCKER} Nothing was "
-        "written to it by this program.",
-        "",
-    )
-    manifest = arrival.manifest or "none; nothing tells what should have come"
-    yield f"Sender's manifest: {manifest}"
-    for one in arrival.happenings:
-        yield from _folded(f"{one.what}: {one.told}", "")
-    if arrival.first_received:
-        again = sum(one.came_before for one in arrival.packages)
-        yield f"First received {arrival.first_received}; {counted(again, 'package')} came before."
-        if arrival.outstanding:
-            names = ", ".join(arrival.outstanding)
-            yield from _folded(f"Still to come again ({len(arrival.outstanding)}): {names}", "")
-    if arrival.answer_by:
-        yield f"To be answered by {arrival.answer_by}"
 
 
 def heading(title: str, arrival: Arrival, how: Judging) -> str:
     """Write what stands at the top of a list that leaves the house."""
     only = "; nothing but RFC 8493 was judged" if how.bagit_only else ""
-    return _page(
+    return page(
         f"{title} to receipt {arrival.number}; the drive is called {arrival.drive}",
         f"Received {arrival.received}, judged {how.judged} with {how.software}",
-        *_folded(f"How far: {_DEPTHS[how.depth]}{only}.", ""),
+        *folded(f"How far: {_DEPTHS[how.depth]}{only}.", ""),
     )
 
 
@@ -128,7 +48,7 @@ def judgement(
     shown = packages if most is None else packages[:most]
     said_once = {(one.code, one.alike) for one in systematic}
     left = len(packages) - len(shown)
-    return _page(
+    return page(
         f"{counted(len(packages), 'package')}: "
         + (", ".join(f"{count} {word}" for word, count in counts.items()) or "none"),
         *([f"Not made our way, which is no fault: {foreign}."] if foreign else []),
@@ -173,9 +93,9 @@ def rework(
         lines += ["", "What each code means and rests on", ""]
     for code in codes:
         lines.append(f"  {code}")
-        lines += _folded(f"{kinds[code].title}.", "    ")
-        lines += _folded(kinds[code].basis, "    ")
-    return _page(*lines)
+        lines += folded(f"{kinds[code].title}.", "    ")
+        lines += folded(kinds[code].basis, "    ")
+    return page(*lines)
 
 
 def listening(sample: Sample) -> str:
@@ -184,12 +104,12 @@ def listening(sample: Sample) -> str:
     lines = [
         f"Listening sample: {share} drawn, {sample.forced} taken beside them",
         f"{sample.seconds} s at head, middle and tail; seed {printable(sample.seed)}",
-        *_folded(
+        *folded(
             "To draw it again: the files stand in the order of the SHA-256 of three lines, the "
             "seed, the package and the path; the first ones are drawn.",
             "",
         ),
-        *(line for one in sample.odds for line in _folded(one, "")),
+        *(line for one in sample.odds for line in folded(one, "")),
         "",
     ]
     before = ("", "")
@@ -202,48 +122,11 @@ def listening(sample: Sample) -> str:
                 ("condition", one.condition),
                 ("treatment", one.treatment),
             ):
-                lines += _folded(f"{label}: {told}")
+                lines += folded(f"{label}: {told}")
         lines.append(f"  {one.position:<9}  {one.start} to {one.end}    heard ☐  verdict ________")
         for label, told in (("regions", one.regions), ("notes", one.notes)):
-            lines += _folded(f"{label}: {told}", "             ") if told else []
-    return _page(*lines)
-
-
-def _arrived(one: Arrived) -> Iterator[str]:
-    again = ", came before" if one.came_before else ""
-    files = counted(one.files, "file")
-    yield f"  {one.package}  {files}, {size(one.octets)} ({one.octets} octets){again}"
-    for manifest, digest in one.tag_manifests.items():
-        yield f"    {manifest}, SHA-512:"
-        yield f"      {digest[:64]}"
-        yield f"      {digest[64:]}"
-
-
-def _beside(arrival: Arrival) -> Iterator[str]:
-    if not arrival.beside:
-        return
-    yield ""
-    yield f"Beside the packages, and not judged ({len(arrival.beside)})"
-    for one in arrival.beside:
-        yield from _folded(f"{one.path}  {_held(one)}")
-
-
-def _strange(arrival: Arrival) -> Iterator[str]:
-    """Name what belongs to no package, but for lists of a sender and what lies by a package."""
-    known = {f"{one.package}{ending}" for one in arrival.packages for ending in _BESIDE}
-    strange = [
-        one for one in arrival.beside if one.path not in known and not _DELIVERY.match(one.path)
-    ]
-    if strange:
-        told = ", ".join(f"{one.path} ({_held(one)})" for one in strange[:_MOST_NAMED])
-        more = len(strange) - _MOST_NAMED
-        yield from _folded(f"in no package, and not judged: {told}")
-        if more > 0:
-            yield f"  … and {more} more in receipt.txt"
-
-
-def _held(one: LyingBeside) -> str:
-    return f"{counted(one.files, 'file')}, {size(one.octets)}" if one.files else "an empty folder"
+            lines += folded(f"{label}: {told}", "             ") if told else []
+    return page(*lines)
 
 
 def _systematic(systematic: Sequence[Systematic]) -> Iterator[str]:
@@ -252,8 +135,8 @@ def _systematic(systematic: Sequence[Systematic]) -> Iterator[str]:
     yield "The same in most packages, so of the way they were made; call the producer:"
     for one in systematic:
         yield f"  {one.severity:<5}  {one.code}  in {one.packages} of {one.of}, at {one.alike}"
-        yield from _folded(f"as in {one.example}", "         ")
-        yield from _folded(f"→ {one.remedy}", "         ")
+        yield from folded(f"as in {one.example}", "         ")
+        yield from folded(f"→ {one.remedy}", "         ")
     yield ""
 
 
@@ -269,33 +152,18 @@ def _judged(one: Judged, said_once: set[tuple[str, str]], is_mixed: bool) -> Ite
     manner = "" if not is_mixed or one.manner == "ours" or one.why else "  [not our way]"
     yield f"{one.verdict:<14}  {one.package}{manner}{f'  {told}' if told else ''}"
     if codes:
-        yield from _folded(", ".join(codes), "                ")
+        yield from folded(", ".join(codes), "                ")
     if one.why:
-        yield from _folded(one.why, "                ")
+        yield from folded(one.why, "                ")
 
 
 def _across(one: FindingRow) -> Iterator[str]:
     yield f"{one.severity:<14}  {one.code}  {one.place}"
-    yield from _folded(one.text, "                ")
+    yield from folded(one.text, "                ")
 
 
 def _to_do(row: FindingRow, *, told: bool) -> Iterator[str]:
     yield f"    {row.severity:<5}  {row.code}{'  (as said above)' if told else ''}"
     if not told:
-        yield from _folded(f"at {row.place}: {row.text}", "           ")
-        yield from _folded(f"→ {row.remedy}", "           ")
-
-
-def _page(*lines: str) -> str:
-    return "\n".join(lines).rstrip() + "\n"
-
-
-def _folded(text: str, indent: str = "  ") -> Iterable[str]:
-    return wrap(
-        text,
-        _WIDTH,
-        initial_indent=indent,
-        subsequent_indent=indent,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
+        yield from folded(f"at {row.place}: {row.text}", "           ")
+        yield from folded(f"→ {row.remedy}", "           ")

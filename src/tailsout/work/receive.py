@@ -32,7 +32,7 @@ from tailsout.records.arrival import (
 )
 from tailsout.records.marks import Marks
 from tailsout.rules.batch import across
-from tailsout.views import reception
+from tailsout.views import receipt_page, reception
 from tailsout.work.check_many import Wish, check_all
 from tailsout.work.explain import kinds
 from tailsout.work.receiving import journal
@@ -134,7 +134,7 @@ def take_in(
         raise from_os_error(error, f"Making {printable(str(into))}") from error
     contents = (
         receptions.arrival_page(arrival),
-        _octets(reception.receipt(arrival)),
+        _octets(receipt_page.receipt(arrival)),
         receptions.arrived(arrival),
     )
     for name, content in zip(_NAMES, contents, strict=True):

@@ -140,15 +140,15 @@ def command(
 
 
 def _receipt(arrival: "Arrival") -> None:
-    from tailsout.views import reception  # noqa: PLC0415  help must not wait for it
+    from tailsout.views import receipt_page  # noqa: PLC0415  help must not wait for it
 
     printing.say(f"Receipt {arrival.number}; the drive is called {arrival.drive}")
-    printing.say("\n".join(reception.summary(arrival)))
+    printing.say("\n".join(receipt_page.summary(arrival)))
     for one in arrival.differences[:_MOST_LINES]:
-        printing.say("\n".join(reception.difference(one, "")))
+        printing.say("\n".join(receipt_page.difference(one, "")))
     if len(arrival.differences) > _MOST_LINES:
         printing.say(f"… and {len(arrival.differences) - _MOST_LINES} more in receipt.txt")
-    printing.say(reception.NOT_ACCEPTANCE)
+    printing.say(receipt_page.NOT_ACCEPTANCE)
     printing.say()
 
 
