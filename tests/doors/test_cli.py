@@ -130,13 +130,14 @@ def test_measure_does_load_them(process: Cli, bench: Any) -> None:
 
 
 def test_begin(cli: Cli, tmp_path: Path) -> None:
+    assert cli("begin", tmp_path / "other").code == 2
     ran = cli("begin", tmp_path / "job", "--studio", tmp_path / "studio", "--identifier", "HA/7")
     assert (ran.code, ran.err) == (0, "")
     assert f"Studio: {tmp_path / 'studio'} (new" in ran.out
     assert "Its package will be called HA-7;" in ran.out
     again = cli("begin", tmp_path / "job", "--studio", tmp_path / "studio")
     assert again.code == 3
-    assert cli("begin", tmp_path / "other").code == 2
+    assert cli("begin", tmp_path / "other").code == 0
 
 
 def test_begin_with_every_option(cli: Cli, bench: Any) -> None:
@@ -339,6 +340,7 @@ def test_close_and_check_may_be_strict(cli: Cli, bench: Any) -> None:
     ran = cli("close", bench.job, "-o", bench.out, "--strict")
     assert ran.code == 1
     assert "open questions (1 to decide)" in ran.out
+    assert "Open in it: 1 question. `tailsout amend` answers them" in ran.out
     assert "end-out-contradicts  [the reel is needed]" in ran.out
     assert bench.package.is_dir()
     assert cli("check", bench.package).code == 0

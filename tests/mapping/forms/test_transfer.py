@@ -427,7 +427,8 @@ def test_whatever_a_form_names_must_be_there_and_stand_once(desk: Any) -> None:
     }
     assert said == {
         ("recipient", 'recipient = "nobody"'): (
-            "there is no recipients/nobody.toml in the studio folder."
+            "there is no recipients/nobody.toml in the studio folder; "
+            "`tailsout begin --recipient` copies one that comes with the program."
         ),
         ("passes[1].machine", 'machine = "mk9"'): "there is no machine 'mk9'; known: mk3.",
         ("captures[1].pass_id", 'pass_id = "p9"'): "there is no pass 'p9'; known: p1, p1.",

@@ -15,8 +15,9 @@ from tailsout.doors.cli.together import MOST_AT_ONCE, Together
 from tailsout.doors.cli.typed import Whole
 from tailsout.ground import clock
 from tailsout.ground.errors import UsageError
+from tailsout.ground.findings import Severity
 from tailsout.ground.progress import Progress, Silent
-from tailsout.ground.units import printable, size
+from tailsout.ground.units import counted, printable, size
 from tailsout.mapping import naming
 
 if TYPE_CHECKING:
@@ -180,6 +181,12 @@ def report(outcome: "Outcome", parent: Path, *, only_plan: bool) -> None:
         _print_plan(outcome.plan, parent, outcome.made_of)
     else:
         _print_built(outcome.built, outcome.receipt, outcome.label)
+        is_open = [one.severity is Severity.QUERY for one in outcome.judgement.findings]
+        if any(is_open):
+            printing.say(
+                f"  Open in it: {counted(sum(is_open), 'question')}. "
+                "`tailsout amend` answers them, or puts right what is wrong, in a new version."
+            )
 
 
 def _print_plan(plan: "Plan", parent: Path, made_of: Mapping[str, tuple[str, ...]]) -> None:

@@ -89,7 +89,9 @@ def _studio(forms: JobForms) -> _Broken:
         yield "/studio", f"{shown} holds no studio.toml; correct the path."
     if "recipient" in job and forms.recipient is None:
         shown = printable(str(job["recipient"]))
-        yield "/recipient", f"there is no recipients/{shown}.toml in the studio folder."
+        text = f"there is no recipients/{shown}.toml in the studio folder"
+        brought = "`tailsout begin --recipient` copies one that comes with the program"
+        yield "/recipient", f"{text}; {brought}."
 
 
 def _ids(job: dict[str, Any]) -> _Broken:
