@@ -78,6 +78,32 @@ def test_the_first_entry_of_a_list_makes_it() -> None:
     assert data["jottings"] == [{"at": "x", "text": "y"}]
 
 
+def test_an_entry_that_is_not_there_is_refused_and_makes_no_list() -> None:
+    data = deepcopy(TRANSFER)
+    with pytest.raises(MaterialError):
+        amending.change(data, Wish(at="jottings[1]", change="corrected", now={"text": "x"}))
+    assert data == TRANSFER
+
+
+@pytest.mark.parametrize(
+    ("at", "now", "put"),
+    [
+        ("signal_notes[1].start", "0:01.5", 72_000),
+        ("signal_notes[1].start", 7, 7),
+        ("signal_notes[1].heard", "0:01.5", "0:01.5"),
+        # Of another entry, and of a capture that is not there, nobody knows the rate.
+        ("signal_notes[2].start", "0:01.5", "0:01.5"),
+        ("signal_notes[3].start", "0:01.5", "0:01.5"),
+        ("signal_notes[1].end", "a while", "a while"),
+        ("signal_notes[3]", {"capture": "a", "start": "0:02"}, {"capture": "a", "start": 96_000}),
+    ],
+)
+def test_a_time_becomes_a_position_in_its_capture(at: str, now: Any, put: Any) -> None:
+    notes = {"signal_notes": [{"capture": "a", "start": 5}, {"capture": "b", "start": 5}]}
+    wish = Wish(at=at, change="corrected", now=now)
+    assert amending.at_rate(wish, notes, {"a": 48_000}).now == put
+
+
 def test_what_is_withheld_leaves_the_word_and_gives_its_texts() -> None:
     data, told, texts = changed("commission", "withheld")
     assert "commission" not in data
