@@ -109,7 +109,7 @@ def test_a_reception_that_was_cut_off_is_gone_on_with(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as cut:
-        cut.setattr("tailsout.work.receive.draw", interrupted)
+        cut.setattr("tailsout.work.receiving.tally.draw", interrupted)
         ran = cli("receive", drive, "-o", tmp_path / "in")
     assert ran.code == 130
     assert "--resume goes on with it" in ran.err

@@ -27,9 +27,10 @@ from tailsout.work.check import Checked, check
 from tailsout.work.check_many import Wish
 from tailsout.work.deliver import Wish as DeliveryWish
 from tailsout.work.deliver import deliver
-from tailsout.work.receive import Listening, Outcome, Received, judge_all, take_in
+from tailsout.work.receive import Received, judge_all, take_in
 from tailsout.work.receiving import journal
 from tailsout.work.receiving.judgements import MOST_FINDINGS, across_rows
+from tailsout.work.receiving.tally import Listening, Outcome
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_packages"
 INSTANT = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)

@@ -100,7 +100,13 @@ def accept(
         note=asked.note,
         delete_from="" if days is None else (instant + timedelta(days=days)).date().isoformat(),
     )
-    stem = f"acceptance-{number:02d}"
+    files = _write(acceptance, into, disk)
+    return Outcome(acceptance=acceptance, files=files, errors=tuple(errors))
+
+
+def _write(acceptance: Acceptance, into: Path, disk: Disk) -> tuple[Path, ...]:
+    """Write the document and its lists, and return where they lie. Raises SurroundingsError."""
+    stem = f"acceptance-{acceptance.number:02d}"
     text = document.render(acceptance, kinds()).encode("utf-8", "backslashreplace")
     files = {
         f"{stem}.txt": text,
@@ -110,9 +116,7 @@ def accept(
     }
     for name, content in files.items():
         disk.write_beside(into / name, content)
-    return Outcome(
-        acceptance=acceptance, files=tuple(into / name for name in files), errors=tuple(errors)
-    )
+    return tuple(into / name for name in files)
 
 
 def _decided(told: Told) -> Accepted:

@@ -8,7 +8,6 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
-from decimal import Decimal
 from pathlib import Path
 
 from tailsout.bag.disk import Disk
@@ -16,35 +15,22 @@ from tailsout.bag.drive import Found, place_of
 from tailsout.bag.place import make_parents, refuse_if_there
 from tailsout.ground import clock
 from tailsout.ground.errors import MaterialError, RefusedError, UsageError, from_os_error
-from tailsout.ground.findings import Verdict
 from tailsout.ground.progress import Progress
 from tailsout.ground.units import printable
 from tailsout.mapping import csv_rows, receptions
 from tailsout.mapping.strict_json import MAX_JSON_OCTETS
 from tailsout.records.arrival import (
     Arrival,
-    FindingRow,
     Happening,
-    Judged,
     Judging,
-    Sample,
-    Systematic,
 )
-from tailsout.records.marks import Marks
-from tailsout.rules.batch import across
 from tailsout.views import receipt_page, reception
 from tailsout.work.check_many import Wish, check_all
 from tailsout.work.explain import kinds
 from tailsout.work.receiving import journal
-from tailsout.work.receiving.judgements import NOT_JUDGED, across_rows, judged
 from tailsout.work.receiving.receipt import Earlier, receipt, without_version
-from tailsout.work.receiving.sample import Candidate, candidates, draw
-from tailsout.work.receiving.systematic import systematic
+from tailsout.work.receiving.tally import Listening, Outcome, Tally
 
-_WORST_FIRST = (
-    *(Verdict.REFUSED.value, Verdict.FAIL.value, NOT_JUDGED),
-    *(Verdict.NOT_EXAMINED.value, Verdict.OPEN.value, Verdict.PASS.value),
-)
 _NAMES = ("receipt.json", "receipt.txt", "receipt.csv")
 _LAST = "judgement.json"
 
@@ -59,27 +45,6 @@ class Received:
     into: Path
     arrival: Arrival
     found: Found
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Listening:
-    """How the listening sample is to be drawn."""
-
-    seed: str
-    share_percent: Decimal
-    seconds: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
-    """What was made of all packages."""
-
-    packages: tuple[Judged, ...]
-    """Worst first."""
-    systematic: tuple[Systematic, ...]
-    across: tuple[FindingRow, ...]
-    """What stands in two packages that only one can rightly say."""
-    sample: Sample
 
 
 def take_in(
@@ -188,9 +153,7 @@ def judge_all(
         str(place_of(received.drive, one.path)): printable(one.path) or "."
         for one in received.found.packages
     }
-    packages: list[Judged] = []
-    marks: list[tuple[str, Marks]] = []
-    audio: list[Candidate] = []
+    tally = Tally()
     log = journal.Journal(received.into / journal.NAME, wish, software, instant, disk)
     told = check_all(
         tuple(names),
@@ -204,28 +167,9 @@ def judge_all(
         for each in told:
             one, mark = log.settled(each)
             done(one.package)
-            name = names[one.package]
-            packages.append(judged(one, name))
-            if one.checked is not None and mark is not None:
-                # No more than this is kept of it, so that a drive may hold any number.
-                marks.append((name, mark))
-                audio += candidates(name, one.checked.dossier)
-    packages.sort(key=lambda one: (_WORST_FIRST.index(one.verdict), one.package))
-    outcome = Outcome(
-        packages=tuple(packages),
-        systematic=systematic(packages),
-        across=across_rows(across(marks)),
-        sample=draw(
-            audio,
-            seed=listening.seed,
-            share_percent=listening.share_percent,
-            seconds=listening.seconds,
-        ),
-    )
-    page = receptions.reception_page(
-        outcome.packages, outcome.across, outcome.systematic, outcome.sample, how
-    )
-    for name, content in (*_lists(received.arrival, outcome, how).items(), (_LAST, page)):
+            tally.add(one, names[one.package], mark)
+    outcome = tally.outcome(listening)
+    for name, content in _lists(received.arrival, outcome, how).items():
         # One of a run that was cut off before the last list was written was of no use yet.
         if disk.is_there(received.into / name):
             disk.remove(received.into / name)
@@ -234,6 +178,7 @@ def judge_all(
 
 
 def _lists(arrival: Arrival, outcome: Outcome, how: Judging) -> Mapping[str, bytes]:
+    """Return the lists by their names; the last one is written when the others stand."""
     rows = [*(row for one in outcome.packages for row in one.findings), *outcome.across]
     to_do = [row for row in rows if row.rework is not None]
     return {
@@ -253,6 +198,9 @@ def _lists(arrival: Arrival, outcome: Outcome, how: Judging) -> Mapping[str, byt
             f"{reception.listening(outcome.sample)}"
         ),
         "listening-sample.csv": receptions.sample(outcome.sample),
+        _LAST: receptions.reception_page(
+            outcome.packages, outcome.across, outcome.systematic, outcome.sample, how
+        ),
     }
 
 

@@ -15,7 +15,7 @@ from tailsout.ground.findings import Verdict
 
 if TYPE_CHECKING:
     from tailsout.records.arrival import Arrival
-    from tailsout.work.receive import Outcome
+    from tailsout.work.receiving.tally import Outcome
 
 _SOFTWARE = f"tailsout {__version__}"
 _MOST_JOBS = 64
@@ -95,7 +95,8 @@ def command(
     from tailsout.records.arrival import Happening  # noqa: PLC0415
     from tailsout.records.dossier import Depth  # noqa: PLC0415
     from tailsout.work.check_many import Wish  # noqa: PLC0415
-    from tailsout.work.receive import Listening, judge_all, take_in  # noqa: PLC0415
+    from tailsout.work.receive import judge_all, take_in  # noqa: PLC0415
+    from tailsout.work.receiving.tally import Listening  # noqa: PLC0415
 
     disk, instant = Disk(), clock.now()
     told = (("virus scan", virus_scan), ("agreement", agreement))
