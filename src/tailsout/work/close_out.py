@@ -48,6 +48,8 @@ from tailsout.work.recount import held
 from tailsout.work.settling import Waiting, settle
 from tailsout.work.surroundings import Surroundings
 
+_STOPPING = frozenset({Verdict.FAIL, Verdict.REFUSED})
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
@@ -102,6 +104,54 @@ def close(
     place = Destination(parent=parent, name=transfer.package_id)
     around = destination.as_begun(place, around, resume=resume)
     bench = calibration.find(folder, forms.studio_folder, transfer, waiting)
+    contents = _contents(
+        forms,
+        taken,
+        stated,
+        bench,
+        around,
+        only_plan=only_plan,
+        with_calibration=with_calibration,
+        turn=turn,
+    )
+    if contents.judgement.verdict in _STOPPING:
+        return Outcome(judgement=contents.judgement)
+    if only_plan:
+        plan, judgement = contents.plan(None)
+        return Outcome(judgement=judgement, plan=plan, made_of=made_of(transfer, taken))
+    with commit.scratch_files(around.disk, parent) as scratch:
+        plan, judgement = contents.plan(scratch)
+        with commit.telling_of_interruption(place, around.disk):
+            done = commit.commit(
+                plan,
+                place,
+                disk=around.disk,
+                progress=around.progress,
+                resume=resume,
+                bagit_profile=contents.bagit_profile,
+            )
+            _log(forms, contents.dossier, transfer, around)
+    return committed(judgement, plan, place, done)
+
+
+def _contents(
+    forms: JobForms,
+    taken: tuple[Taken, ...],
+    stated: Stated,
+    bench: Bench,
+    around: Surroundings,
+    *,
+    only_plan: bool,
+    with_calibration: bool,
+    turn: Callable[[frozenset[str]], None] | None,
+) -> Contents:
+    """Measure the captures, unless only planned, and judge the job: all that a package is made of.
+
+    Raises as `close`.
+    """
+    transfer = stated.dossier.transfer
+    if transfer is None:
+        raise ValueError("what states nothing was stopped before")
     unfit = paths.unfit(stated.dossier, taken, stated.kept, bench)
     _refuse_nothing(taken, transfer)
     bagit_profile = recipients.bagit_profile(transfer, forms.studio_folder)
@@ -120,36 +170,19 @@ def close(
     )
     dossier = first_pass.with_facts(dossier, passed)
     judgement = _judge(forms, dossier)
-    if judgement.verdict in {Verdict.FAIL, Verdict.REFUSED}:
-        return Outcome(judgement=judgement)
-    contents = Contents(
+    is_packed = not only_plan and judgement.verdict not in _STOPPING
+    return Contents(
         dossier=dossier,
         judgement=judgement,
         taken=taken,
         kept=stated.kept,
         passed=passed,
-        digests={} if only_plan else first_pass.digests(taken, passed, around.progress),
+        digests=first_pass.digests(taken, passed, around.progress) if is_packed else {},
         bench=bench,
         around=around,
         bagit_profile=bagit_profile,
         recipient_form=forms.recipient.text.encode() if forms.recipient is not None else b"",
     )
-    if only_plan:
-        plan, judgement = contents.plan(None)
-        return Outcome(judgement=judgement, plan=plan, made_of=made_of(transfer, taken))
-    with commit.scratch_files(around.disk, parent) as scratch:
-        plan, judgement = contents.plan(scratch)
-        with commit.telling_of_interruption(place, around.disk):
-            done = commit.commit(
-                plan,
-                place,
-                disk=around.disk,
-                progress=around.progress,
-                resume=resume,
-                bagit_profile=bagit_profile,
-            )
-            _log(forms, dossier, transfer, around)
-    return committed(judgement, plan, place, done)
 
 
 def committed(
