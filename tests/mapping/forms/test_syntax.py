@@ -90,6 +90,17 @@ def test_a_key_twice_below_a_header_that_is_still_a_comment_is_told_of_the_heade
     assert said.endswith("; take away the # of [[a.b]] above it, to which it belongs.")
 
 
+def test_a_list_that_is_left_open_is_told_at_its_own_line() -> None:
+    found, told = syntax.read('sides = ["A"\non = 14.3.2026\nkept = true\n', tomllib.loads)
+    assert told == (
+        (1, 'in `sides = ["A"`: write `sides = ["A"]`.'),
+        (2, 'in `on = 14.3.2026`: write `on = "2026-03-14"`.'),
+    )
+    assert found == {"sides": ["A"], "on": "2026-03-14", "kept": True}
+    # A list over several lines is looked at no further than its last one.
+    assert slips('sides = [\n"A"\nkept = true\n')[0][0] == 2
+
+
 def test_nothing_is_told_of_what_hangs_on_a_slip() -> None:
     assert [line for line, _ in slips('l = [\n1 2,\n"x"\n]\nnote = x\n')] == [2, 5]
     # Where a list is begun in the line of the slip, what follows is part of it.

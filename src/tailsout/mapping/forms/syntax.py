@@ -128,7 +128,11 @@ def _slip(complaint: str, lines: list[str]) -> _Slip:
         return _Slip(line=line, said=f"{said}.", instead=None)
     stands = lines[line - 1]
     offered = _offered(what, stands)
-    if what.startswith("Unclosed array") and _is_whole(stands):
+    if what.startswith("Unclosed array") and _STATED.fullmatch(stands) and "[" not in stands:
+        # The next key was taken for an entry of the list above it.
+        line, stands = line - 1, lines[line - 2]
+        offered = f"{stands.rstrip()}]" if stands.count("[") == stands.count("]") + 1 else ""
+    elif what.startswith("Unclosed array") and _is_whole(stands):
         said = _LIST_SAID
     shown = printable(stands.strip(), _SHOWN)
     text = f"in `{shown}`: {said}" if shown else said
