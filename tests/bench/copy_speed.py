@@ -22,8 +22,8 @@ from tailsout.bag.disk import Disk
 from tailsout.ground.digests import Hashing
 from tailsout.ground.pcm import Pcm
 from tailsout.wave import bext, embed, fmt
+from tailsout.wave.chunk import HEADER
 from tailsout.wave.riff import read_layout
-from tailsout.wave.walk import HEADER
 
 _PCM = Pcm(is_float=False, sample_rate_hz=96_000, channels=2, container_bits=24, valid_bits=24)
 _FLUSH_OCTETS = 32 << 20

@@ -16,9 +16,9 @@ from pathlib import Path
 
 from tailsout.ground.pcm import Pcm
 from tailsout.wave import ds64, fmt
+from tailsout.wave.chunk import HEADER
 from tailsout.wave.ds64 import UNSTATED
 from tailsout.wave.riff import read_layout
-from tailsout.wave.walk import HEADER
 from tailsout.work.survey import survey
 
 _PCM = Pcm(is_float=False, sample_rate_hz=96_000, channels=2, container_bits=24, valid_bits=24)

@@ -16,11 +16,11 @@ import soundfile
 from tailsout.ground.pcm import Pcm
 from tailsout.wave import ds64, fmt
 from tailsout.wave.assembled import head_of
+from tailsout.wave.chunk import HEADER
 from tailsout.wave.flac import FlacLayout, read_flac
 from tailsout.wave.flac_audio import restored
 from tailsout.wave.flac_encode import encode
 from tailsout.wave.riff import read_layout
-from tailsout.wave.walk import HEADER
 
 FRAMES = 5000
 

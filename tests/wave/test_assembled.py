@@ -21,8 +21,8 @@ from tailsout.wave.assembled import (
     interleaved,
     joined,
 )
+from tailsout.wave.chunk import read_at
 from tailsout.wave.riff import read_layout
-from tailsout.wave.walk import read_at
 
 MONO = bytes.fromhex("0100 0100 80BB0000 80320200 0300 1800")
 """48 kHz, 24 bits, one channel."""

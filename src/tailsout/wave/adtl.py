@@ -17,8 +17,8 @@ from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.units import counted
 from tailsout.wave import lists, zstr
+from tailsout.wave.chunk import is_id, shown
 from tailsout.wave.lists import Part
-from tailsout.wave.walk import is_id, shown
 
 TYPE = b"adtl"
 """The list type."""

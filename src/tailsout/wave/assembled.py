@@ -15,10 +15,10 @@ from typing import BinaryIO, Protocol, cast
 from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
 from tailsout.ground.pcm import Pcm
 from tailsout.wave import fmt
+from tailsout.wave.chunk import HEADER
 from tailsout.wave.ds64 import UNSTATED
 from tailsout.wave.embed import Recipe, audio_of, form_head
 from tailsout.wave.riff import Layout
-from tailsout.wave.walk import HEADER
 
 _BLOCK_FRAMES = 1 << 14
 _KEEP = "Keep them apart, as they were captured."

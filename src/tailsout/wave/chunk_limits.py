@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from typing import BinaryIO
 
 from tailsout.ground.damage import Damage
+from tailsout.wave.chunk import shown
 from tailsout.wave.riff import Chunk, Layout, read_chunk
-from tailsout.wave.walk import shown
 
 MAX_ALIKE = 10
 """Most chunks of one id that are read."""

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.units import counted
-from tailsout.wave.walk import shown
+from tailsout.wave.chunk import shown
 
 MAX_POINTS = 10_000
 """Most points that are read or written."""

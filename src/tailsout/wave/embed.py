@@ -17,9 +17,10 @@ from tailsout.ground.digests import BLOCK_OCTETS
 from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_error
 from tailsout.ground.pcm import Pcm
 from tailsout.wave import ds64
+from tailsout.wave.chunk import HEADER, shown
 from tailsout.wave.ds64 import UNSTATED
 from tailsout.wave.riff import Chunk, Layout
-from tailsout.wave.walk import HEADER, MAX_CHUNKS, shown
+from tailsout.wave.walk import MAX_CHUNKS
 
 _LIMIT = UNSTATED
 """A RIFF size or data size of this and above needs RF64."""

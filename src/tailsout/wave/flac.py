@@ -13,8 +13,8 @@ from tailsout.ground.damage import Damage
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import counted
 from tailsout.wave import streaminfo
+from tailsout.wave.chunk import octets_of, read_at
 from tailsout.wave.streaminfo import StreamInfo
-from tailsout.wave.walk import octets_of, read_at
 
 MARK = b"fLaC"
 

@@ -18,10 +18,10 @@ from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
 from tailsout.wave import assembled
 from tailsout.wave.assembled import Fixed, Piece
+from tailsout.wave.chunk import read_at
 from tailsout.wave.flac import FlacLayout
 from tailsout.wave.foreign import read_foreign
 from tailsout.wave.streaminfo import BITS, FRAME_BITS, MAX_FRAMES
-from tailsout.wave.walk import read_at
 
 if TYPE_CHECKING:
     from tailsout.wave.flac_codec import Decoder

@@ -14,8 +14,8 @@ from tailsout.ground.errors import MaterialError, from_os_error
 from tailsout.ground.pcm import Pcm
 from tailsout.ground.units import printable
 from tailsout.wave import streaminfo
+from tailsout.wave.chunk import octets_of, read_at
 from tailsout.wave.flac import HEADER_OCTETS, MARK, FlacLayout
-from tailsout.wave.walk import octets_of, read_at
 
 _SUBTYPES = {8: "PCM_S8", 16: "PCM_16", 24: "PCM_24"}
 

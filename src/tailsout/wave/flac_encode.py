@@ -14,13 +14,13 @@ from tailsout.ground.errors import MaterialError, SurroundingsError, from_os_err
 from tailsout.ground.pcm import Pcm
 from tailsout.wave import foreign, streaminfo
 from tailsout.wave.assembled import Stretch
+from tailsout.wave.chunk import Chunk
 from tailsout.wave.embed import audio_of
 from tailsout.wave.flac import APPLICATION, HEADER_OCTETS, MARK
 from tailsout.wave.flac_audio import FLIPPED
 from tailsout.wave.flac_codec import Encoder
 from tailsout.wave.riff import Layout
 from tailsout.wave.streaminfo import hindrance
-from tailsout.wave.walk import Chunk
 
 _LAST = 0x80
 

@@ -16,11 +16,12 @@ from tailsout.ground.errors import MaterialError
 from tailsout.ground.pcm import Pcm
 from tailsout.wave import ds64, fmt
 from tailsout.wave.assembled import Stretch
+from tailsout.wave.chunk import HEADER, read_at, shown
 from tailsout.wave.ds64 import UNSTATED
 from tailsout.wave.embed import audio_of
 from tailsout.wave.flac import FlacLayout, application_blocks
 from tailsout.wave.riff import Layout
-from tailsout.wave.walk import FIRST_CHUNK, HEADER, read_at, shown
+from tailsout.wave.walk import FIRST_CHUNK
 
 APPLICATION = b"riff"
 _FORMS = (b"RIFF", b"RF64")

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from tailsout.ground.damage import Damage
 from tailsout.ground.errors import MaterialError
 from tailsout.ground.units import counted
-from tailsout.wave.walk import HEADER, is_id, shown
+from tailsout.wave.chunk import HEADER, is_id, shown
 
 MAX_PARTS = 10_000
 """Most sub-chunks that are read or written."""

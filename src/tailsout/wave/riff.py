@@ -12,8 +12,9 @@ from typing import BinaryIO
 from tailsout.ground.damage import Damage
 from tailsout.ground.pcm import Pcm
 from tailsout.wave import ds64, fmt
+from tailsout.wave.chunk import HEADER, Chunk, octets_of, read_at, shown
 from tailsout.wave.signature import HEAD_OCTETS, WAVE_FORMS, form_of
-from tailsout.wave.walk import FIRST_CHUNK, HEADER, Chunk, octets_of, read_at, shown, walk
+from tailsout.wave.walk import FIRST_CHUNK, walk
 
 __all__ = ["Chunk", "Layout", "read_chunk", "read_layout", "walk"]
 

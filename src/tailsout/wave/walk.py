@@ -7,16 +7,14 @@ Nothing is repaired, LIST chunks are not opened, no payload but that of `ds64` i
 is told as `Damage`; where it bears on the walk, its text says whether the walk goes on or stops.
 """
 
-import struct
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import BinaryIO
 
 from tailsout.ground.damage import Damage
-from tailsout.ground.errors import from_os_error
-from tailsout.ground.units import counted, printable
+from tailsout.ground.units import counted
 from tailsout.wave import ds64
+from tailsout.wave.chunk import HEADER, Chunk, is_id, octets_of, read_at, shown
 from tailsout.wave.ds64 import UNSTATED
 from tailsout.wave.signature import HEAD_OCTETS, WAVE_FORMS, form_of
 
@@ -26,64 +24,12 @@ MAX_CHUNKS = 10_000
 FIRST_CHUNK = 12
 """Offset of the first chunk: behind the form's id, size and type."""
 
-HEADER = struct.Struct("<4sI")
-"""Id and 32-bit size of a chunk."""
-
 _WRAP = 1 << 32
 _ID3_HEADER, _ID3_FOOTER = 10, 0x10
 _CASED = b"fmt |data|fact|LIST|cue |bext|ds64|iXML|axml|chna|umid|levl|cart".split(b"|")
 """Ids whose chunk is lost to readers where the case is wrong. Fillers mean nothing in any case, and
 `id3 ` is in use in both."""
 _BY_FOLDED = {chunk_id.lower(): chunk_id for chunk_id in _CASED}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Chunk:
-    """Where one chunk lies; all figures in octets."""
-
-    id: bytes
-    """Four octets as they stand: case and trailing spaces count."""
-    header_offset: int
-    offset: int
-    """Of the payload."""
-    octets: int
-    """Of the payload as declared, in 64 bits where `ds64` states them; may exceed the file."""
-    pad: int
-    """1 where a pad octet follows, else 0."""
-
-
-def shown(chunk_id: bytes) -> str:
-    """Write a chunk id for people, safe to print."""
-    return printable(chunk_id.decode("latin-1")).rstrip(" ") or repr(chunk_id)
-
-
-def is_id(octets: bytes) -> bool:
-    """Say whether these are four printable ASCII characters, as an id must be."""
-    return len(octets) == 4 and all(0x20 <= octet <= 0x7E for octet in octets)
-
-
-def octets_of(stream: BinaryIO) -> int:
-    """Return the length of a seekable stream. Raises SurroundingsError."""
-    try:
-        return stream.seek(0, 2)
-    except OSError as error:
-        raise from_os_error(error, "Reading a wave file") from error
-
-
-def read_at(stream: BinaryIO, offset: int, octets: int) -> bytes:
-    """Read `octets` at `offset`, fewer only where the stream ends. Raises SurroundingsError.
-
-    Danger: a buffered stream allocates what is asked for, so `octets` must never be a declared
-    size.
-    """
-    taken = bytearray()
-    try:
-        stream.seek(offset)
-        while len(taken) < octets and (block := stream.read(octets - len(taken))):
-            taken += block
-    except OSError as error:
-        raise from_os_error(error, "Reading a wave file") from error
-    return bytes(taken)
 
 
 def walk(stream: BinaryIO) -> Iterator[Chunk | Damage]:

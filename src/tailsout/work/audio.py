@@ -5,10 +5,10 @@ from typing import BinaryIO
 
 from tailsout.ground.damage import Damage
 from tailsout.mapping import naming
+from tailsout.wave.chunk import read_at
 from tailsout.wave.flac import FlacLayout, is_flac, read_flac
 from tailsout.wave.flac_audio import Restored, counted, restored
 from tailsout.wave.signature import HEAD_OCTETS, form_of
-from tailsout.wave.walk import read_at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

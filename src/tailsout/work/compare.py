@@ -16,7 +16,7 @@ from tailsout.measure.passes.levels import FURTHEST_PERCENT
 from tailsout.measure.passes.sound import Sound
 from tailsout.records.comparison import Comparison, OnePass
 from tailsout.records.sound import AudioFacts, Dropout
-from tailsout.wave.walk import read_at
+from tailsout.wave.chunk import read_at
 from tailsout.work.measure import measure_stream
 from tailsout.work.named_audio import opened
 from tailsout.work.survey import Survey

@@ -7,8 +7,8 @@ from tailsout.ground.errors import MaterialError
 from tailsout.mapping import naming
 from tailsout.mapping.chunks import Embedding, OwnChunks
 from tailsout.wave.bext import Bext
+from tailsout.wave.chunk import read_at, shown
 from tailsout.wave.riff import Chunk, Layout, read_chunk
-from tailsout.wave.walk import read_at, shown
 from tailsout.work import captures
 from tailsout.work.captures import LookedInto, Taken
 

@@ -14,7 +14,7 @@ from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import ChunkFacts
 from tailsout.rules import judge
 from tailsout.views import file_page, page
-from tailsout.wave.walk import read_at
+from tailsout.wave.chunk import read_at
 from tailsout.work import captures
 from tailsout.work.job import state
 from tailsout.work.located import find, wants_interleaved
