@@ -12,7 +12,7 @@ from tailsout.mapping import naming
 from tailsout.mapping.addresses import address
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Studio
-from tailsout.views import json_text, said
+from tailsout.views import details, json_text
 from tailsout.views.dates import UNKNOWN_DATE, is_calendar, is_moment
 from tailsout.views.formats import Format, format_of
 from tailsout.views.packaged import Packaged, PayloadFile
@@ -135,7 +135,7 @@ def _rights(packaged: Packaged) -> str | None:
 def _root(packaged: Packaged, happened: tuple[Event, ...]) -> Entity:
     transfer = packaged.transfer
     title = transfer.reel.title if transfer is not None else None
-    text = _text(said.package(packaged))
+    text = _text(details.package(packaged))
     left_out = "; ".join(f"left out: {one}" for one in lost(packaged.dossier))
     root: Entity = {
         "@id": "./",
@@ -181,9 +181,9 @@ def _things(packaged: Packaged) -> Iterator[Entity]:
     if transfer is not None:
         title = transfer.reel.title or packaged.name
         key = _local(recording_id(packaged))
-        yield _described(key, "CreativeWork", title, said.recording(transfer))
+        yield _described(key, "CreativeWork", title, details.recording(transfer))
         key = _local(reel_id(packaged))
-        reel = _described(key, "IndividualProduct", title, said.reel(packaged, transfer))
+        reel = _described(key, "IndividualProduct", title, details.reel(packaged, transfer))
         yield {**reel, "identifier": [one.value for one in transfer.reel.identifiers]}
     for name in packaged.earlier:
         told = iter([("package", "an earlier version, which is not here")])
@@ -192,7 +192,7 @@ def _things(packaged: Packaged) -> Iterator[Entity]:
         yield _file(packaged, file)
     for one in packaged.stretches:
         key = _local(packaged.stretch_id(one))
-        part = _described(key, "Clip", one.region.title or one.region.kind, said.stretch(one))
+        part = _described(key, "Clip", one.region.title or one.region.kind, details.stretch(one))
         yield {**part, "isPartOf": _ref(_path(one.file))}
     for key, machine, function in equipment(packaged):
         thing = _described(_local(key), "IndividualProduct", thing_name(machine), pairs(machine))
@@ -202,7 +202,7 @@ def _things(packaged: Packaged) -> Iterator[Entity]:
 def _file(packaged: Packaged, file: PayloadFile) -> Entity:
     record = file.record
     name = file.path.rpartition("/")[2]
-    told = said.file(packaged, record) if record is not None else iter(())
+    told = details.file(packaged, record) if record is not None else iter(())
     known = _described(_path(file), "File", name, told)
     digests = dict(file.digests)
     parts = [

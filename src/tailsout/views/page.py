@@ -10,9 +10,10 @@ from tailsout.ground.units import clock_time, counted, printable, size
 from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.facts import Embedded
 from tailsout.records.listening import SignalNote
+from tailsout.records.recipient import Recipient
 from tailsout.records.reel import Reel, StockSection
 from tailsout.records.transfer import Transfer
-from tailsout.views import asked, measured, stretches, versions
+from tailsout.views import measured, stretches, versions
 from tailsout.views.rows import absent, heading, inline, row, rows, without
 
 _Lines = Iterator[str]
@@ -210,7 +211,14 @@ def _people(transfer: Transfer) -> _Lines:
     yield from row("note", transfer.note)
     yield from row("not stated", "; ".join(absent(transfer)))
     if transfer.recipient is not None:
-        yield from asked.lines(transfer.recipient)
+        yield from _recipient(transfer.recipient)
+
+
+def _recipient(recipient: Recipient) -> _Lines:
+    yield from heading("Who it is for, and what they ask")
+    name = recipient.name
+    yield from row("recipient", f"{name} ({recipient.id})" if name else recipient.id)
+    yield from rows(recipient, but=("id", "name"))
 
 
 def _bench(dossier: Dossier) -> _Lines:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 
 from tailsout.ground.findings import Finding
 from tailsout.records.dossier import Dossier
-from tailsout.views import json_text, said
+from tailsout.views import details, json_text
 from tailsout.views.dates import UNKNOWN_DATE, is_moment
 from tailsout.views.packaged import Packaged
 from tailsout.views.premis import terms
@@ -90,23 +90,26 @@ def _entities(packaged: Packaged) -> Iterator[tuple[str, dict[str, object]]]:
     transfer = packaged.transfer
     if transfer is not None:
         title = transfer.reel.title or packaged.name
-        recording = [*said.recording(transfer)]
+        recording = [*details.recording(transfer)]
         if transfer.recording is not None:
             recording += ((f"rights {key}", text) for key, text in pairs(transfer.recording.rights))
         told = _said("tailsout:recording", title, iter(recording))
         yield _id(recording_id(packaged)), told
-        yield _id(reel_id(packaged)), _said("tailsout:reel", title, said.reel(packaged, transfer))
-    told = _said("tailsout:package", packaged.name, said.package(packaged))
+        yield (
+            _id(reel_id(packaged)),
+            _said("tailsout:reel", title, details.reel(packaged, transfer)),
+        )
+    told = _said("tailsout:package", packaged.name, details.package(packaged))
     yield _id(package_id(packaged)), told
     for name in packaged.earlier:
         yield _id(version_id(packaged, name)), _said("tailsout:package", name, iter(()))
     for file in packaged.files:
-        facts = [*said.file(packaged, file.record)] if file.record is not None else []
+        facts = [*details.file(packaged, file.record)] if file.record is not None else []
         facts += [("octets", str(file.octets)), *file.digests]
         yield _id(packaged.file_id(file.path)), _said("tailsout:file", file.path, iter(facts))
     for one in packaged.stretches:
         name = one.region.title or one.region.kind
-        told = _said("tailsout:region", name, said.stretch(one))
+        told = _said("tailsout:region", name, details.stretch(one))
         yield _id(packaged.stretch_id(one)), told
     for key, thing, function in equipment(packaged):
         yield _id(key), _said(_name(function), thing_name(thing), pairs(thing))

@@ -26,7 +26,7 @@ from tailsout.records.reel import Equalisation, Event, Reel, Region, Side, Stock
 from tailsout.records.scale import ChannelScale, Scale
 from tailsout.records.transfer import Person, Studio, Transfer
 from tailsout.views.report import hear, play
-from tailsout.views.report.told import day, listed
+from tailsout.views.report.wording import day, listed
 
 RATE = 96_000
 KIND = Kind(code="c", severity=Severity.QUERY, title="t", basis="b", remedy="r")

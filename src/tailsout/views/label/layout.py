@@ -17,7 +17,7 @@ from tailsout.records.dossier import Dossier
 from tailsout.records.reel import Event, Reel, Region, Side, StockSection
 from tailsout.records.transfer import Transfer
 from tailsout.views.packaged import Packaged
-from tailsout.views.report.told import day, listed, moment, to_play, who
+from tailsout.views.report.wording import day, listed, moment, to_play, who
 
 WIDTH, BOX_HEIGHT, SPINE_HEIGHT = 100.0, 70.0, 14.0
 ADVANCE = 0.602

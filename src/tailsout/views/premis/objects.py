@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from tailsout.mapping.xml import Element
 from tailsout.records.reel import Reel
 from tailsout.records.transfer import Transfer
-from tailsout.views import said
+from tailsout.views import details
 from tailsout.views.dates import edtf
 from tailsout.views.formats import format_of
 from tailsout.views.packaged import Packaged, PayloadFile, Stretch
@@ -55,7 +55,7 @@ def _recording(packaged: Packaged, transfer: Transfer) -> Entity:
             "intellectualEntity",
             [
                 identifier("object", key),
-                *properties(said.recording(transfer)),
+                *properties(details.recording(transfer)),
                 optional("originalName", title),
                 relationship(
                     "structural",
@@ -83,7 +83,7 @@ def _reel(packaged: Packaged, transfer: Transfer) -> Entity:
             [
                 identifier("object", key),
                 *(identifier("object", one.value, one.kind or "other") for one in reel.identifiers),
-                *properties(said.reel(packaged, transfer)),
+                *properties(details.reel(packaged, transfer)),
                 optional("originalName", reel.title),
                 *_storage(reel),
                 relationship("structural", "represents", [recording_id(packaged)]),
@@ -107,7 +107,7 @@ def _storage(reel: Reel) -> Iterator[Element]:
 def _package(packaged: Packaged, losses: tuple[str, ...]) -> Entity:
     key = package_id(packaged)
     transfer = packaged.transfer
-    told = [*said.package(packaged), *(("not held by PREMIS", one) for one in losses)]
+    told = [*details.package(packaged), *(("not held by PREMIS", one) for one in losses)]
     files = [packaged.file_id(file.path) for file in packaged.files]
     of = [recording_id(packaged)] if transfer is not None else []
     return Entity(
@@ -152,7 +152,7 @@ def _replaced(packaged: Packaged, name: str) -> Iterator[Element | None]:
 def _file(packaged: Packaged, file: PayloadFile) -> Entity:
     key = packaged.file_id(file.path)
     record = file.record
-    of_record = said.file(packaged, record) if record is not None else ()
+    of_record = details.file(packaged, record) if record is not None else ()
     sources = record.sources if record is not None else ()
     return Entity(
         id=key,
@@ -250,7 +250,7 @@ def _stretch(packaged: Packaged, one: Stretch) -> Entity:
             "bitstream",
             [
                 identifier("object", key),
-                *properties(said.stretch(one)),
+                *properties(details.stretch(one)),
                 made(
                     "objectCharacteristics",
                     [

@@ -15,7 +15,7 @@ from tailsout.records.tones import ToneFacts
 from tailsout.records.transfer import Transfer
 from tailsout.views import measured
 from tailsout.views.report.blocks import Block, Drawing, Heading, Paragraph, Table, rows
-from tailsout.views.report.told import moment, who
+from tailsout.views.report.wording import moment, who
 from tailsout.views.rows import inline, pairs
 
 PLOT = "response"

@@ -6,7 +6,7 @@ from tailsout.ground.findings import Finding
 from tailsout.records.dossier import Dossier
 from tailsout.records.transfer import Transfer
 from tailsout.views.report.blocks import Block, Entries, Entry
-from tailsout.views.report.told import listed, regions
+from tailsout.views.report.wording import listed, regions
 
 
 def blocks(

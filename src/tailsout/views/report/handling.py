@@ -10,7 +10,7 @@ from tailsout.records.playing import Pass
 from tailsout.records.reel import Event
 from tailsout.records.transfer import Transfer
 from tailsout.views.report.blocks import Block, Entries, Entry
-from tailsout.views.report.told import day, listed, moment, who
+from tailsout.views.report.wording import day, listed, moment, who
 from tailsout.views.rows import inline
 
 _UNDATED = "no date stated"

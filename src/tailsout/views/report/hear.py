@@ -9,7 +9,7 @@ from tailsout.records.dossier import Dossier, FileRecord
 from tailsout.records.listening import Listening, SignalNote
 from tailsout.records.reel import Reel, Side
 from tailsout.records.transfer import Transfer
-from tailsout.views.report.told import (
+from tailsout.views.report.wording import (
     Times,
     clipped,
     day,

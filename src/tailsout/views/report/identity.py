@@ -23,7 +23,7 @@ from tailsout.views.report.blocks import (
     Rows,
     rows,
 )
-from tailsout.views.report.told import listed, moment, who
+from tailsout.views.report.wording import listed, moment, who
 from tailsout.views.rows import absent, inline, pairs
 
 _BASIS = ("title", "identifiers", "inscriptions", "stock", "sides", "events")

@@ -17,7 +17,7 @@ from tailsout.records.facts import PackageFacts
 from tailsout.views.report import handling, hear, identity
 from tailsout.views.report.blocks import Block, Entries, Entry, Paragraph, Rows, fewer
 from tailsout.views.report.paper import drawn, sheet
-from tailsout.views.report.told import clipped
+from tailsout.views.report.wording import clipped
 
 _MOST_DONE = 8
 _MOST_FILES = 6

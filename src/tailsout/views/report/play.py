@@ -8,7 +8,7 @@ from tailsout.records.machine import Machine
 from tailsout.records.playing import Pass
 from tailsout.records.reel import Reel, Side, StockSection
 from tailsout.records.transfer import Transfer
-from tailsout.views.report.told import clipped, listed, regions, times, to_play
+from tailsout.views.report.wording import clipped, listed, regions, times, to_play
 from tailsout.views.rows import inline
 
 _DECIDE = (

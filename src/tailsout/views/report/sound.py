@@ -11,7 +11,7 @@ from tailsout.records.transfer import Transfer
 from tailsout.views import measured
 from tailsout.views.report import levels, timeline
 from tailsout.views.report.blocks import Block, Heading, Table, rows
-from tailsout.views.report.told import sound_files, times, who
+from tailsout.views.report.wording import sound_files, times, who
 from tailsout.views.rows import absent, inline
 
 _MOST_SEEN = 12

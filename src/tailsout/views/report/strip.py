@@ -16,7 +16,7 @@ from tailsout.tape.speed import tape_feet
 from tailsout.views.report import svg
 from tailsout.views.report.blocks import Block, Drawing, Heading, Paragraph, Table, rows
 from tailsout.views.report.tape import Lying, Reel, Strip, laid_out
-from tailsout.views.report.told import curve, listed, regions, times
+from tailsout.views.report.wording import curve, listed, regions, times
 from tailsout.views.rows import absent, inline
 
 _Place = Callable[[Decimal], float]

@@ -11,7 +11,7 @@ from tailsout.ground.units import CM_PER_INCH
 from tailsout.records.dossier import Dossier
 from tailsout.records.reel import Region, Side
 from tailsout.records.transfer import Transfer
-from tailsout.views.report.told import Times, pass_of, times
+from tailsout.views.report.wording import Times, pass_of, times
 
 _AT = re.compile(r"(?:([0-9]{1,2}):)?([0-9]{1,3}):([0-9]{2}(?:\.[0-9]{1,3})?)", re.ASCII)
 

@@ -14,7 +14,7 @@ from tailsout.records.transfer import Transfer
 from tailsout.views.report import spectrum, svg, waves
 from tailsout.views.report.blocks import Drawing
 from tailsout.views.report.lanes import LEFT, RIGHT, Lane, Scale, clip, label_of, ruler
-from tailsout.views.report.told import regions
+from tailsout.views.report.wording import regions
 
 _ROW, _HIGH = 18.0, 11.0
 _MOST = 300

@@ -8,7 +8,7 @@ from tailsout.records.transfer import Transfer
 from tailsout.views.packaged import Packaged, Stretch
 from tailsout.views.rows import inline, pairs
 
-Said = Iterator[tuple[str, str]]
+Details = Iterator[tuple[str, str]]
 
 _REEL_ELSEWHERE = ("identifiers", "sides", "events", "condition", "custody", "title")
 """What of a reel is an identifier, a region, an event or a name."""
@@ -27,7 +27,7 @@ _TABLES = ("channels", "clipped_runs", "pairs", "gaps", "dropouts", "lines", "hu
 """What of measured facts is a table of its own, which the side-car holds."""
 
 
-def recording(transfer: Transfer) -> Said:
+def recording(transfer: Transfer) -> Details:
     """Yield what is said of the recording, but its rights."""
     if transfer.recording is not None:
         yield from pairs(transfer.recording, but=("rights",))
@@ -35,7 +35,7 @@ def recording(transfer: Transfer) -> Said:
         yield "work", inline(transfer.work)
 
 
-def reel(packaged: Packaged, transfer: Transfer) -> Said:
+def reel(packaged: Packaged, transfer: Transfer) -> Details:
     """Yield what is said of the reel, and of what no file of the package holds."""
     yield from pairs(transfer.reel, but=_REEL_ELSEWHERE)
     for side in transfer.reel.sides:
@@ -52,14 +52,14 @@ def reel(packaged: Packaged, transfer: Transfer) -> Said:
             yield "signal note", inline(note)
 
 
-def package(packaged: Packaged) -> Said:
+def package(packaged: Packaged) -> Details:
     """Yield what bag-info says, and what is stated of the transfer as a whole."""
     yield from ((f"bag-info {label}", value) for label, value in packaged.bag_info)
     if packaged.transfer is not None:
         yield from (pair for pair in pairs(packaged.transfer) if pair[0] in _OF_TRANSFER)
 
 
-def file(packaged: Packaged, record: FileRecord) -> Said:
+def file(packaged: Packaged, record: FileRecord) -> Details:
     """Yield what is known of an audio file beside its format."""
     stated = record.stated
     if record.pcm is not None:
@@ -79,7 +79,7 @@ def file(packaged: Packaged, record: FileRecord) -> Said:
             yield "signal note", inline(note)
 
 
-def stretch(one: Stretch) -> Said:
+def stretch(one: Stretch) -> Details:
     """Yield what is said of a region as far as it lies in a file."""
     end = str(one.end) if one.end is not None else "the end"
     yield "samples of the file", f"{one.start} to {end}"
