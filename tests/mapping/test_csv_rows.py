@@ -149,6 +149,11 @@ def test_other_separators_are_told(sign: str, word: str) -> None:
     assert table.told == (f"Its cells are parted by {word} instead of commas.",)
 
 
+def test_a_line_end_within_quotes_does_not_end_the_header() -> None:
+    table = read(b'"of the\nreel";b\n1;2\n')
+    assert table.columns == ("of the\nreel", "b")
+
+
 def test_latin_1_is_told() -> None:
     table = read("title\r\nDåhl\r\n".encode("latin-1"))
     assert table.rows[0].cells["title"] == "Dåhl"

@@ -166,6 +166,16 @@ def test_a_setting_and_the_tape_it_was_checked_with(
     assert run(TAPES, covered(setting(), tape=tape)) == expected
 
 
+def test_a_setting_that_says_nothing_is_at_odds_with_no_tape(
+    run: RunRule, covered: Callable[..., Dossier]
+) -> None:
+    tape = CalibrationTape(id="ct", speed_ips=Decimal(15), equalisation=NAB)
+    silent = replace(setting(), speed_ips=None, equalisation=None)
+    assert run(TAPES, covered(silent, tape=tape)) == []
+    assert run(TAPES, covered(replace(silent, equalisation=IEC), tape=tape)) != []
+    assert run(TAPES, covered(setting(), tape=replace(tape, speed_ips=None))) == []
+
+
 def test_a_conversion_that_was_written_down_is_fine(
     run: RunRule, covered: Callable[..., Dossier]
 ) -> None:
