@@ -52,7 +52,7 @@ def command(
     note: str,
     delete_after_days: int | None,
 ) -> int:
-    """Accept packages: read each through once more, and write down which are taken over.
+    """Accept packages: read each through once more, and write down which are accepted.
 
     What passes is accepted, with open questions as flags; what does not is named as not accepted
     (exit 1). Beside the document lies the list by which reels go back.

@@ -65,7 +65,7 @@ def command(
     discards: bool,
     strict: bool,
 ) -> int:
-    """Put right what stands in PACKAGE, in a new version beside it.
+    """Make corrections to PACKAGE, in a new version beside it.
 
     PACKAGE itself is only read. The new version says who changed what and why, names the one it
     supersedes, keeps its manifests, and is proved as any package is.

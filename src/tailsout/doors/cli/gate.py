@@ -71,7 +71,7 @@ def command(
     sheet_file: Path | None,
     strict: bool,
 ) -> int:
-    """Tell what there is to know of job folder JOB before its reel is threaded, unloaded, boxed.
+    """Show what to know about the job in folder JOB before its reel is threaded, unloaded or boxed.
 
     Before threading: a set-up sheet to print, stop signs first. Before unloading: whether the reel
     will be needed again, and what its recipient would say; first at once, from forms and headers,

@@ -21,7 +21,7 @@ from tailsout.ground.units import printable
     help="Where the table is written, a new file; left out: it is printed.",
 )
 def command(folders: tuple[Path, ...], *, output: Path | None) -> int:
-    """Tell hands-on and programme minutes and their ratio, for each package in or below DIR.
+    """Show hands-on and programme minutes and their ratio, for each package in or below DIR.
 
     The table is CSV, the sums in its last row. Minutes are those that the passes of a job state;
     where none are stated for the programme it is as long as the captures. Packages are only read.

@@ -29,7 +29,7 @@ _SIGNS = {"more": "+", "less": "-", "otherwise": "~"}
 @click.option("--json", "as_json", is_flag=True, help="Print lines of JSON: the forms, packages.")
 @click.option("--strict", is_flag=True, help="Exit with 1 for open questions too.")
 def command(old: str, new: str, packages: tuple[str, ...], *, as_json: bool, strict: bool) -> int:
-    """Tell what changed between two versions of a recipient's form.
+    """Show what changed between two versions of a recipient's form.
 
     OLD and NEW are forms, as recipients/ID.toml in a studio or metadata/recipient.toml in a
     package. Each PACKAGE is judged by both, and what appears and disappears is told; no file is

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 @click.group("reckon", cls=Listing)
 def command() -> None:
-    """Reckon what the trade reckons: time, length, reels, curves, flux, heads, echoes, loads.
+    """Calculate for the bench: time, length, reels, curves, flux, heads, echoes, loads.
 
     Every answer comes with its formula, the numbers put in, and the source of the formula. Speeds
     are typed as 7.5, 7½ or 7 1/2 (ips), curves as 3180/50 or inf/35 (µs).

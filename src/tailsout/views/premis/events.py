@@ -27,7 +27,11 @@ CHECKS = "checks"
 def events(packaged: Packaged, checks: str) -> tuple[Event, ...]:
     """Return all events by their date, those without one last; `checks` as the asset has it."""
     transfer = packaged.transfer
-    found = [*_of_package(packaged, checks), *_of_documents(packaged)]
+    found = [
+        *_of_amendments(packaged),
+        *_of_package(packaged, checks),
+        *_of_documents(packaged),
+    ]
     if transfer is not None:
         found = [
             *_of_reel(packaged, transfer),
@@ -210,7 +214,7 @@ def _of_listening(packaged: Packaged, transfer: Transfer) -> Iterator[Event]:
         )
 
 
-def _of_package(packaged: Packaged, checks: str) -> Iterator[Event]:
+def _of_amendments(packaged: Packaged) -> Iterator[Event]:
     for step in reversed(packaged.successions):
         one = step.by
         yield Event(
@@ -228,6 +232,9 @@ def _of_package(packaged: Packaged, checks: str) -> Iterator[Event]:
                 (version_id(packaged, step.newer), terms.OUTCOME),
             ),
         )
+
+
+def _of_package(packaged: Packaged, checks: str) -> Iterator[Event]:
     if not packaged.made_by or not packaged.made_at:
         return
     when = edtf(packaged.made_at)
