@@ -141,7 +141,8 @@ def test_a_full_reel_holds_what_it_was_sold_with(
 ) -> None:
     mm = geometry.full_length_mm(inches, thickness_um)
     assert mm is not None
-    assert mm / geometry.MM_PER_FOOT == pytest.approx(feet, rel=0.06)
+    # "At most" must not fall short of a reel as it was sold; makers put some per cent more on it.
+    assert feet <= mm / geometry.MM_PER_FOOT <= feet * 1.06
 
 
 def test_a_reel_of_a_size_not_known_holds_nobody_knows_what() -> None:

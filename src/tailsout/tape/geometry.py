@@ -29,9 +29,9 @@ THICKNESSES_UM = {
     "triple play": 18.0,
 }
 """Whole tape (35 µm read, the others from memory)."""
-FULL_PACKS_MM = {5.0: (22.225, 59.3), 7.0: (28.575, 82.6), 10.5: (57.15, 125.7)}
+FULL_PACKS_MM = {5.0: (22.225, 59.6), 7.0: (28.575, 84.3), 10.5: (57.15, 126.05)}
 """Hub and outer radius of a full pack by the reel's diameter in inches: the hub that holds most,
-and 2.67, 2.89 and 2.20 times it (common practice)."""
+and the fullest reel that was sold: 900 ft of 35 µm, 3600 ft of 18 µm, 2500 ft of 52 µm."""
 STOCK_LENGTHS_FT = (150, 300, 600, 900, 1200, 1800, 2400, 2500, 3600, 4800)
 """Lengths that tape was sold in (common practice)."""
 
