@@ -42,3 +42,44 @@ def test_the_files_of_a_capture_in_order() -> None:
     parts = (Part(file="captures/1.wav"), Part(file="captures/2.wav"))
     assert naming.files_of(replace(one, parts=parts)) == ("captures/1.wav", "captures/2.wav")
     assert naming.files_of(replace(one, mono_files=("x", "y"))) == ("x", "y")
+
+
+@pytest.mark.parametrize(
+    ("path", "is_kept"),
+    [
+        ("images/box.jpg", True),
+        ("documents/letters/1961.pdf", True),
+        ("images", False),
+        ("images/", False),
+        ("captures/a.wav", False),
+        ("notes/a.txt", False),
+        ("images/.box.jpg", False),
+        ("documents/.trash/a.pdf", False),
+        ("images/Thumbs.db", False),
+        ("images/THUMBS.DB", False),
+    ],
+)
+def test_what_of_a_job_is_packed_as_it_is(path: str, *, is_kept: bool) -> None:
+    assert naming.is_kept(path) == is_kept
+
+
+def test_a_path_is_named_as_far_as_it_is_hidden() -> None:
+    assert naming.hidden_part("images/.trash/a.jpg") == "images/.trash"
+    assert naming.hidden_part("images/a.jpg") == ""
+
+
+def test_the_first_version_goes_by_the_packages_own_name() -> None:
+    assert [naming.version_name("TT-1", version) for version in (1, 2)] == ["TT-1", "TT-1.v2"]
+
+
+@pytest.mark.parametrize(
+    ("path", "is_captured"),
+    [
+        ("metadata/as-captured/side-a.bext", True),
+        ("metadata/as-captured/side-b.bext", False),
+        ("metadata/as-captured/side-a", False),
+        ("metadata/side-a.bext", False),
+    ],
+)
+def test_what_was_kept_of_a_capture_bears_its_stem(path: str, *, is_captured: bool) -> None:
+    assert naming.is_captured_of(path, ["side-a"]) == is_captured
