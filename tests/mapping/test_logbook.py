@@ -31,7 +31,7 @@ def since(make: Any, *lines: LogLine) -> list[tuple[str, Decimal, tuple[str, ...
     transfer = make.transfer(
         machines=(machine,), passes=(make.one_pass(on="2026-03-14T10:20:00Z"),)
     )
-    found = logbook.hours_since(machine, transfer, lines)
+    found = logbook.hours_since(machine, transfer, lines) or ()
     return [(one.since, one.at_least_hours, one.rests_on) for one in found]
 
 
@@ -85,8 +85,23 @@ def test_a_care_of_a_known_hour_counts_from_that_hour(make: Any) -> None:
         line("since", "2026-03-14T09:00:00Z", "60"),
         line("after", "2026-03-14T11:00:00Z", "60"),
     ]
-    (found,) = logbook.hours_since(machine, transfer, lines)
+    (found,) = logbook.hours_since(machine, transfer, lines) or ()
     assert (found.since, found.rests_on) == ("demagnetised", ("since",))
+
+
+@pytest.mark.parametrize("on", ["2026-03-13", "2026-03-14"])
+def test_without_a_logbook_care_of_the_day_alone_is_counted_from(make: Any, on: str) -> None:
+    """No line can lie between the two, so that it does not matter which lines there are."""
+    machine = make.machine(care=(CareEvent(kind="calibrated", on=on),))
+    transfer = make.transfer(
+        machines=(machine,), passes=(make.one_pass(on="2026-03-14T10:20:00Z"),)
+    )
+    found = logbook.hours_since(machine, transfer, None)
+    if on == "2026-03-14":
+        assert found == logbook.hours_since(machine, transfer, [line("A", "2026-03-14", "90")])
+        assert [one.at_least_hours for one in found or ()] == [0]
+    else:
+        assert found is None
 
 
 @pytest.mark.parametrize("passes", [(), ({"on": None},), ({"machine": "mk4", "on": "2026-03-14"},)])

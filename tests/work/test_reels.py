@@ -119,7 +119,7 @@ def test_a_row_with_a_fault_never_stops_the_rest(bench: Any, begun: Callable[...
     assert "reel.diameter_in: '7,5' is not a number" in errors["line 2"]
     assert "reel.stock[1].base" in errors["line 3"]
     assert "'id' is missing" in errors["line 4"]
-    assert "no plain name" in errors["line 5"]
+    assert "not a plain name" in errors["line 5"]
     assert "it has 2 cells" in errors["line 6"]
     assert isinstance(done["line 8"].error, RefusedError)
     assert "cannot be made" in errors["line 9"]
@@ -170,7 +170,7 @@ def test_a_column_that_is_no_key_is_told_with_the_nearest(column: str, near: str
 
 
 def test_a_column_that_is_no_key_stops_all(bench: Any, begun: Callable[..., Any]) -> None:
-    with pytest.raises(MaterialError, match="no keys of a job's form"):
+    with pytest.raises(MaterialError, match="not keys of a job's form"):
         begun("reel.identifiers.value,reel.titel", "R1,x")
     assert not (bench.root / "jobs").exists()
 

@@ -56,25 +56,30 @@ def lines_of(
 
 
 def hours_since(
-    machine: Machine, transfer: Transfer, lines: Iterable[LogLine]
-) -> tuple[HoursSince, ...]:
+    machine: Machine, transfer: Transfer, lines: Iterable[LogLine] | None
+) -> tuple[HoursSince, ...] | None:
     """Return the hours of contact since the last care of each kind before the job's first pass.
 
-    Only lines of other jobs, dated surely after that care and before that pass, count.
+    Only lines of other jobs, dated surely after that care and before that pass, count. Without a
+    logbook (`lines` is None) the answer is None, unless no line could count: so jobs of one evening
+    say the same of it, whichever of them is the first to be logged.
     """
     passes = [p for p in transfer.passes if p.machine == machine.id and p.on is not None]
     if not passes:
         return ()
     begun = _earliest(passes)
+    last = tuple(_last_of_each_kind(machine.care, begun))
+    if lines is None and any(is_before(care.on or "", begun) for care in last):
+        return None
     earlier = [
         line
-        for line in lines
+        for line in lines or ()
         if line.machine == machine.id
         and line.job_id != transfer.job_id
         and is_before(line.on, begun)
     ]
     found = []
-    for care in _last_of_each_kind(machine.care, begun):
+    for care in last:
         on = care.on or ""
         # Of what ran on the day of the care itself, nobody knows whether it was before it.
         counted = [line for line in earlier if is_before(on, line.on)]

@@ -138,11 +138,12 @@ def _with_hours(forms: JobForms, transfer: Transfer, progress: Progress) -> Tran
     machines = []
     for machine in transfer.machines:
         lines = logbook.read(forms.studio_folder, machine.id, progress)
-        if lines is not None:
-            hours = hours_since(with_sessions(machine, forms), transfer, lines)
+        hours = hours_since(with_sessions(machine, forms), transfer, lines)
+        if hours is not None:
             machines.append(replace(machine, hours_since=hours))
         else:
-            machines.append(_without_logbook(machine, with_sessions(machine, forms)))
+            absent = {**machine.absent, "hours_since": "not examined"}
+            machines.append(replace(machine, absent=absent))
     return replace(transfer, machines=tuple(machines))
 
 
@@ -161,9 +162,3 @@ def with_sessions(machine: Machine, forms: JobForms) -> Machine:
     known = (on for on in days if on and not schemas.faults({"id": "x", "on": on}, "session-0.1"))
     held = (CareEvent(kind="calibrated", on=on) for on in sorted(known))
     return replace(machine, care=(*machine.care, *held))
-
-
-def _without_logbook(machine: Machine, cared_for: Machine) -> Machine:
-    if not cared_for.care:
-        return machine
-    return replace(machine, absent={**machine.absent, "hours_since": "not examined"})

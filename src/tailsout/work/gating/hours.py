@@ -94,8 +94,8 @@ def as_of(
     machine: Machine, transfer: Transfer, lines: Iterable[LogLine] | None, instant: datetime
 ) -> Machine:
     """Return a machine with its hours as of now, where no pass of the job is dated yet."""
-    if machine.hours_since or lines is None:
+    if machine.hours_since:
         return machine
     now = Pass(id="next", machine=machine.id, on=clock.stamp(instant))
     planned = replace(transfer, passes=(now,))
-    return replace(machine, hours_since=hours_since(machine, planned, lines))
+    return replace(machine, hours_since=hours_since(machine, planned, lines) or ())
