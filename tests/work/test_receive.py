@@ -684,7 +684,7 @@ def test_only_what_was_begun_and_is_there_still_is_gone_on_with(
     with pytest.raises(RefusedError):
         received(three, tmp_path / "in")
     put(three, "SKL-0011")
-    with pytest.raises(RefusedError, match="something else than is there now"):
+    with pytest.raises(RefusedError, match="is not the receipt of what is there now"):
         received(three, tmp_path / "in", resume=True)
     shutil.rmtree(three / "SKL-0011")
     (tmp_path / "in/receipt.txt").unlink()

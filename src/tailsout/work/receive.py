@@ -93,6 +93,12 @@ def take_in(
         happenings=happenings,
         within_days=within_days,
     )
+    _write_receipt(arrival, into, disk)
+    return Received(instant=instant, drive=drive, into=into, arrival=arrival, found=found)
+
+
+def _write_receipt(arrival: Arrival, into: Path, disk: Disk) -> None:
+    """Write the receipt; one that stands already must be the same. Raises as `take_in`."""
     try:
         make_parents(into, disk)
     except OSError as error:
@@ -107,10 +113,9 @@ def take_in(
             disk.write_beside(into / name, content)
         elif _read(into / name, MAX_JSON_OCTETS) != content:
             raise RefusedError(
-                f"{printable(str(into / name))} tells of something else than is there now.",
+                f"{printable(str(into / name))} is not the receipt of what is there now.",
                 "Give the command as it was given, or receive the drive into another folder.",
             )
-    return Received(instant=instant, drive=drive, into=into, arrival=arrival, found=found)
 
 
 def _begun(into: Path, disk: Disk) -> datetime:
