@@ -682,6 +682,23 @@ def test_a_name_that_not_every_system_holds_is_told_with_all_else_and_nothing_is
     assert not progress.acted
 
 
+def test_two_files_on_their_way_to_one_place_are_told_before_anything_is_measured(
+    bench: Any, around: Callable[..., Any], acting: Callable[..., Any]
+) -> None:
+    form = 'id = "archive"\n[[roles]]\nrole = "document"\nfolder = "images"\n'
+    (bench.studio / "recipients/archive.toml").write_text(form)
+    bench.fill(top='recipient = "archive"')
+    bench.put("images/a.jpg", b"x")
+    bench.put("documents/a.jpg", b"y")
+    progress = acting("Measuring", lambda: None)
+    outcome = close(bench.job, bench.out, around(progress=progress))
+    told = {finding.code: finding.text for finding in outcome.judgement.findings}
+    assert "are one on some systems" in told["name-unfit-for-packing"]
+    assert "'data/images/a.jpg'" in told["name-unfit-for-packing"]
+    assert (outcome.built, bench.out.exists()) == (None, False)
+    assert not progress.acted
+
+
 def test_all_names_that_cannot_be_packed_are_told_at_once(
     bench: Any, around: Callable[..., Any]
 ) -> None:

@@ -45,11 +45,15 @@ def unfit(
     audio = masters.paths_of(transfer, records)
     if audio is None:
         return None
-    packed = dict(zip(audio, (one.path for one in records), strict=True))
-    packed |= {naming.sidecar_path(path): packed[path] for path in audio}
-    packed |= {tree.kept_path(transfer.recipient, path): path for path in kept}
-    packed |= {path: path for path in bench.paths}
-    found = tuple(_told(packed[path], (path,)) for path in packed)
+    sources = [one.path for one in records]
+    # Pairs, for two files may be on their way to one place.
+    packed = [
+        *zip(audio, sources, strict=True),
+        *zip(map(naming.sidecar_path, audio), sources, strict=True),
+        *((tree.kept_path(transfer.recipient, path), path) for path in kept),
+        *((path, path) for path in bench.paths),
+    ]
+    found = [_told(source, (path,)) for path, source in packed]
     if any(found):
         return tuple(dict.fromkeys(one for one in found if one is not None))
     try:
@@ -57,7 +61,7 @@ def unfit(
     except MaterialError as error:
         place = dossier.place("/recipient/copies")
         return (COPY_IMPOSSIBLE.at(place, printable(error.sentence)),)
-    apart = _told("job.toml", (*packed, *listening))
+    apart = _told("job.toml", (*(path for path, _ in packed), *listening))
     return (apart,) if apart is not None else ()
 
 

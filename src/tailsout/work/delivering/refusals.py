@@ -36,7 +36,7 @@ def refusals(
 ) -> tuple[str, ...]:
     """Return why this delivery must not be written to the drive, one sentence each.
 
-    Raises SurroundingsError if the drive cannot be candidates at.
+    Raises SurroundingsError if the drive cannot be looked at.
     """
     try:
         names = sorted(from_disk(one.name) for one in drive.iterdir())
