@@ -49,6 +49,22 @@ def test_a_strangers_bag(bench: Any, bagit: Any) -> None:
         assert page(archive) == text
 
 
+@pytest.mark.parametrize(("form", "kept"), [("tar", 40_000), ("zip", 100)])
+def test_an_archive_that_is_cut_short_is_not_shown_as_if_it_were_all(
+    bench: Any, bagit: Any, form: str, kept: int
+) -> None:
+    place = bench.root / "foreign"
+    place.mkdir()
+    (place / "take.wav").write_bytes(bench.wave(frames=20_000))
+    bagit.make_bag(str(place), checksums=["sha256"])
+    archive = Path(shutil.make_archive(str(place), form, place.parent, place.name))
+    assert "read to its end" not in page(archive)
+    with archive.open("r+b") as stream:
+        stream.truncate(kept)
+    text = " ".join(page(archive).split())
+    assert f"foreign.{form}: not read to its end, so that files may be missing here" in text
+
+
 def test_a_job_with_its_captures(bench: Any) -> None:
     region = '[[reel.sides]]\nid = "A"\n[[reel.sides.regions]]\nid = "A1"\nkind = "programme"\n'
     bench.fill(more=region + 'capture = "a"\nstart = "0:00"\nspeed_ips = 7.5\n')
