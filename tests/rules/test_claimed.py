@@ -12,6 +12,7 @@ from tailsout.records.listening import SignalNote
 from tailsout.records.playing import Pass
 from tailsout.records.sound import AudioFacts, Gap
 from tailsout.records.transfer import Transfer
+from tailsout.rules import judge
 
 RunRule = Callable[[str, Dossier], list[tuple[str, str]]]
 UNCLAIMED = "captures against regions"
@@ -168,3 +169,12 @@ def test_a_note_points_to_samples_that_exist(
     note = SignalNote(capture=capture, start=start, end=end, heard="a bump")
     found = run(NOTES, stating(transfer(signal_notes=(note,))))
     assert found == [("note-outside", f"{TRANSFER}/signal_notes/0")] * asked
+
+
+def test_a_note_of_a_capture_that_nobody_read_is_told_without_a_time(
+    stating: Callable[[Transfer], Dossier], transfer: Callable[..., Transfer]
+) -> None:
+    note = SignalNote(capture="lost", start=100, end=99, heard="a bump")
+    found = judge(stating(transfer(signal_notes=(note,)))).findings
+    (said,) = (one.text for one in found if one.code == "note-outside")
+    assert said == "it begins at sample 100 and ends at sample 99."

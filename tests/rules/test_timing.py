@@ -64,6 +64,17 @@ def test_what_is_still_to_come_was_hardly_packed(
     assert run(RULE, replace(package, package=dated)) == found
 
 
+def test_a_package_of_the_last_day_there_is_asks_for_nothing(
+    run: Run, transfer: Callable[..., Transfer], stating: Callable[[Transfer], Dossier]
+) -> None:
+    package = stating(transfer(passes=(Pass(id="p1", on="2026-03-12"),), captures=()))
+    assert package.package is not None
+    # Whoever made the bag may write what a calendar ends with.
+    day = InfoLine(label="Bagging-Date", value="9999-12-31", line=1)
+    dated = replace(package.package, bag_info=(day,))
+    assert run(RULE, replace(package, package=dated)) == []
+
+
 def test_a_package_without_a_day_of_its_own_asks_for_nothing(
     run: Run, transfer: Callable[..., Transfer], stating: Callable[[Transfer], Dossier]
 ) -> None:

@@ -23,9 +23,11 @@ _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
 """1,204 is a thousand and more to some, and one and a bit to others."""
 _DAY = re.compile(r"([0-9]{1,2})\. ?([0-9]{1,2})\. ?([0-9]{4})")
 """With full stops the day goes before the month; with strokes nobody knows."""
+_CALENDAR_DAY = re.compile(r"[0-9]{4}-?[0-9]{2}-?[0-9]{2}")
+"""Not 2026W11, which the library reads too, and which is likelier a number on a shelf."""
 _DAY_AND_TIME = re.compile(r"(\S.*?[0-9]{4}|[0-9]{4}-[0-9]{2}-[0-9]{2})[T ,]+([0-9:]{4,8})")
 _TIME = re.compile(r"([01]?[0-9]|2[0-3]):([0-5][0-9])(?::([0-5][0-9]))?")
-_MOST = Decimal(10) ** 12
+_MOST, _MOST_PLACES = Decimal(10) ** 12, 20
 _LONGEST = 40
 
 
@@ -43,12 +45,18 @@ def number(text: str) -> Decimal | None:
         found = Decimal(text)
     except InvalidOperation:
         return None
-    return found if found.is_finite() and abs(found) < _MOST else None
+    if not found.is_finite() or abs(found) >= _MOST:
+        return None
+    # 1e-999999999 is a gigabyte of zeros to whoever writes it out.
+    exponent = found.as_tuple().exponent
+    return found if isinstance(exponent, int) and abs(exponent) <= _MOST_PLACES else None
 
 
 def when(text: str) -> str:
     """Return `14.3.2026 10:20` as a form takes it, 2026-03-14T10:20; empty if it is no such."""
-    text = text.strip()[:_LONGEST]
+    text = text.strip()
+    if len(text) > _LONGEST:
+        return ""
     if match := _DAY_AND_TIME.fullmatch(text):
         day, clock = _day(match[1]), _time(match[2])
         return f"{day}T{clock}" if day and clock else ""
@@ -58,9 +66,9 @@ def when(text: str) -> str:
 def _day(text: str) -> str:
     match = _DAY.fullmatch(text)
     try:
-        if match is None:
-            return date.fromisoformat(text).isoformat()
-        return date(int(match[3]), int(match[2]), int(match[1])).isoformat()
+        if match is not None:
+            return date(int(match[3]), int(match[2]), int(match[1])).isoformat()
+        return date.fromisoformat(text).isoformat() if _CALENDAR_DAY.fullmatch(text) else ""
     except ValueError:
         return ""
 

@@ -121,13 +121,15 @@ def _sides(dossier: Dossier) -> Iterator[Finding]:
 def _notes(dossier: Dossier) -> Iterator[Finding]:
     rates = {f.capture: f.pcm.sample_rate_hz for f in dossier.files if f.pcm}
     for n, one in enumerate(transfer_of(dossier).signal_notes):
-        rate = rates.get(one.capture, 1)
+        rate = rates.get(one.capture)
         frames = dossier.frames_of(one.capture)
         place = dossier.place(f"/signal_notes/{n}")
         if one.end is not None and one.end < one.start:
-            start, end = at_sample(one.start, rate), at_sample(one.end, rate)
+            start, end = (
+                at_sample(at, rate) if rate else f"sample {at}" for at in (one.start, one.end)
+            )
             yield NOTE_OUTSIDE.at(place, f"it begins at {start} and ends at {end}.")
-        elif frames is not None and max(one.start, one.end or 0) > frames:
+        elif frames is not None and rate and max(one.start, one.end or 0) > frames:
             reach = max(one.start, one.end or 0)
             capture = printable(one.capture)
             yield NOTE_OUTSIDE.at(

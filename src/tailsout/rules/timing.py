@@ -50,6 +50,7 @@ _SHARE_APART = Decimal("0.1")
 _CLOCKS_APART = timedelta(minutes=15)
 _NEAR_AN_HOUR = timedelta(minutes=2)
 _KEEPING = "end of keeping"
+_DAY = timedelta(days=1)
 _WIDEST_ZONE = timedelta(hours=14)
 _DATE = re.compile(r"[0-9]{4}(-[0-9]{2}){0,2}", re.ASCII)
 _TIME = re.compile(r"([0-9]{2})[^0-9]([0-9]{2})[^0-9]([0-9]{2})", re.ASCII)
@@ -99,8 +100,8 @@ def _still_to_come(dossier: Dossier) -> Iterator[Finding]:
     transfer, packed = transfer_of(dossier), _packed_on(dossier)
     if packed is None:
         return
-    # It may be tomorrow already where the clock of the form is.
-    last = (packed + timedelta(days=1)).isoformat()
+    # It may be tomorrow already where the clock of the form is; after year 9999 nothing is dated.
+    last = (min(packed, date.max - _DAY) + _DAY).isoformat()
     what = "is packed" if dossier.package is None else "was packed"
     days = [(f"/sessions/{i}/on", one.on) for i, one in enumerate(transfer.sessions)]
     of_steps = (step for steps, of in _steps(transfer) if of != _KEEPING for step in steps)

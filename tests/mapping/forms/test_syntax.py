@@ -56,6 +56,13 @@ MEANT = [
     ("on = 14.03.2026 9:05", 'on = "2026-03-14T09:05"'),
     ("start = 0:03", 'start = "0:03"'),
     ("at = 12:31", 'at = "12:31"'),
+    ("shelf = 007", 'shelf = "007"'),
+    ("shelf = 3/4", 'shelf = "3/4"'),
+    ("tracks = 1,2", 'tracks = "1,2"'),
+    ("barcode = 2026W11", 'barcode = "2026W11"'),
+    ("title = 12.3.1964", 'title = "12.3.1964"'),
+    ("title = 90 s", 'title = "90 s"'),
+    ("reference_fluxivity_nwb_m = 320 nWb/m", "reference_fluxivity_nwb_m = 320"),
     ("[[passes]", "[[passes]]"),
     ("[reel", "[reel]"),
 ]
@@ -75,6 +82,20 @@ def test_what_can_be_one_thing_only_is_offered_and_read_on_with(form: str, meant
 def test_what_may_be_two_things_is_not_guessed(form: str) -> None:
     offered = slips(form + "\n")[0][1]
     assert "write `" not in offered or '"' in offered.partition("write `")[2]
+
+
+@pytest.mark.parametrize(
+    "form", ["title = Song #3", 'title = "a # b', 'title = "Song" (live)', "on = [a b]"]
+)
+def test_where_something_would_be_lost_nothing_is_offered(form: str) -> None:
+    ((line, said),) = slips(form + "\n")
+    assert line == 1
+    assert "write `" not in said
+
+
+def test_a_line_of_many_blanks_is_read_at_once() -> None:
+    ((_, said),) = slips(f"a = x{' ' * 200_000}y\n")
+    assert len(said) < 400
 
 
 def test_all_slips_are_told_at_once() -> None:

@@ -371,6 +371,13 @@ def test_a_key_below_a_header_that_is_still_a_comment(desk: Any, typed: str, fou
     assert text == f"{found}; take away the # of [[reel.stock]] above it, to which it belongs."
 
 
+def test_a_known_key_of_another_type_is_not_sent_to_another_table(desk: Any) -> None:
+    # Whoever writes below the comments of a table still writes of it.
+    blank = '[[reel.identifiers]]\nvalue = "x"\n\n# Kinds.\n#[[reel.stock]]\n#id = "s1"\n'
+    ((_, text),) = desk.state(f"{blank}assigned_by = 7\n").said
+    assert text == 'found 7; allowed is text in quotes: write assigned_by = "7".'
+
+
 def test_a_key_below_its_own_header_is_told_as_before(desk: Any) -> None:
     ((_, text),) = desk.state('#[[reel.stock]]\n[[reel.identifiers]]\nvalue = "x"\nbase = 1\n').said
     assert text == "there is no key 'base' here; known keys: assigned_by, kind, value."

@@ -251,7 +251,9 @@ def schema_findings(form: Form, name: str) -> Iterator[Finding]:
             line=lines.get((fault.pointer, fault.key)),
             part=dotted(fault.pointer, fault.key),
         )
-        header = meant.header_left_out(form.text, place.line) if place.line else ""
+        # A key that is known here and holds another type most likely belongs here.
+        is_foreign = place.line is not None and fault.given is None
+        header = meant.header_left_out(form.text, place.line or 0) if is_foreign else ""
         example = blank.example_line(name, fault.pointer) if fault.wants_example else ""
         told = meant.told(fault, example=example)
         yield FORM_VALUE.at(place, f"{fault.found}; {meant.below(header)}." if header else told)

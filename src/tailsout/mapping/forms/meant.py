@@ -13,6 +13,7 @@ from tailsout.mapping.schema_faults import Fault
 _UNITS = {
     "_mm": ("mm",),
     "_um": ("µm", "μm", "um"),
+    "_nwb_m": ("nWb/m",),
     "_m": ("m",),
     "_in": ('"', "″", "in", "inch", "inches"),
     "_ips": ("ips", "in/s"),
@@ -23,11 +24,13 @@ _UNITS = {
     "_deg": ("°", "deg"),
     "_c": ("°C", "C"),
     "_percent": ("%",),
-    "_nwb_m": ("nWb/m",),
     "_minutes": ("min", "mins", "minutes"),
     "hours": ("h", "hrs", "hours"),
 }
-"""Units that people write behind a number, by the end of the key that says the unit already."""
+"""Units that people write behind a number, by the end of the key that says the unit already. The
+first ending that fits counts."""
+_DATED = ("on", "date", "started")
+"""Last words of keys that hold a date; elsewhere 12.3.1964 may be what the label says."""
 _YES_OR_NO = {"yes": "true", "no": "false", "true": "true", "false": "false"}
 _CLOCK = re.compile(r"(?:[0-9]{1,3}:)?[0-9]{1,3}:[0-5][0-9](?:\.[0-9]{1,6})?")
 _SECONDS = re.compile(r"([0-9]{1,5}) ?s(?:ec)?")
@@ -73,7 +76,8 @@ def _of_text(given: str, key: str, wanted: str) -> str:
         when = typed.when(given)
         return f'"{when}"' if when else ""
     if wanted == "array" and given:
-        return f"[{_text(printable(given, 60))}]"
+        text = _text(given) if given == printable(given, 60) else ""
+        return f"[{text}]" if text else ""
     return _YES_OR_NO.get(given.casefold(), "") if wanted == "boolean" else ""
 
 
@@ -124,16 +128,23 @@ def clock(text: str) -> str:
 
 def value(bare: str, key: str) -> str:
     """Return how TOML spells a value that somebody wrote with wrong marks or none; else empty."""
-    bare = bare.strip()
-    found = number(bare, key)
+    bare = _uncommented(bare.strip())
+    # Where the key says no unit, 007 and 3/4 may be what stands on a shelf.
+    found = number(bare, key) if key.endswith(tuple(_UNITS)) else ""
     if found:
         return found
     if bare.casefold() in _YES_OR_NO:
         return _YES_OR_NO[bare.casefold()]
-    when, time = typed.when(bare), clock(bare)
-    if when or time:
-        return f'"{when or time}"'
-    return _text(bare)
+    when = typed.when(bare) if key.rpartition("_")[2] in _DATED else ""
+    return f'"{when}"' if when else _text(bare)
+
+
+def _uncommented(bare: str) -> str:
+    """Return a value without the comment behind it; `Song #3` has none, `"a # b` who knows."""
+    head, _, behind = bare.partition(" # ")
+    head = head.rstrip()
+    is_open = head[:1] in _MARKS and head[1:][-1:] not in _MARKS
+    return bare if is_open and behind else head
 
 
 def _text(bare: str) -> str:
@@ -141,6 +152,8 @@ def _text(bare: str) -> str:
     opens, closes = bare[:1] in _MARKS, bare[1:][-1:] in _MARKS
     words = bare[opens : len(bare) - closes] if opens else bare
     if not words.strip() or _NO_WORDS.search(words):
+        return ""
+    if opens and not closes and '"' in words:  # "Song" (live): where does it end?
         return ""
     within = words.replace('\\"', '"').replace('"', '\\"')
     return f'"{within}"' if "\\" not in within.replace('\\"', "") else ""

@@ -77,7 +77,7 @@ _SAID = (
 _MOST_SLIPS = 30
 _MOST_OCTETS = 1 << 18
 """Of a longer form the first slip is told: each further one takes another read of the whole."""
-_STATED = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=\s*(.*?)\s*")
+_STATED = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=(.*)")
 _HEADER = re.compile(r"\s*(\[\[?)\s*([A-Za-z0-9_.-]+)\s*\]{0,2}\s*")
 _OF_A_VALUE = ("Expected newline", "Invalid value", "Illegal character '\\n'")
 _OF_A_HEADER = ("Expected ']' at the end of a table", "Expected ']]' at the end of an array")
@@ -152,7 +152,7 @@ def _offered(what: str, stands: str) -> str:
     if match is None or not what.startswith(_OF_A_VALUE):
         return ""
     key, bare = match.groups()
-    found = meant.value(bare.partition(" #")[0], key)
+    found = meant.value(bare, key)
     return f"{key} = {found}" if found else ""
 
 
