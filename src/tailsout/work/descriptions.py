@@ -21,7 +21,7 @@ UNREAD = Kind(
     title="A document in the package was not looked into, or not to its end",
     basis="our limit: 50 documents in XML, 50 of plain text and 100,000 octets of these; of a "
     "packed archive what was kept of its files",
-    remedy="Unpack the archive and check the folder.",
+    remedy="Look into it yourself; of a packed archive unpack it and check the folder.",
 )
 KINDS = (UNREAD,)
 
