@@ -58,11 +58,11 @@ def test_an_archive_that_is_cut_short_is_not_shown_as_if_it_were_all(
     (place / "take.wav").write_bytes(bench.wave(frames=20_000))
     bagit.make_bag(str(place), checksums=["sha256"])
     archive = Path(shutil.make_archive(str(place), form, place.parent, place.name))
-    assert "read to its end" not in page(archive)
+    assert "read as a whole" not in page(archive)
     with archive.open("r+b") as stream:
         stream.truncate(kept)
     text = " ".join(page(archive).split())
-    assert f"foreign.{form}: not read to its end, so that files may be missing here" in text
+    assert f"foreign.{form}: not read as a whole, so that files may be missing here" in text
 
 
 def test_a_job_with_its_captures(bench: Any) -> None:

@@ -46,7 +46,7 @@ def _package(dossier: Dossier) -> _Lines:
     octets = sum(file.octets for file in payload)
     yield from row("payload", f"{counted(len(payload), 'file')}, {size(octets)}")
     if package.archive is not None and not package.archive.whole:
-        told = "not read to its end, so that files may be missing here; `tailsout check` says why"
+        told = "not read as a whole, so that files may be missing here; `tailsout check` says why"
         yield from row("archive", f"{printable(package.archive.name)}: {told}")
     for line in package.bag_info:
         yield from row(line.label, line.value)
