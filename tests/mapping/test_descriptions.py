@@ -189,6 +189,18 @@ def test_a_file_of_premis_is_known_by_its_path() -> None:
     assert not one.lists_payload
 
 
+def test_a_thousand_digests_of_a_file_are_not_a_million() -> None:
+    one = (
+        "<messageDigestAlgorithm>SHA-256</messageDigestAlgorithm><messageDigest>ab</messageDigest>"
+    )
+    body = (
+        f"<object><objectIdentifier>{link('object', 'data/x')}</objectIdentifier>"
+        f"<objectCharacteristics><fixity>{one * 1000}</fixity></objectCharacteristics></object>"
+    )
+    (described,) = told(PREMIS.format(body)).files
+    assert described.digests == (("SHA-256", "ab"),) * 1000
+
+
 @pytest.mark.parametrize(
     "content",
     [

@@ -114,11 +114,16 @@ def _local(one: Element) -> str:
     return _parted(one.tag)[1]
 
 
-def _inside(one: Element, name: str) -> Iterator[str]:
-    """Yield the text of every element of a name below another one."""
-    for inner in one.iter():
-        if _local(inner) == name and inner.text:
-            yield inner.text.strip()
+def _inside(one: Element, name: str) -> Iterator[Element]:
+    """Yield the elements of a name that stand directly in another one.
+
+    What lies deeper is not sought: elements within elements would be walked once for each of them.
+    """
+    return (inner for inner in one if _local(inner) == name)
+
+
+def _texts(one: Element, name: str) -> Iterator[str]:
+    return (inner.text.strip() for inner in _inside(one, name) if inner.text)
 
 
 def _mets_files(mets: list[Element], path: str) -> Iterator[DescribedFile]:
@@ -157,26 +162,33 @@ def _premis_files(premis: list[Element]) -> Iterator[DescribedFile]:
     for one in premis:
         if _local(one) != "object":
             continue
-        names = (n for i in one if _local(i) == "objectIdentifier" for n in _values(i))
+        names = (
+            name
+            for identifier in _inside(one, "objectIdentifier")
+            for name in _texts(identifier, "objectIdentifierValue")
+        )
         where = next((name for name in names if name.startswith("data/")), None)
         if where is None:
             continue
-        fixities = [inner for inner in one.iter() if _local(inner) == "fixity"]
+        characteristics = [*_inside(one, "objectCharacteristics")]
         yield DescribedFile(
             path=where,
             line=one.sourceline or 0,
-            octets=next(map(_whole, _inside(one, "size")), None),
+            octets=next(
+                (_whole(s) for of_it in characteristics for s in _texts(of_it, "size")), None
+            ),
             digests=tuple(
-                (algorithm, digest)
-                for fixity in fixities
-                for algorithm in _inside(fixity, "messageDigestAlgorithm")
-                for digest in _inside(fixity, "messageDigest")
+                pair
+                for of_it in characteristics
+                for fixity in _inside(of_it, "fixity")
+                # PREMIS has one of each in it; a thousand of each are not a million of pairs.
+                for pair in zip(
+                    _texts(fixity, "messageDigestAlgorithm"),
+                    _texts(fixity, "messageDigest"),
+                    strict=False,
+                )
             ),
         )
-
-
-def _values(identifier: Element) -> Iterator[str]:
-    yield from _inside(identifier, "objectIdentifierValue")
 
 
 def _whole(text: str | None) -> int | None:
