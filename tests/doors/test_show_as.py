@@ -41,6 +41,16 @@ def test_an_archive_is_described_as_the_folder_is(cli: Cli, tmp_path: Path) -> N
     assert told.out == (PACKAGE / "metadata/mets.xml").read_text("utf-8")
 
 
+def test_half_an_archive_is_not_described_as_if_it_were_all(cli: Cli, tmp_path: Path) -> None:
+    archive = shutil.make_archive(
+        str(tmp_path / "package"), "tar", PACKAGE.parent, base_dir=PACKAGE.name
+    )
+    os.truncate(archive, 300_000)
+    told = cli("show", archive, "--as", "METS")
+    assert (told.code, told.out) == (1, "")
+    assert "package.tar could not be read as a whole. `tailsout check` says why" in told.err
+
+
 def test_a_bag_of_strangers_is_described_by_what_it_is(cli: Cli, tmp_path: Path) -> None:
     (tmp_path / "data").mkdir()
     (tmp_path / "data" / "x.txt").write_text("x")

@@ -14,7 +14,7 @@ from tailsout.rules import judge
 from tailsout.views.premis.events import CHECKS
 from tailsout.work.exports import VIEWS, View, summary
 from tailsout.work.octets import with_formats
-from tailsout.work.opened import must_be_bag, open_package
+from tailsout.work.opened import is_whole, must_be_bag, open_package
 from tailsout.work.package import read_package
 from tailsout.work.pictures import in_bag
 from tailsout.work.receipts import afterwards
@@ -52,8 +52,8 @@ def export_in(
 
     What `receipts`, and acceptances among them, tell of it is added. Raises UsageError if there is
     neither folder nor archive, or no receipt, or if a description has no room for what they tell;
-    MaterialError if it holds no bag or a receipt is of something else, SurroundingsError if it
-    cannot be read.
+    MaterialError if it holds no bag, cannot be read as a whole or a receipt is of something else,
+    SurroundingsError if it cannot be read.
     """
     silent = [view.name for view in views if receipts and not view.tells_later_events]
     if silent:
@@ -63,6 +63,11 @@ def export_in(
             f"With --receipt name one of {telling}.",
         )
     with open_package(path, progress) as bag:
+        if not is_whole(bag.facts):
+            raise MaterialError(
+                f"{printable(str(path))} could not be read as a whole.",
+                "`tailsout check` says why; if it can be unpacked, name the folder.",
+            )
         must_be_bag(bag.facts, path)
         dossier = read_package(bag)
         if receipts:
