@@ -177,4 +177,4 @@ def test_a_note_of_a_capture_that_nobody_read_is_told_without_a_time(
     note = SignalNote(capture="lost", start=100, end=99, heard="a bump")
     found = judge(stating(transfer(signal_notes=(note,)))).findings
     (said,) = (one.text for one in found if one.code == "note-outside")
-    assert said == "it begins at sample 100 and ends at sample 99."
+    assert said == "it ends before it begins."

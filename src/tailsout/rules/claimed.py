@@ -125,10 +125,11 @@ def _notes(dossier: Dossier) -> Iterator[Finding]:
         frames = dossier.frames_of(one.capture)
         place = dossier.place(f"/signal_notes/{n}")
         if one.end is not None and one.end < one.start:
-            start, end = (
-                at_sample(at, rate) if rate else f"sample {at}" for at in (one.start, one.end)
-            )
-            yield NOTE_OUTSIDE.at(place, f"it begins at {start} and ends at {end}.")
+            text = "it ends before it begins."
+            if rate:  # without one a time is no position yet
+                start, end = at_sample(one.start, rate), at_sample(one.end, rate)
+                text = f"it begins at {start} and ends at {end}."
+            yield NOTE_OUTSIDE.at(place, text)
         elif frames is not None and rate and max(one.start, one.end or 0) > frames:
             reach = max(one.start, one.end or 0)
             capture = printable(one.capture)
