@@ -58,6 +58,7 @@ MEANT = [
     ("at = 12:31", 'at = "12:31"'),
     ("shelf = 007", 'shelf = "007"'),
     ("shelf = 3/4", 'shelf = "3/4"'),
+    ("packed_in = 3/4", 'packed_in = "3/4"'),
     ("tracks = 1,2", 'tracks = "1,2"'),
     ("barcode = 2026W11", 'barcode = "2026W11"'),
     ("title = 12.3.1964", 'title = "12.3.1964"'),

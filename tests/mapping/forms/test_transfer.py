@@ -293,6 +293,7 @@ LONG = "m" * 1_000_000
         ),
         (("[[passes]]\nid = 'p'", "on"), '"14.3.2026"', "found '14.3.2026'; wanted: A date"),
         (("[[passes]]\nid = 'p'", "on"), "10:20:00", "found '10:20:00'; wanted: A date"),
+        (("[work]\nid = 'w'", "part"), '"1/2"', "found '1/2'; allowed is a whole number; for inst"),
         (("[[passes]]\nid = 'p'", "machine"), "['m']", "found a list; allowed is text in quotes."),
         (("[passes.x]\n[chain]", "steps"), "[7]", "found 7; allowed is a table."),
         (

@@ -15,7 +15,7 @@ _UNITS = {
     "_um": ("µm", "μm", "um"),
     "_nwb_m": ("nWb/m",),
     "_m": ("m",),
-    "_in": ('"', "″", "in", "inch", "inches"),
+    "diameter_in": ('"', "″", "in", "inch", "inches"),
     "_ips": ("ips", "in/s"),
     "_us": ("µs", "μs", "us"),
     "_hz": ("Hz",),
@@ -71,7 +71,9 @@ def _instead(fault: Fault, called: str) -> str:
 
 def _of_text(given: str, key: str, wanted: str) -> str:
     if wanted in ("number", "integer"):
-        return number(given, key)
+        found = number(given, key)
+        # "1/2" may be the first of two parts.
+        return "" if wanted == "integer" and "." in found else found
     if wanted == "date":
         when = typed.when(given)
         return f'"{when}"' if when else ""
