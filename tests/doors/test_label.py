@@ -1,5 +1,7 @@
 """`tailsout label`: where it goes, and what its QR code must hold."""
 
+import os
+import shutil
 from collections.abc import Callable
 from hashlib import sha256
 from pathlib import Path
@@ -58,6 +60,14 @@ def test_what_is_no_package_has_no_label(cli: Cli, tmp_path: Path) -> None:
     told = cli("label", str(tmp_path))
     assert (told.code, told.out) == (1, "")
     assert "is not a package: it has no bagit.txt" in told.err
+
+
+def test_half_an_archive_has_no_label(cli: Cli, tmp_path: Path) -> None:
+    archive = shutil.make_archive(str(tmp_path / "a"), "tar", GOOD.parent, base_dir=GOOD.name)
+    os.truncate(archive, 300_000)
+    told = cli("label", archive)
+    assert (told.code, told.out) == (1, "")
+    assert "a.tar could not be read as a whole. `tailsout check` says why" in told.err
 
 
 def test_a_strangers_bag_without_tag_manifest(tmp_path: Path, cli: Cli) -> None:

@@ -14,7 +14,7 @@ from tailsout.rules import judge
 from tailsout.views.premis.events import CHECKS
 from tailsout.work.exports import VIEWS, View, summary
 from tailsout.work.octets import with_formats
-from tailsout.work.opened import is_whole, must_be_bag, open_package
+from tailsout.work.opened import must_be_bag, open_package
 from tailsout.work.package import read_package
 from tailsout.work.pictures import in_bag
 from tailsout.work.receipts import afterwards
@@ -63,11 +63,6 @@ def export_in(
             f"With --receipt name one of {telling}.",
         )
     with open_package(path, progress) as bag:
-        if not is_whole(bag.facts):
-            raise MaterialError(
-                f"{printable(str(path))} could not be read as a whole.",
-                "`tailsout check` says why; if it can be unpacked, name the folder.",
-            )
         must_be_bag(bag.facts, path)
         dossier = read_package(bag)
         if receipts:

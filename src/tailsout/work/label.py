@@ -26,8 +26,8 @@ _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 def label(path: Path, progress: Progress, *, form: Form = "svg", spine: bool = False) -> bytes:
     """Return a label for the package at `path`, a folder or an archive.
 
-    Raises UsageError if it is neither a directory nor an archive, MaterialError if it holds no bag,
-    SurroundingsError if it cannot be opened.
+    Raises UsageError if it is neither a directory nor an archive, MaterialError if it holds no bag
+    or cannot be read as a whole, SurroundingsError if it cannot be opened.
     """
     with open_package(path, progress) as bag:
         must_be_bag(bag.facts, path)

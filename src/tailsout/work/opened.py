@@ -34,7 +34,15 @@ def open_package(path: Path, progress: Progress, *, called: str = "") -> OpenBag
 
 
 def must_be_bag(facts: PackageFacts, path: Path) -> None:
-    """Raise MaterialError for what is not a package, where it is opened to be told of as one."""
+    """Hold what is opened to be told of as a package to being a whole one.
+
+    Raises MaterialError for what is none, or an archive of which a part alone could be read.
+    """
+    if not is_whole(facts):
+        raise MaterialError(
+            f"{printable(str(path))} could not be read as a whole.",
+            "`tailsout check` says why; if it can be unpacked, name the folder.",
+        )
     if not any(file.path == "bagit.txt" for file in facts.files):
         raise MaterialError(
             f"{printable(str(path))} is not a package: it has no bagit.txt.",
