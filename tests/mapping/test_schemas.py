@@ -281,6 +281,11 @@ def test_a_short_name_says_which_letters_it_may_have() -> None:
     )
 
 
+@pytest.mark.parametrize("found", ["not polyester", "no PVC", "Never paper", "non-paper"])
+def test_what_denies_a_word_does_not_mean_it(found: str) -> None:
+    assert only(transfer(reel={"stock": [{"id": "s1", "base": found}]})).nearest == ""
+
+
 def test_a_word_far_off_has_no_nearest() -> None:
     fault = only(transfer(reel={"last_motion": "zzz"}))
     assert fault.nearest == ""

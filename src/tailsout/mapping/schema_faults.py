@@ -1,6 +1,7 @@
 """What is wrong where a document departs from its schema, in words for whoever wrote it."""
 
 import difflib
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol
@@ -105,6 +106,8 @@ def _near(text: str, words: list[str]) -> str:
     """Return the word that a text most likely means, however it is spelled; empty if none is."""
     if len(text) > _LONGEST:
         return ""
+    # Whoever writes "not adjusted" did not mean "adjusted".
+    words = [word for word in words if _denies(word) == _denies(text)]
     plainly = _plainly(text)
     known = {_plainly(word) or word: word for word in words}
     meant = known.get(plainly) or known.get(_ALSO.get(plainly, ""))
@@ -126,6 +129,10 @@ _SHORTEST, _LONGEST = 3, 60
 """Characters of what is guessed at; no word is nearly so long, and comparing takes its time."""
 _ALSO = {"music": "programme", "speech": "programme", "talk": "programme", "pet": "polyester"}
 """Words of the trade that stand for one of ours."""
+
+
+def _denies(words: str) -> bool:
+    return re.match(r"(?:not?|never|without|non)\b|un", words.strip().casefold()) is not None
 
 
 def _plainly(word: str) -> str:
