@@ -235,30 +235,20 @@ def _bound(error: ValidatorError, pointer: str) -> Fault:
         "maximum": "at most",
         "exclusiveMinimum": "more than",
     }[str(error.validator)]
-    return Fault(
-        pointer=pointer,
-        key="",
-        found=f"found {_shown(error.instance)}",
-        allowed=f"allowed is {relation} {error.validator_value}",
-    )
+    return _unmet(error, pointer, f"allowed is {relation} {error.validator_value}")
 
 
 def _const(error: ValidatorError, pointer: str) -> Fault:
-    return Fault(
-        pointer=pointer,
-        key="",
-        found=f"found {_shown(error.instance)}",
-        allowed=f"allowed is {error.validator_value}",
-    )
+    return _unmet(error, pointer, f"allowed is {error.validator_value}")
 
 
 def _other(error: ValidatorError, pointer: str) -> Fault:
-    return Fault(
-        pointer=pointer,
-        key="",
-        found=f"found {_shown(error.instance)}",
-        allowed=f"the schema's rule {error.validator!r} is not met",
-    )
+    return _unmet(error, pointer, f"the schema's rule {error.validator!r} is not met")
+
+
+def _unmet(error: ValidatorError, pointer: str, allowed: str) -> Fault:
+    """Tell of a value that is not allowed where it stands."""
+    return Fault(pointer=pointer, key="", found=f"found {_shown(error.instance)}", allowed=allowed)
 
 
 _DESCRIBERS = {
