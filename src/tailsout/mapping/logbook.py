@@ -61,8 +61,8 @@ def hours_since(
     """Return the hours of contact since the last care of each kind before the job's first pass.
 
     Only lines of other jobs, dated surely after that care and before that pass, count. Without a
-    logbook (`lines` is None) the answer is None, unless no line could count: so jobs of one evening
-    say the same of it, whichever of them is the first to be logged.
+    logbook (`lines` is None) the answer is None, unless no line could count, as where care has the
+    day of the pass and no hour: there it does not matter which job of the evening is logged first.
     """
     passes = [p for p in transfer.passes if p.machine == machine.id and p.on is not None]
     if not passes:
