@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tailsout.measure.access.correction import LOWEST_HZ, Correction
@@ -60,6 +60,9 @@ def test_the_top_is_not_bent_by_the_sampling() -> None:
     replayed=st.floats(5, 500),
     rate=st.sampled_from([8_000, 22_050, 44_100, 96_000, 384_000]),
 )
+@example(recorded=5.0, replayed=5.000000000000001, rate=96_000)
+@example(recorded=5.0, replayed=5.000000000000001, rate=8_000)
+@example(recorded=5.0, replayed=5.00001, rate=8_000)
 def test_any_two_constants_make_a_filter_that_stays_in_bounds(
     recorded: float, replayed: float, rate: int
 ) -> None:

@@ -71,7 +71,8 @@ def _matched(zero_us: float, pole_us: float, rate_hz: float) -> tuple[float, flo
     Of b0 + b1·z⁻¹ the squared gain is linear in φ = sin²(ω/2), and so is that of the poles.
     """
     _refuse_none(zero_us, pole_us)
-    if zero_us == pole_us:
+    # Of nearly the same the rows are the same but for rounding; the gain is within 0.00001 dB.
+    if math.isclose(zero_us, pole_us, rel_tol=1e-6):
         return 1.0, 0.0, 0.0
     rows = []
     for hertz in (min(most, share * rate_hz) for most, share in _MATCHED):
